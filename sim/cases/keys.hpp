@@ -1,0 +1,110 @@
+#pragma once
+
+#include <cstddef>
+#include <initializer_list>
+#include <limits>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "sim/cases/layers.hpp"
+#include "sim/cases/units.hpp"
+
+namespace glassbowl::sim {
+
+/// Allowed values, ends included, in the unit with which a key is declared.
+struct Range {
+  double lowest = -std::numeric_limits<double>::infinity();
+  double highest = std::numeric_limits<double>::infinity();
+};
+
+/// Declares the keys of a case, once each: reads and checks them, refuses all others, and can print the
+/// resolved case or an annotated list of keys.
+///
+/// Each declaration takes the dotted path ("carburetor.main_jet.bore"), the target, what is allowed, the
+/// default as it would be written in a case (std::nullopt: the key is required), and its meaning in one line.
+/// Problems are gathered, not thrown; a target whose value is bad or missing gets NaN, or its default, or is
+/// left empty, so that comparisons with it raise no further complaint. finish() throws if there was any
+/// problem, so nothing half-read is used. A declaration that contradicts itself (bad default, path twice)
+/// throws std::logic_error.
+class Keys {
+ public:
+  using Fallback = std::optional<std::string_view>;
+  using Point = std::pair<double, double>;
+
+  explicit Keys(Layers layers);
+  ~Keys();
+  Keys(const Keys&) = delete;
+  Keys& operator=(const Keys&) = delete;
+
+  /// A number with a unit; stored in SI base units. See units.hpp for units with a meaning of their own.
+  void quantity(std::string_view path, double& target, std::string_view unit, Range range, Fallback fallback,
+                std::string_view text);
+
+  /// An array of up to `max_count` of them; a single one may stand without brackets. Default "[]" for none.
+  void quantities(std::string_view path, std::vector<double>& target, std::string_view unit, Range range,
+                  std::size_t max_count, Fallback fallback, std::string_view text);
+
+  /// A table of points [["0 s", "0 %"], ["1 s", "80 %"]] with strictly increasing x. A single quantity means
+  /// a constant and gives one point at x = 0 (SI).
+  void points(std::string_view path, std::vector<Point>& target, std::string_view unit_x,
+              std::string_view unit_y, Range range_x, Range range_y, Fallback fallback,
+              std::string_view text);
+
+  /// A whole number from `lowest` to `highest`.
+  void integer(std::string_view path, int& target, int lowest, int highest, Fallback fallback,
+               std::string_view text);
+
+  /// true or false.
+  void flag(std::string_view path, bool& target, Fallback fallback, std::string_view text);
+
+  /// One of several names.
+  template <class E>
+  void choice(std::string_view path, E& target, std::initializer_list<std::pair<std::string_view, E>> choices,
+              Fallback fallback, std::string_view text) {
+    std::vector<std::string_view> names;
+    for (const auto& [name, value] : choices) names.push_back(name);
+    if (const auto index = choose(path, names, fallback, text)) target = (choices.begin() + *index)->second;
+  }
+
+  /// Free text.
+  void text(std::string_view path, std::string& target, Fallback fallback, std::string_view text);
+
+  /// Whether any layer gives this key, or anything in this section.
+  bool given(std::string_view path) const;
+
+  /// Whether no problem was found so far.
+  bool sound() const;
+
+  /// Reports a conflict found by the caller, at the place where `path` was given. `message` is a predicate of
+  /// the value ("is wider than its well of 3 mm"), `remedy` says what would do.
+  void problem(std::string_view path, std::string_view message, std::string_view remedy);
+
+  /// Notes a legal but doubtful value; see warnings().
+  void warning(std::string_view path, std::string_view message);
+
+  /// Throws one Error{case_file} with all problems if there is any; call it once all keys are declared.
+  void finish();
+
+  const std::vector<std::string>& warnings() const;
+
+  /// The whole case as TOML: every declared key with its value as given or its default, meaning and source in
+  /// a comment. Read again it gives the same numbers bit for bit.
+  std::string resolved() const;
+
+  /// All declared keys as TOML with meaning, range and default; required ones are shown with an example.
+  std::string listing() const;
+
+ private:
+  struct State;
+
+  std::optional<std::ptrdiff_t> choose(std::string_view path, const std::vector<std::string_view>& names,
+                                       Fallback fallback, std::string_view text);
+
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace glassbowl::sim
