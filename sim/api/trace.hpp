@@ -53,8 +53,8 @@ class TraceReader {
   /// Numbers stored at the end of the run; empty before.
   const std::vector<std::pair<std::string, double>>& summary() const;
 
-  /// Looks at the file again, for rows written since. The path may meanwhile have got its final name: then
-  /// the reader stays with the file it holds.
+  /// Looks at the file again, for rows written since. A reader of `<name>.partial` follows the file to its
+  /// final name when the run ends.
   void refresh();
 
  private:

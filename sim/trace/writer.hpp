@@ -24,8 +24,9 @@ struct TraceHeader {
 struct TracePlan {
   std::vector<Channel> time_channels;
   std::vector<Channel> cycle_channels;
-  std::size_t expected_rows = 0;    // room reserved at the start; 0 if unknown
-  std::size_t expected_cycles = 0;  // more are accepted, at the price of copying the file once per doubling
+  std::vector<std::string> summary;  // names `finish` will give; others cost a copy of the file then
+  std::size_t expected_rows = 0;     // room reserved at the start; 0 if unknown
+  std::size_t expected_cycles = 0;   // more are accepted, at the price of copying the file once per doubling
 };
 
 /// Writes the trace of one run to HDF5 as it goes; memory does not grow with simulated time.
@@ -33,7 +34,7 @@ struct TracePlan {
 /// On disk  The run writes `<target>.partial` and takes the name `target` only in `finish`. Killed at any
 ///          moment, the partial file opens in any HDF5 reader: all structure is written before the first row
 ///          and only row data follow. Rows not yet written have the time NaN. Rows reach the disk in blocks
-///          of 1024 (cycles: 16), so a kill costs at most one block.
+///          of 1024 to 8192 by the run's length (cycles: 16), so a kill costs at most one block.
 ///          A kill while the file is being laid out leaves `<target>.partial.new.<pid>`, which holds no row.
 /// Errors   `Error` of kind `file`: target or partial file there and not `force`; target is a folder; its
 ///          folder is missing or not writable; another run writes the same target; disk full. The message

@@ -1,0 +1,81 @@
+#include "sim/trace/block.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <utility>
+
+namespace glassbowl::sim {
+namespace {
+
+static_assert(std::endian::native == std::endian::little, "rows are written as they lie in memory");
+
+constexpr std::size_t cache_line = 64;
+constexpr std::size_t most_staged = 32;
+
+}  // namespace
+
+Block::Block(TableLayout layout, std::size_t block_rows)
+    : layout_(std::move(layout)),
+      block_rows_(block_rows),
+      // A line more than a power of two: one row's values would else share a handful of cache sets.
+      stride_(block_rows * 8 + cache_line),
+      bytes_(stride_ * layout_.columns.size()),
+      staged_(most_staged * layout_.columns.size()) {}
+
+/// Row by row, each value would go to a distant place; a few rows at a time stay in the fastest cache.
+void Block::sort_into_columns() {
+  const std::size_t columns = layout_.columns.size();
+  const std::size_t first = filled_ - staged_rows_;
+  for (std::size_t i = 0; i < columns; ++i) {
+    std::byte* column = bytes_.data() + i * stride_;
+    const double* from = staged_.data() + i;
+    if (layout_.columns[i].wide) {
+      double* to = reinterpret_cast<double*>(column) + first;
+      for (std::size_t row = 0; row < staged_rows_; ++row) to[row] = from[row * columns];
+    } else {
+      float* to = reinterpret_cast<float*>(column) + first;
+      for (std::size_t row = 0; row < staged_rows_; ++row) to[row] = static_cast<float>(from[row * columns]);
+    }
+  }
+  staged_rows_ = 0;
+}
+
+void Block::add(double scale, std::span<const double> values) {
+  double* row = staged_.data() + staged_rows_ * layout_.columns.size();
+  row[0] = scale;
+  std::copy(values.begin(), values.end(), row + 1);
+  ++filled_;
+  if (++staged_rows_ == most_staged || full()) sort_into_columns();
+}
+
+void Block::write(const DiskFile& file) {
+  if (written_ == filled_) return;
+  sort_into_columns();
+  for (std::size_t i = layout_.columns.size(); i-- > 0;) {  // the scale has index 0
+    const std::size_t size = layout_.columns[i].value_bytes();
+    const std::byte* from = bytes_.data() + i * stride_ + written_ * size;
+    file.write_at(from, (filled_ - written_) * size,
+                  static_cast<off_t>(layout_.offset(i, first_ + written_)));
+  }
+  written_ = filled_;
+  if (full()) {
+    first_ += block_rows_;
+    filled_ = written_ = 0;
+  }
+}
+
+void Block::move(const DiskFile& from, const DiskFile& to, TableLayout layout) {
+  std::vector<std::byte> room(block_rows_ * 8);
+  const std::size_t on_disk = first_ + written_;
+  for (std::size_t i = layout.columns.size(); i-- > 0;) {
+    const std::size_t size = layout.columns[i].value_bytes();
+    for (std::size_t row = 0; row < on_disk; row += block_rows_) {  // chunks are whole blocks in both
+      const std::size_t bytes = std::min(block_rows_, on_disk - row) * size;
+      from.read_at(room.data(), bytes, static_cast<off_t>(layout_.offset(i, row)));
+      to.write_at(room.data(), bytes, static_cast<off_t>(layout.offset(i, row)));
+    }
+  }
+  layout_ = std::move(layout);
+}
+
+}  // namespace glassbowl::sim

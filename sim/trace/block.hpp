@@ -1,0 +1,45 @@
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "sim/trace/disk_file.hpp"
+#include "sim/trace/layout.hpp"
+
+namespace glassbowl::sim {
+
+/// The rows of one dimension that are not on disk yet, column by column, and where they belong.
+class Block {
+ public:
+  Block(TableLayout layout, std::size_t block_rows);
+
+  std::size_t rows() const { return first_ + filled_; }  // given so far, with those on disk
+  bool full() const { return filled_ == block_rows_; }
+  bool at_capacity() const { return rows() == layout_.capacity(); }
+
+  /// Takes one row. The block must not be full, nor the file at capacity.
+  void add(double scale, std::span<const double> values);
+
+  /// Writes what is not on disk yet, the scale last: a row counts once its scale is a number. A full block is
+  /// emptied. Throws std::system_error; the rows then stay here.
+  void write(const DiskFile& file);
+
+  /// Copies all rows on disk into a file of another layout and goes on there. Throws std::system_error.
+  void move(const DiskFile& from, const DiskFile& to, TableLayout layout);
+
+ private:
+  void sort_into_columns();
+
+  TableLayout layout_;
+  std::size_t block_rows_;
+  std::size_t stride_;       // bytes from column to column
+  std::size_t first_ = 0;    // row of the file at which the block begins
+  std::size_t filled_ = 0;   // rows in the block
+  std::size_t written_ = 0;  // of these, rows already on disk
+  std::vector<std::byte> bytes_;
+  std::vector<double> staged_;   // the newest rows, as they came
+  std::size_t staged_rows_ = 0;  // of the rows in the block, how many are only staged
+};
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,112 @@
+#include "sim/trace/disk_file.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstdio>
+#include <system_error>
+#include <utility>
+
+namespace glassbowl::sim {
+namespace {
+
+[[noreturn]] void fail(int error) {
+  throw std::system_error(error, std::generic_category());
+}
+
+}  // namespace
+
+DiskFile::DiskFile(const std::filesystem::path& path)
+    : descriptor_(::open(path.c_str(), O_RDWR | O_CLOEXEC)) {
+  if (descriptor_ < 0) fail(errno);
+}
+
+DiskFile::~DiskFile() {
+  if (descriptor_ >= 0) ::close(descriptor_);
+}
+
+DiskFile::DiskFile(DiskFile&& other) noexcept : descriptor_(std::exchange(other.descriptor_, -1)) {}
+
+DiskFile& DiskFile::operator=(DiskFile&& other) noexcept {
+  std::swap(descriptor_, other.descriptor_);
+  return *this;
+}
+
+void DiskFile::write_at(const void* data, std::size_t bytes, off_t offset) const {
+  const char* from = static_cast<const char*>(data);
+  while (bytes > 0) {
+    const ssize_t done = ::pwrite(descriptor_, from, bytes, offset);
+    if (done < 0 && errno == EINTR) continue;
+    if (done < 0) fail(errno);
+    if (done == 0) fail(ENOSPC);
+    from += done;
+    bytes -= static_cast<std::size_t>(done);
+    offset += done;
+  }
+}
+
+void DiskFile::read_at(void* data, std::size_t bytes, off_t offset) const {
+  char* to = static_cast<char*>(data);
+  while (bytes > 0) {
+    const ssize_t done = ::pread(descriptor_, to, bytes, offset);
+    if (done < 0 && errno == EINTR) continue;
+    if (done < 0) fail(errno);
+    if (done == 0) fail(EIO);
+    to += done;
+    bytes -= static_cast<std::size_t>(done);
+    offset += done;
+  }
+}
+
+std::uint64_t DiskFile::size() const {
+  struct stat here {};
+  if (::fstat(descriptor_, &here) != 0) fail(errno);
+  return static_cast<std::uint64_t>(here.st_size);
+}
+
+void DiskFile::cut(std::uint64_t bytes) const {
+  if (::ftruncate(descriptor_, static_cast<off_t>(bytes)) != 0) fail(errno);
+}
+
+bool DiskFile::try_lock() const {
+  // A lock of the open file description: HDF5 readers use flock, which this one does not meet.
+  struct flock whole {};
+  whole.l_type = F_WRLCK;
+  whole.l_whence = SEEK_SET;
+  if (::fcntl(descriptor_, F_OFD_SETLK, &whole) == 0) return true;
+  return errno != EAGAIN && errno != EACCES;  // file systems without locks must not stop a run
+}
+
+bool DiskFile::is_at(const std::filesystem::path& path) const {
+  struct stat here {};
+  struct stat there {};
+  return ::fstat(descriptor_, &here) == 0 && ::stat(path.c_str(), &there) == 0 &&
+         here.st_ino == there.st_ino && here.st_dev == there.st_dev;
+}
+
+void DiskFile::sync() const {
+  if (::fsync(descriptor_) != 0 && errno != EINVAL && errno != ENOTSUP) fail(errno);
+}
+
+void sync_folder(const std::filesystem::path& folder) {
+  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (descriptor < 0) return;
+  ::fsync(descriptor);
+  ::close(descriptor);
+}
+
+void rename_to_new_name(const std::filesystem::path& from, const std::filesystem::path& to) {
+  if (::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), RENAME_NOREPLACE) == 0) return;
+  if (errno != EINVAL && errno != ENOSYS) fail(errno);
+  // Some network file systems lack the flag; a second name is refused there in one step just as well.
+  if (::link(from.c_str(), to.c_str()) != 0) fail(errno);
+  ::unlink(from.c_str());
+}
+
+void rename_replacing(const std::filesystem::path& from, const std::filesystem::path& to) {
+  if (::rename(from.c_str(), to.c_str()) != 0) fail(errno);
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,51 @@
+#pragma once
+
+#include <sys/types.h>
+
+#include <cstddef>
+#include <cstdint>
+#include <filesystem>
+
+namespace glassbowl::sim {
+
+/// An open file of the operating system, for row data and for what HDF5 does not do: locks, sync, identity.
+class DiskFile {
+ public:
+  DiskFile() = default;
+  /// Opens an existing file for reading and writing. Throws std::system_error.
+  explicit DiskFile(const std::filesystem::path& path);
+  ~DiskFile();
+  DiskFile(DiskFile&& other) noexcept;
+  DiskFile& operator=(DiskFile&& other) noexcept;
+
+  /// Transfers all bytes or throws std::system_error.
+  void write_at(const void* data, std::size_t bytes, off_t offset) const;
+  void read_at(void* data, std::size_t bytes, off_t offset) const;
+
+  std::uint64_t size() const;
+  void cut(std::uint64_t bytes) const;
+
+  /// Marks the file as being written; false if another run holds it. Readers are not kept out.
+  bool try_lock() const;
+
+  /// Whether `path` still leads to this file.
+  bool is_at(const std::filesystem::path& path) const;
+
+  /// Waits until the data are on the medium. Throws std::system_error.
+  void sync() const;
+
+ private:
+  int descriptor_ = -1;
+};
+
+/// Waits until the entries of a folder are on the medium; quiet where a file system cannot.
+void sync_folder(const std::filesystem::path& folder);
+
+/// Renames unless `to` exists, in one step that cannot lose a file. Throws std::system_error; EEXIST if `to`
+/// exists.
+void rename_to_new_name(const std::filesystem::path& from, const std::filesystem::path& to);
+
+/// Renames, replacing what bears the name `to`. Throws std::system_error.
+void rename_replacing(const std::filesystem::path& from, const std::filesystem::path& to);
+
+}  // namespace glassbowl::sim

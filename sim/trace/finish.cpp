@@ -1,0 +1,86 @@
+#include "sim/trace/finish.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstring>
+#include <vector>
+
+#include "sim/trace/hdf5.hpp"
+#include "sim/trace/layout.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+void cut(hid_t file, const std::string& name, std::size_t rows) {
+  Hdf5Handle dataset(H5Dopen2(file, name.c_str(), H5P_DEFAULT));
+  const hsize_t extent = rows;
+  hdf5_check(H5Dset_extent(dataset, &extent));
+}
+
+void cut(hid_t file, const char* scale, const std::vector<Channel>& channels, std::size_t rows) {
+  for (const Channel& channel : channels) cut(file, channel.name, rows);
+  cut(file, scale, rows);
+}
+
+void overwrite_status(hid_t file, std::string_view status) {
+  std::size_t length = std::min(status.size(), status_bytes - 1);
+  if (length < status.size()) {  // cut before a character of several bytes, not within
+    while (length > 0 && (static_cast<unsigned char>(status[length]) & 0xC0) == 0x80) --length;
+  }
+  std::array<char, status_bytes> room{};
+  std::copy_n(status.begin(), length, room.begin());
+  Hdf5Handle attribute(H5Aopen(file, "status", H5P_DEFAULT));
+  Hdf5Handle type(H5Aget_type(attribute));
+  hdf5_check(H5Awrite(attribute, type, room.data()));
+}
+
+}  // namespace
+
+void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, std::size_t rows,
+                      std::size_t cycles, std::string_view status,
+                      std::span<const std::pair<std::string, double>> summary) {
+  const Hdf5Session session;
+  const Hdf5Handle access = trace_access();
+  Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDWR, access));
+  cut(file, "time", plan.time_channels, rows);
+  cut(file, "cycle", plan.cycle_channels, cycles);
+  for (const auto& [name, value] : summary) {
+    Hdf5Handle attribute(H5Aopen(file, name.c_str(), H5P_DEFAULT));
+    hdf5_check(H5Awrite(attribute, H5T_NATIVE_DOUBLE, &value));
+  }
+  overwrite_status(file, status);
+  file.close();
+}
+
+void trim_trace_file(const DiskFile& file, std::uint64_t end) {
+  // The library frees the chunks cut off but keeps the file's length. Its superblock says that length (HDF5
+  // file format, version 0, with lengths of 8 bytes); said smaller first, the file opens at any moment.
+  constexpr std::array<unsigned char, 9> signature{0x89, 'H', 'D', 'F', '\r', '\n', 0x1a, '\n', 0};
+  constexpr std::size_t length_size_at = 14;
+  constexpr std::size_t end_at = 40;
+  const std::uint64_t size = file.size();
+  std::array<unsigned char, 96> head{};
+  if (end >= size || size < head.size()) return;
+  file.read_at(head.data(), head.size(), 0);
+  std::uint64_t said = 0;
+  std::memcpy(&said, head.data() + end_at, sizeof said);
+  if (!std::equal(signature.begin(), signature.end(), head.begin()) || head[length_size_at] != 8 ||
+      said != size) {
+    return;
+  }
+  file.write_at(&end, sizeof end, end_at);
+  file.cut(end);
+}
+
+void publish_trace_file(const DiskFile& file, const std::filesystem::path& partial,
+                        const std::filesystem::path& target, bool force) {
+  file.sync();
+  if (force) {
+    rename_replacing(partial, target);
+  } else {
+    rename_to_new_name(partial, target);
+  }
+  sync_folder(target.has_parent_path() ? target.parent_path() : ".");
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,54 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <filesystem>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/trace/writer.hpp"
+
+namespace glassbowl::sim {
+
+inline constexpr std::size_t cycle_block = 16;    // cycles are few and slow to come
+inline constexpr std::size_t status_bytes = 256;  // room of the `status` attribute, with its closing zero
+
+/// Where one dimension's columns lie in the file: the scale first, then the channels in plan order.
+struct TableLayout {
+  struct Column {
+    bool wide = false;                     // float64, else float32
+    std::vector<std::uint64_t> addresses;  // of the chunks, in bytes from the start of the file
+    std::size_t value_bytes() const { return wide ? 8 : 4; }
+  };
+  std::size_t chunk_rows = 0;
+  std::size_t chunks = 0;
+  std::vector<Column> columns;
+
+  std::size_t capacity() const { return chunk_rows * chunks; }
+  /// First byte behind the chunks that hold the first `rows` rows.
+  std::uint64_t end_of(std::size_t rows) const;
+  std::uint64_t offset(std::size_t column, std::size_t row) const {
+    const Column& place = columns[column];
+    return place.addresses[row / chunk_rows] + (row % chunk_rows) * place.value_bytes();
+  }
+};
+
+struct TraceLayout {
+  TableLayout time;
+  TableLayout cycle;
+  std::uint64_t fixed_bytes = 0;  // nothing but chunks of `time` rows lies behind this
+};
+
+/// Crank-resolved rows handed to the disk together: an eighth of a short run, so that a kill costs little of
+/// it, and up to 8192 of a long one, since a file system takes long stretches several times faster.
+std::size_t time_block_for(std::size_t expected_rows);
+
+/// Writes a whole HDF5 file at `path` with every dataset at its full extent, NaN in every row, and closes it.
+/// After this the rows are plain bytes at known places: writing them touches no structure.
+/// Errors  Hdf5Failure; the file may then be there in part.
+TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
+                              const TracePlan& plan, std::size_t time_block);
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,287 @@
+#include "sim/trace/writer.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <optional>
+#include <set>
+#include <stdexcept>
+#include <system_error>
+
+#include "sim/api/error.hpp"
+#include "sim/trace/block.hpp"
+#include "sim/trace/finish.hpp"
+#include "sim/trace/hdf5.hpp"
+#include "sim/trace/layout.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+namespace fs = std::filesystem;
+
+[[noreturn]] void fail(const std::string& message) {
+  throw Error(ErrorKind::file, message);
+}
+
+bool is_lower_snake_case(std::string_view name) {
+  if (name.empty() || !std::islower(static_cast<unsigned char>(name.front()))) return false;
+  return std::all_of(name.begin(), name.end(), [](char c) {
+    const auto byte = static_cast<unsigned char>(c);
+    return std::islower(byte) || std::isdigit(byte) || c == '_';
+  });
+}
+
+void claim_name(std::set<std::string>& taken, const std::string& name) {
+  if (!is_lower_snake_case(name)) {
+    throw std::invalid_argument(fmt::format("trace: the name '{}' is not lower_snake_case", name));
+  }
+  if (!taken.insert(name).second)
+    throw std::invalid_argument(fmt::format("trace: the name '{}' is taken", name));
+}
+
+void check_names(const TracePlan& plan) {
+  std::set<std::string> datasets{"time", "cycle", "case_resolved"};
+  for (const Channel& channel : plan.time_channels) claim_name(datasets, channel.name);
+  for (const Channel& channel : plan.cycle_channels) claim_name(datasets, channel.name);
+  std::set<std::string> attributes{"title", "program", "program_version", "status"};
+  for (const std::string& name : plan.summary) claim_name(attributes, name);
+}
+
+fs::path with_suffix(fs::path path, const std::string& suffix) {
+  path += suffix;
+  return path;
+}
+
+bool is_there(const fs::path& path) {
+  std::error_code ignored;
+  return fs::exists(fs::symlink_status(path, ignored));
+}
+
+void check_target(const fs::path& target, const fs::path& partial, bool force) {
+  std::error_code ignored;
+  const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
+  if (!target.has_filename()) fail(fmt::format("{}: a file name is needed for the trace", target.string()));
+  if (fs::is_directory(target, ignored)) {
+    fail(fmt::format("{}: is a folder; give the trace a file name in it", target.string()));
+  }
+  if (!is_there(folder)) {
+    fail(fmt::format("{}: the folder {} does not exist; create it first", target.string(), folder.string()));
+  }
+  if (!fs::is_directory(folder, ignored)) {
+    fail(fmt::format("{}: {} is not a folder", target.string(), folder.string()));
+  }
+  if (::access(folder.c_str(), W_OK | X_OK) != 0) {
+    fail(fmt::format("{}: no permission to write in the folder {}", target.string(), folder.string()));
+  }
+  if (!force && is_there(target)) {
+    fail(fmt::format("{}: exists already and was left untouched; choose another name or force replacing it",
+                     target.string()));
+  }
+  if (fs::is_directory(partial, ignored)) {
+    fail(fmt::format("{}: is a folder, but the unfinished trace needs this name", partial.string()));
+  }
+  if (!force && is_there(partial)) {
+    fail(
+        fmt::format("{}: an unfinished run is or was written here; it can be read. "
+                    "Move it away, choose another name or force replacing it",
+                    partial.string()));
+  }
+}
+
+}  // namespace
+
+struct TraceWriter::State {
+  fs::path target;
+  fs::path partial;
+  bool force;
+  TraceHeader header;
+  TracePlan plan;
+  DiskFile file;
+  std::size_t time_block;
+  std::optional<Block> rows;
+  std::optional<Block> cycles;
+  TraceLayout layout;
+  bool finished = false;
+
+  State(fs::path target_path, bool force_it, const TraceHeader& the_header, const TracePlan& the_plan)
+      : target(std::move(target_path)),
+        partial(with_suffix(target, ".partial")),
+        force(force_it),
+        header(the_header),
+        plan(the_plan),
+        time_block(time_block_for(plan.expected_rows)) {}
+
+  /// Lays out a fresh file, moves the rows into it and puts it in the place of the partial file.
+  void lay_out(bool replace);
+  void refuse_busy_partial() const;
+  void grow(Dimension dimension);
+  void add(Dimension dimension, double scale, std::span<const double> values);
+  void write(Block& block);
+  void plan_summary(std::span<const std::pair<std::string, double>> summary);
+};
+
+void TraceWriter::State::refuse_busy_partial() const {
+  if (!is_there(partial)) return;
+  try {
+    if (DiskFile(partial).try_lock()) return;
+  } catch (const std::system_error&) {
+    return;  // not ours to open: then the rename decides
+  }
+  fail(fmt::format("{}: another run is writing this trace; wait for it or choose another name",
+                   partial.string()));
+}
+
+void TraceWriter::State::lay_out(bool replace) {
+  const fs::path fresh = with_suffix(partial, fmt::format(".new.{}", ::getpid()));
+  const auto clean_up = [&] {
+    std::error_code ignored;
+    fs::remove(fresh, ignored);
+  };
+  const std::string_view left = rows ? "the rows so far are left in" : "nothing is left of";
+  try {
+    TraceLayout next_layout = create_trace_file(fresh, header, plan, time_block);
+    DiskFile next(fresh);
+    next.try_lock();
+    if (rows) {
+      rows->move(file, next, next_layout.time);
+      cycles->move(file, next, next_layout.cycle);
+    } else {
+      rows.emplace(next_layout.time, time_block);
+      cycles.emplace(next_layout.cycle, cycle_block);
+    }
+    if (replace) {
+      rename_replacing(fresh, partial);
+    } else {
+      rename_to_new_name(fresh, partial);
+    }
+    file = std::move(next);
+    layout = std::move(next_layout);
+  } catch (const Hdf5Failure& failure) {
+    clean_up();
+    fail(fmt::format("{}: cannot make room for the trace: {}; {} {}", target.string(), failure.what(), left,
+                     partial.string()));
+  } catch (const std::system_error& failure) {
+    clean_up();
+    fail(fmt::format("{}: cannot make room for the trace: {}; {} {}", target.string(),
+                     failure.code().message(), left, partial.string()));
+  }
+}
+
+void TraceWriter::State::grow(Dimension dimension) {
+  write(*rows);
+  write(*cycles);
+  if (dimension == Dimension::time) {
+    plan.expected_rows = 2 * rows->rows();
+  } else {
+    plan.expected_cycles = 2 * cycles->rows();
+  }
+  lay_out(true);
+}
+
+void TraceWriter::State::write(Block& block) {
+  try {
+    block.write(file);
+  } catch (const std::system_error& failure) {
+    fail(fmt::format("{}: cannot write: {}; the rows up to the last whole block are left there",
+                     partial.string(), failure.code().message()));
+  }
+}
+
+void TraceWriter::State::add(Dimension dimension, double scale, std::span<const double> values) {
+  const bool along_time = dimension == Dimension::time;
+  const auto& channels = along_time ? plan.time_channels : plan.cycle_channels;
+  if (finished) throw std::invalid_argument("trace: a row after the end");
+  if (values.size() != channels.size()) {
+    throw std::invalid_argument(
+        fmt::format("trace: {} values for {} channels", values.size(), channels.size()));
+  }
+  if (std::isnan(scale)) throw std::invalid_argument("trace: a row needs a time or cycle that is a number");
+  Block& block = along_time ? *rows : *cycles;
+  if (block.full()) write(block);  // only after a write that failed
+  if (block.at_capacity()) grow(dimension);
+  block.add(scale, values);
+  if (block.full()) write(block);
+}
+
+void TraceWriter::State::plan_summary(std::span<const std::pair<std::string, double>> summary) {
+  const std::size_t planned = plan.summary.size();
+  for (const auto& [name, value] : summary) {
+    if (std::find(plan.summary.begin(), plan.summary.end(), name) == plan.summary.end()) {
+      plan.summary.push_back(name);
+    }
+  }
+  if (plan.summary.size() == planned) return;
+  check_names(plan);
+  // New attributes would move structure about while the file is on disk; a fresh file is safe at any moment.
+  plan.expected_rows = std::max<std::size_t>(rows->rows(), 1);
+  plan.expected_cycles = std::max<std::size_t>(cycles->rows(), 1);
+  lay_out(true);
+}
+
+TraceWriter::TraceWriter(std::filesystem::path target, bool force, const TraceHeader& header,
+                         const TracePlan& plan) {
+  check_names(plan);
+  state_ = std::make_unique<State>(std::move(target), force, header, plan);
+  check_target(state_->target, state_->partial, force);
+  state_->refuse_busy_partial();
+  state_->lay_out(force);
+}
+
+TraceWriter::~TraceWriter() {
+  if (!state_ || state_->finished) return;
+  try {
+    flush();
+  } catch (const std::exception&) {  // what is on disk stays readable
+  }
+}
+
+TraceWriter::TraceWriter(TraceWriter&&) noexcept = default;
+TraceWriter& TraceWriter::operator=(TraceWriter&&) noexcept = default;
+
+void TraceWriter::time_row(double time, std::span<const double> values) {
+  state_->add(Dimension::time, time, values);
+}
+
+void TraceWriter::cycle_row(double number, std::span<const double> values) {
+  state_->add(Dimension::cycle, number, values);
+}
+
+void TraceWriter::flush() {
+  state_->write(*state_->cycles);
+  state_->write(*state_->rows);
+}
+
+void TraceWriter::finish(std::string_view status, std::span<const std::pair<std::string, double>> summary) {
+  State& state = *state_;
+  if (state.finished) throw std::invalid_argument("trace: finished twice");
+  flush();
+  state.plan_summary(summary);
+  if (!state.file.is_at(state.partial)) {
+    fail(fmt::format("{}: was removed or replaced while the run went on; the trace is lost",
+                     state.partial.string()));
+  }
+  try {
+    close_trace_file(state.partial, state.plan, state.rows->rows(), state.cycles->rows(), status, summary);
+    trim_trace_file(state.file,
+                    std::max(state.layout.fixed_bytes, state.layout.time.end_of(state.rows->rows())));
+    publish_trace_file(state.file, state.partial, state.target, state.force);
+  } catch (const Hdf5Failure& failure) {
+    fail(fmt::format("{}: cannot finish the trace: {}; the rows are left in {}", state.target.string(),
+                     failure.what(), state.partial.string()));
+  } catch (const std::system_error& failure) {
+    const bool taken = failure.code() == std::errc::file_exists;
+    fail(fmt::format(
+        "{}: cannot give the finished trace its name: {}; it is left in {}", state.target.string(),
+        taken ? "a file of that name has appeared" : failure.code().message(), state.partial.string()));
+  }
+  state.finished = true;
+}
+
+std::filesystem::path TraceWriter::partial_path() const {
+  return state_->partial;
+}
+
+}  // namespace glassbowl::sim
