@@ -79,8 +79,8 @@ class Keys {
   /// Whether no problem was found so far.
   bool sound() const;
 
-  /// Reports a conflict found by the caller, at the place where `path` was given. `message` is a predicate of
-  /// the value ("is wider than its well of 3 mm"), `remedy` says what would do.
+  /// Reports a conflict found by the caller, at the place where `path` was given. `message` is a clause ("the
+  /// jet is wider than its well of 3 mm"), `remedy` says what would do.
   void problem(std::string_view path, std::string_view message, std::string_view remedy);
 
   /// Notes a legal but doubtful value; see warnings().

@@ -22,6 +22,9 @@ toml::table parse_toml(std::string_view text, const std::string& name);
 /// Parses a TOML value, or takes the text as a string if it is none; the result stands under "value".
 toml::table parse_value(std::string_view text);
 
+/// Whether this is a dotted path of bare TOML keys.
+bool is_plain_key(std::string_view path);
+
 /// The node at a dotted path of plain keys, or null.
 const toml::node* find_node(const toml::table& table, std::string_view path);
 

@@ -1,0 +1,178 @@
+#include "sim/cases/quantity.hpp"
+
+#include <fmt/format.h>
+
+#include <charconv>
+#include <cmath>
+#include <limits>
+#include <numbers>
+#include <stdexcept>
+
+#include "sim/api/error.hpp"
+#include "sim/cases/excerpt.hpp"
+#include "sim/cases/limits.hpp"
+#include "sim/cases/unit_system.hpp"
+#include "sim/cases/units.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+/// The unit as it is converted: "1/min" as a declared unit means revolutions.
+std::shared_ptr<const Unit> declared_unit(std::string_view text) {
+  const auto unit = find_unit(text == units::revolutions_per_minute ? "rpm"
+                              : text == units::one                  ? "m/m"
+                                                                    : text);
+  if (!unit) throw std::logic_error(fmt::format("\"{}\" is no unit a key can be declared with", text));
+  return unit;
+}
+
+/// True if `given` is what `wanted` is but for a count of turns in place of the angle: 1/s for rad/s.
+bool counts_turns(const Dimension& given, const Dimension& wanted) {
+  const auto angle = wanted.find("rad");
+  const auto time = wanted.find("s");
+  if (angle == wanted.end() || angle->second != 1 || time == wanted.end() || time->second >= 0) return false;
+  Dimension rest = wanted;
+  rest.erase("rad");
+  return given == rest;
+}
+
+std::string_view trimmed(std::string_view text) {
+  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
+  while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
+  return text;
+}
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+/// Length of the decimal number that `text` begins with; 0 if it begins with none. A grammar of its own,
+/// since library parsers also take hexadecimal, "inf" and "nan".
+std::size_t number_length(std::string_view text) {
+  std::size_t i = 0;
+  const auto digits = [&] {
+    const std::size_t start = i;
+    while (i < text.size() && is_digit(text[i])) ++i;
+    return i - start;
+  };
+  if (i < text.size() && (text[i] == '+' || text[i] == '-')) ++i;
+  std::size_t figures = digits();
+  if (i < text.size() && text[i] == '.') {
+    ++i;
+    figures += digits();
+  }
+  if (figures == 0) return 0;
+  const std::size_t mantissa_end = i;
+  if (i < text.size() && (text[i] == 'e' || text[i] == 'E')) {
+    ++i;
+    if (i < text.size() && (text[i] == '+' || text[i] == '-')) ++i;
+    if (digits() == 0) return mantissa_end;  // an "e" that begins the unit
+  }
+  return i;
+}
+
+std::string needed(std::string_view unit, std::string_view example) {
+  const std::string sample = example.empty()
+                                 ? (unit == units::one ? std::string("1") : fmt::format("1 {}", unit))
+                                 : std::string(example);
+  if (unit == units::one) return fmt::format("a pure number is needed, such as {}", sample);
+  if (declared_unit(unit)->dimension.empty()) {
+    return fmt::format("a fraction or percentage with its unit is needed, such as \"{}\"", sample);
+  }
+  return fmt::format("{} is needed, such as \"{}\"", dimension_name(unit), sample);
+}
+
+}  // namespace
+
+QuantityReading read_quantity(std::string_view text, std::string_view unit, std::string_view example) {
+  const auto wanted = declared_unit(unit);
+  const auto wrong = [&](std::string what) {
+    return QuantityReading{std::numeric_limits<double>::quiet_NaN(), std::move(what), needed(unit, example)};
+  };
+  if (text.size() > limits::quantity_bytes) {
+    return wrong(fmt::format("is longer than {} characters", limits::quantity_bytes));
+  }
+  text = trimmed(text);
+  const std::size_t length = number_length(text);
+  if (length == 0) {
+    std::string_view word = text;
+    if (!word.empty() && (word.front() == '-' || word.front() == '+')) word.remove_prefix(1);
+    if (word.starts_with("nan") || word.starts_with("inf") || word.starts_with("NaN") ||
+        word.starts_with("Inf")) {
+      return wrong("is not a finite number");
+    }
+    return wrong("does not begin with a number");
+  }
+  if (length > limits::number_bytes) {
+    return wrong(fmt::format("has a number of more than {} characters", limits::number_bytes));
+  }
+  std::string_view number = text.substr(0, length);
+  if (number.front() == '+') number.remove_prefix(1);
+  double value = 0.0;
+  const auto parsed = std::from_chars(number.data(), number.data() + number.size(), value);
+  if (parsed.ec != std::errc() || parsed.ptr != number.data() + number.size() || !std::isfinite(value)) {
+    return wrong("has a number that is too large or too small");
+  }
+  const std::string_view tail = trimmed(text.substr(length));
+  if (tail.starts_with(',') && tail.size() > 1 && is_digit(tail[1])) {
+    return wrong("has a comma where a decimal point belongs");
+  }
+  if (tail.empty()) {
+    if (takes_bare_numbers(unit)) return {value, {}, {}};
+    return wrong("has no unit");
+  }
+  const auto given = find_unit(tail);
+  if (!given)
+    return wrong(fmt::format("has a unit that is not known, \"{}\"", clipped(tail, limits::unit_bytes)));
+  double factor = 1.0;
+  if (given->dimension != wanted->dimension) {
+    if (!counts_turns(given->dimension, wanted->dimension)) return wrong("is " + name_of(given->dimension));
+    factor = 2.0 * std::numbers::pi;
+  }
+  if (given->has_offset && !wanted->has_offset) {
+    QuantityReading reading = wrong("is a temperature on a scale, not a difference");
+    reading.remedy = fmt::format("a temperature difference is needed, such as \"{}\"",
+                                 example.empty() ? fmt::format("1 {}", unit) : std::string(example));
+    return reading;
+  }
+  const double si = factor * convert(given->to_base, value);
+  if (!std::isfinite(si)) return wrong("is too large");
+  if (wanted->has_offset && si < 0.0) return wrong("is below absolute zero");
+  return {si, {}, {}};
+}
+
+double to_si(std::string_view text, std::string_view unit) {
+  const QuantityReading reading = read_quantity(text, unit);
+  if (!reading.wrong.empty()) {
+    throw Error(ErrorKind::input, fmt::format("\"{}\" {}; {}", clipped(text, limits::excerpt_chars),
+                                              reading.wrong, reading.remedy));
+  }
+  return reading.si;
+}
+
+double to_si(double value, std::string_view unit) {
+  return convert(declared_unit(unit)->to_base, value);
+}
+
+double from_si(double si, std::string_view unit) {
+  return convert(declared_unit(unit)->from_base, si);
+}
+
+std::string format(double si, std::string_view unit) {
+  const double value = from_si(si, unit) + 0.0;  // no minus sign before zero
+  return unit == units::one ? fmt::format("{:.6g}", value) : fmt::format("{:.6g} {}", value, unit);
+}
+
+std::string dimension_name(std::string_view unit) {
+  const auto known = declared_unit(unit);
+  if (unit == units::temperature_difference) return "a temperature difference";
+  if (known->has_offset) return "an absolute temperature";
+  if (known->dimension.empty() && unit != units::one) return "a fraction";
+  return name_of(known->dimension);
+}
+
+bool takes_bare_numbers(std::string_view unit) {
+  return unit == units::one;
+}
+
+}  // namespace glassbowl::sim
