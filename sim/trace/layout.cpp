@@ -171,6 +171,7 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
     hdf5_check(H5Fflush(file, H5F_SCOPE_LOCAL));  // some structure gets its place only now
     layout.fixed_bytes = file_bytes(file);
     for (std::size_t chunk = 1; chunk < rows.layout.chunks; ++chunk) allocate(rows, chunk);
+    locate(rows);
     locate(cycles);
     hdf5_check(H5Fflush(file, H5F_SCOPE_LOCAL));
     const std::uint64_t grown = file_bytes(file) - layout.fixed_bytes;
