@@ -212,8 +212,11 @@ struct Keys::State {
       const bool plain = is_plain_key(name.str()) && name.str().find('.') == std::string_view::npos;
       const auto place = name.source().begin;
       const auto add = [&](const std::string& wrong, const std::string& remedy) {
-        const std::string shown =
-            one_line(titled(plain ? path : prefix + "\"" + std::string(name.str()) + "\""));
+        // A name that needs quotes may hold dots, which part no sections.
+        const std::string section = section_of(prefix);
+        const std::string quoted =
+            fmt::format("{}\"{}\"", section.empty() ? "" : "[" + section + "] ", name.str());
+        const std::string shown = clipped(plain ? titled(path) : quoted, limits::excerpt_chars);
         const std::string what = node.is_table() ? fmt::format("[{}]", clipped(path, limits::excerpt_chars))
                                                  : fmt::format("{} = {}", shown, given_text(layer, node));
         found.push_back({index_of(layer), place,
@@ -418,8 +421,9 @@ void Keys::finish() {
   if (found.size() > limits::problems_shown) {
     message += fmt::format("... and {} more\n", found.size() - limits::problems_shown);
   }
-  message +=
-      fmt::format("{} problem{} in {}", found.size(), found.size() == 1 ? "" : "s", state_->layers.name());
+  message += fmt::format("{}{} problem{} in {}", found.size(),
+                         found.size() >= limits::problems_counted ? " or more" : "",
+                         found.size() == 1 ? "" : "s", state_->layers.name());
   throw Error(ErrorKind::case_file, message);
 }
 
