@@ -1,0 +1,44 @@
+#pragma once
+#include <cmath>
+
+#include "models/constants.hpp"
+
+/// Slider-crank: cylinder volume and its derivative over crank angle from firing top dead centre.
+///   V = Vc + (π B²/4)(l + a - a cos θ - √(l² - a² sin² θ))                                 (E1)
+/// Source  Heywood 1988, eqs. 2.4-2.6.
+namespace glassbowl::models {
+
+template <class Real = double>
+struct CrankGeometry {
+  Real bore = Real(0.080);
+  Real stroke = Real(0.070);
+  Real rod = Real(0.135);
+  Real compression_ratio = Real(9.0);
+};
+
+template <class Real>
+Real displacement(const CrankGeometry<Real>& c) {
+  return 0.25 * constants::pi * c.bore * c.bore * c.stroke;
+}
+
+template <class Real>
+struct CylinderVolume {
+  Real volume;  ///< [m³]
+  Real slope;   ///< [m³/rad] dV/dθ
+};
+
+template <class Real>
+CylinderVolume<Real> cylinder_volume(const CrankGeometry<Real>& c, Real theta) {
+  using std::cos;
+  using std::sin;
+  using std::sqrt;
+  const Real a = 0.5 * c.stroke;
+  const Real area = 0.25 * constants::pi * c.bore * c.bore;
+  const Real s = a * sin(theta);
+  const Real k = a * cos(theta);
+  const Real root = sqrt(c.rod * c.rod - s * s);
+  const Real clearance = displacement(c) / (c.compression_ratio - 1.0);
+  return {clearance + area * (c.rod + a - k - root), area * s * (1.0 + k / root)};
+}
+
+}  // namespace glassbowl::models

@@ -1,0 +1,128 @@
+#pragma once
+#include <array>
+#include <cmath>
+
+#include "models/constants.hpp"
+#include "models/fuel/jet.hpp"
+#include "models/fuel/liquid_column.hpp"
+#include "models/gas/flow_function.hpp"
+#include "models/numerics/select.hpp"
+#include "models/numerics/smooth_root.hpp"
+#include "models/part.hpp"
+
+/// A jet that lifts fuel into a small channel where an air jet breaks it up, and outlets that pass the
+/// emulsion on: the idle circuit (outlets: screw and transfer ports) and the cold-start enrichment
+/// (outlet: plunger). The channel drains back through its jet when nothing draws and must prime again.
+///   I dq/dt = p_source - p_c - g m_s/A_s - jet loss(q)                                     (E1)
+///   p_c = m_g R T / V_g,  V_g = V - m_l/ρ                                                 (E2)
+/// Outlets: homogeneous mixture of density ρ_h = (m_l + m_g)/V under the compressible drive; inflow is
+/// outside air only.  Isothermal at body temperature.
+/// Source  homogeneous two-phase orifice (standard); circuit after Hendricks, MS thesis UW-Madison 2007.
+namespace glassbowl::models {
+
+template <class Real = double>
+struct EmulsionChannel {
+  Jet<Real> fuel_jet{Real(0.42e-3), Real(1.2e-3), Real(0), Real(0)};
+  Jet<Real> air_jet{Real(1.1e-3), Real(2.0e-3), Real(0), Real(0)};
+  Real air_jet_discharge = Real(0.75);  ///< [-]
+  Real volume = Real(0.8e-6);           ///< [m³]
+  Real height = Real(0.012);            ///< [m] of the channel above the float datum
+  Real riser_diameter = Real(1.8e-3);   ///< [m] passage from jet to channel
+};
+
+template <class Real>
+struct EmulsionChannelState {
+  Real feed_flow;  ///< [kg/s] fuel through the jet
+  Real riser;      ///< [kg] fuel in the passage up to the channel
+  Real liquid;     ///< [kg] fuel in the channel
+  Real gas;        ///< [kg] air in the channel
+};
+
+inline constexpr std::array<Slot, 4> emulsion_channel_slots{{
+    {"jet_flow", "kg/s", "fuel through the circuit's jet", 1e-5, -1e300},
+    {"riser_fuel", "kg", "fuel in the passage up to the channel", 1e-6, 0.0},
+    {"channel_fuel", "kg", "fuel in the channel", 1e-6, 0.0},
+    {"channel_air", "kg", "air in the channel", 1e-8, 0.0},
+}};
+
+template <class Real>
+struct ChannelConditions {
+  Real pressure;  ///< [Pa]
+  Real density;   ///< [kg/m³] homogeneous
+  Real liquid;    ///< [kg/kg] fuel share of what leaves
+};
+
+/// One flow through an outlet; positive out of the channel.
+template <class Real>
+struct OutletFlow {
+  Real fuel;  ///< [kg/s]
+  Real air;   ///< [kg/s] negative when outside air is drawn in
+};
+
+/// Pressure and mixture in the channel. The gas keeps at least a fifth of the channel.
+template <class Real>
+ChannelConditions<Real> channel_conditions(const EmulsionChannel<Real>& c,
+                                           const EmulsionChannelState<Real>& s, Real rho, Real temperature) {
+  const Real V_g = 0.2 * c.volume + smooth_positive(0.8 * c.volume - s.liquid / rho, 0.02 * c.volume);
+  ChannelConditions<Real> out;
+  out.pressure = s.gas * Real(constants::R_air) * temperature / V_g;
+  const Real mass = s.liquid + s.gas;
+  out.density = mass / c.volume;
+  out.liquid = s.liquid / mass;
+  return out;
+}
+
+/// Flow through an outlet of effective area CdA [m²] against outside pressure and density.
+template <class Real>
+OutletFlow<Real> outlet_flow(const GasFlow& gas, const ChannelConditions<Real>& channel, Real CdA, Real p_out,
+                             Real rho_out) {
+  const Real m = orifice_flow(gas, CdA, channel.pressure, channel.density, p_out, rho_out, Real(20.0));
+  const Real leaving = positive(m);
+  return {leaving * channel.liquid, m - leaving * channel.liquid};
+}
+
+/// Air into the channel through its air jet [kg/s].
+template <class Real>
+Real channel_air(const GasFlow& gas, const EmulsionChannel<Real>& c, const ChannelConditions<Real>& channel,
+                 Real p_air, Real rho_air) {
+  return orifice_flow(gas, c.air_jet_discharge * jet_area(c.air_jet), p_air, rho_air, channel.pressure,
+                      channel.density, Real(20.0));
+}
+
+template <class Real>
+Real channel_riser_area(const EmulsionChannel<Real>& c) {
+  return 0.25 * constants::pi * c.riser_diameter * c.riser_diameter;
+}
+
+/// Rates of the fuel side. `source_pressure` [Pa] acts at height `source` [m]; `fuel_out` and `air_out`
+/// are the sums over all outlets, `air_in` the air jet's flow.
+template <class Real>
+EmulsionChannelState<Real> channel_rates(const EmulsionChannel<Real>& c, const EmulsionChannelState<Real>& s,
+                                         const ChannelConditions<Real>& channel, Real source_pressure,
+                                         Real source, Real fuel_out, Real air_out, Real air_in, Real rho,
+                                         Real nu) {
+  const Real A = channel_riser_area(c);
+  const Real lift = c.height - source;
+  const Real full = rho * A * lift;
+  const Real inertance = c.fuel_jet.length / (jet_area(c.fuel_jet) + Real(1e-12)) + lift / A;
+  EmulsionChannelState<Real> rate;
+  rate.feed_flow = (source_pressure - channel.pressure - Real(constants::g0) * s.riser / A -
+                    jet_loss(c.fuel_jet, s.feed_flow, rho, nu)) /
+                   inertance;
+  const Real delivered = column_outflow(s.feed_flow, s.riser, full, Real(3e-3));
+  rate.riser = s.feed_flow - delivered;
+  rate.liquid = delivered - fuel_out;
+  rate.gas = air_in - air_out;
+  return rate;
+}
+
+/// A channel at rest: empty, its passage filled to the bowl's level.
+template <class Real>
+EmulsionChannelState<Real> channel_at_rest(const EmulsionChannel<Real>& c, Real level, Real source, Real rho,
+                                           Real p, Real temperature) {
+  const Real h = positive(lesser(level, c.height) - source);
+  return {Real(0), rho * channel_riser_area(c) * h, Real(1e-12),
+          p * c.volume / (Real(constants::R_air) * temperature)};
+}
+
+}  // namespace glassbowl::models

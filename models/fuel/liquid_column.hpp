@@ -1,0 +1,25 @@
+#pragma once
+#include "models/numerics/select.hpp"
+
+/// Liquid in a vertical passage that ends at an outlet above: it fills, spills over, drains back and must
+/// fill again before it delivers. Shared by the main riser and the slow passage.
+namespace glassbowl::models {
+
+/// Rate of a flow with inertance I [1/m] under a net pressure [Pa], d(drive - loss)/d(flow) = -slope:
+///   dṁ/dt = net / (I + τ slope)                                                            (E1)
+/// τ keeps stiff passages from answering faster than τ, as in `restriction_rate`; in steady flow the
+/// net is zero and τ plays no part.
+template <class Real>
+Real column_rate(Real net, Real inertance, Real slope, Real response) {
+  return net / (inertance + response * slope);
+}
+
+/// Mass flow over the outlet [kg/s] when `inflow` enters at the foot, `held` is in the passage and
+/// `full` is what the passage holds when its surface reaches the outlet. Excess leaves, and a deficit
+/// fills, within `transit` [s]; nothing leaves while the surface stands below the outlet.
+template <class Real>
+Real column_outflow(Real inflow, Real held, Real full, Real transit) {
+  return smooth_positive(inflow + (held - full) / transit, Real(1e-7));
+}
+
+}  // namespace glassbowl::models

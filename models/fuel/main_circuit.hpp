@@ -1,0 +1,194 @@
+#pragma once
+#include <array>
+#include <cmath>
+
+#include "models/constants.hpp"
+#include "models/fuel/emulsion_tube.hpp"
+#include "models/fuel/jet.hpp"
+#include "models/fuel/liquid_column.hpp"
+#include "models/numerics/select.hpp"
+#include "models/part.hpp"
+
+/// Main circuit: bowl -> main jet -> well -> riser -> nozzle in the throat, bled with air through the main
+/// air jet and the tube's holes. With a needle, the nozzle's area is the annulus.
+///
+///        main air jet                        nozzle lip  z_lip
+///             |                              |
+///   bowl      |  p_t                         | riser: liquid m_r, void α
+///  ~~~~~~~    v~~~~ level h                  |
+///       |   well  o  holes -- bleed air ---->|
+///       +--||--+------ well foot z_foot -----+
+///         main jet
+///
+///   p_t    = p_air - R_a(w)                      air jet loss                             (E1)
+///   p_foot = p_t + ρ g (h - z_foot)                                                       (E2)
+///   I_j dq_j/dt = p_bowl + ρ g (h_bowl - z_foot) - p_foot - jet loss(q_j)                 (E3)
+///   p_riser = p_nozzle + p_lip + g m_r/A_r + (q_r + w)(q_r/ρ + w/ρ_g)/(2 A_n²)            (E4)
+///   I_r dq_r/dt = p_foot - p_riser - entry loss                                           (E5)
+///   dm_w/dt = q_j - q_r - q_slow,   dm_r/dt = q_r - q_nozzle                              (E6)
+///   (I_a + τ..) dw/dt: bleed air between p_air and the riser at height h, through air jet and
+///   uncovered holes in series, less the holes' capillary pressure                         (E7)
+/// (E4) last term: homogeneous two-phase flow through the nozzle. The riser's holdup relaxes, within the
+/// transit time, to m_full = ρ A_r H (1 - α), α from drift flux:
+///   α = j_g / (C0 j + V_gj), C0 = 1.2, V_gj = 0.35 √(g D)                                (E8)
+/// Source  network after Harrington & Bolt, SAE 700082 (1970), and Heywood 1988, sec. 7.3; drift flux
+/// Zuber & Findlay 1965 with the slug velocity of Dumitrescu/Nicklin. Bleed air storage is neglected
+/// (under 1 mg), so air in equals air out.
+namespace glassbowl::models {
+
+template <class Real = double>
+struct MainCircuit {
+  Jet<Real> main_jet{Real(1.25e-3), Real(2.5e-3), Real(0), Real(0)};
+  Jet<Real> air_jet{Real(0.9e-3), Real(2.0e-3), Real(0), Real(0)};
+  Real air_jet_discharge = Real(0.75);  ///< [-]
+  EmulsionTube<Real> tube;
+  Real well_diameter = Real(7.0e-3);    ///< [m]
+  Real tube_diameter = Real(4.5e-3);    ///< [m] outer
+  Real foot = Real(-0.028);             ///< [m] foot of well and riser, above datum
+  Real lip = Real(0.006);               ///< [m] nozzle lip above datum
+  Real riser_diameter = Real(4.0e-3);   ///< [m]
+  Real nozzle_diameter = Real(3.0e-3);  ///< [m] fixed venturi; with a needle the annulus meters
+  Real nozzle_discharge = Real(0.8);    ///< [-]
+};
+
+template <class Real>
+struct MainCircuitState {
+  Real jet_flow;    ///< [kg/s]
+  Real well;        ///< [kg] fuel in the well outside the riser
+  Real bleed_flow;  ///< [kg/s] air
+  Real riser_flow;  ///< [kg/s] liquid into the riser
+  Real riser;       ///< [kg] liquid in the riser
+};
+
+inline constexpr std::array<Slot, 5> main_circuit_slots{{
+    {"jet_flow", "kg/s", "fuel through the main jet", 1e-4, -1e300},
+    {"well_fuel", "kg", "fuel in the main well", 1e-5, 0.0},
+    {"bleed_air", "kg/s", "air through the main air jet", 1e-6, -1e300},
+    {"riser_flow", "kg/s", "fuel from the well into the riser", 1e-4, -1e300},
+    {"riser_fuel", "kg", "fuel in the riser", 1e-5, 0.0},
+}};
+
+template <class Real>
+struct MainCircuitBoundary {
+  Real bowl_pressure;    ///< [Pa] on the fuel in the bowl
+  Real bowl_level;       ///< [m]
+  Real air_pressure;     ///< [Pa] at the air jet's mouth
+  Real nozzle_pressure;  ///< [Pa] static, at the nozzle
+  Real nozzle_area;      ///< [m²] effective, CdA
+  Real slow_draw;        ///< [kg/s] fuel that the slow passage takes from the well's foot
+  Real fuel_density;     ///< [kg/m³]
+  Real fuel_viscosity;   ///< [m²/s] kinematic
+  Real surface_tension;  ///< [N/m]
+  Real air_density;      ///< [kg/m³] at the air jet
+  Real response;         ///< [s] τ
+};
+
+template <class Real>
+struct MainCircuitFlows {
+  MainCircuitState<Real> rate;
+  Real nozzle_fuel;    ///< [kg/s] delivered
+  Real well_level;     ///< [m] above datum
+  Real foot_pressure;  ///< [Pa] at the well's foot
+  Real tube_pressure;  ///< [Pa] air above the level
+  Real void_fraction;  ///< [-] of the riser by drift flux
+  Real uncovered;      ///< [m²] effective hole area above the level
+};
+
+template <class Real>
+Real well_area(const MainCircuit<Real>& c) {
+  return 0.25 * constants::pi * (c.well_diameter * c.well_diameter - c.tube_diameter * c.tube_diameter) +
+         0.25 * constants::pi * c.tube_diameter * c.tube_diameter *
+             0.5;  // half of the tube's section is bore
+}
+template <class Real>
+Real riser_area(const MainCircuit<Real>& c) {
+  return 0.25 * constants::pi * c.riser_diameter * c.riser_diameter;
+}
+
+/// Drift-flux void fraction (E8) from superficial velocities [m/s] in a passage of diameter D [m].
+template <class Real>
+Real drift_flux_void(Real gas, Real liquid, Real diameter) {
+  using std::sqrt;
+  const Real drift = 0.35 * sqrt(constants::g0 * diameter);
+  return gas / (1.2 * (gas + liquid) + drift);
+}
+
+/// State of a circuit at rest, filled to the bowl's level.
+template <class Real>
+MainCircuitState<Real> main_circuit_at_rest(const MainCircuit<Real>& c, Real level, Real rho) {
+  const Real h = positive(lesser(level, c.lip) - c.foot);
+  return {Real(0), rho * well_area(c) * h, Real(0), Real(0), rho * riser_area(c) * h};
+}
+
+template <class Real>
+MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const MainCircuitState<Real>& s,
+                                             const MainCircuitBoundary<Real>& b) {
+  using std::sqrt;
+  const Real rho = b.fuel_density;
+  const Real g = Real(constants::g0);
+  const Real A_r = riser_area(c);
+  const Real H = c.lip - c.foot;
+  MainCircuitFlows<Real> out;
+
+  // Well level, and what its air sees.
+  const Real column = s.well / (rho * well_area(c));
+  const Real h = c.foot + column;
+  out.well_level = h;
+  const Real A_aj = c.air_jet_discharge * jet_area(c.air_jet);
+  const Real A_h = uncovered_area(c.tube, h);
+  out.uncovered = A_h;
+  const Real w = s.bleed_flow;
+  const Real air_loss = 0.5 * w * absolute(w) / (b.air_density * A_aj * A_aj + Real(1e-18));
+  // A tube cannot fall below the pressure that drives it; the limit only matters as the holes drown.
+  out.tube_pressure = b.air_pressure - air_loss;
+  out.foot_pressure = out.tube_pressure + rho * g * column;
+
+  // Riser: head of what it holds, then the nozzle.
+  const Real rho_g = b.air_density * b.nozzle_pressure / greater(b.air_pressure, Real(1.0));
+  const Real A_n2 = b.nozzle_area * b.nozzle_area;
+  const Real mass_flux = s.riser_flow + w;
+  const Real volume_flux = s.riser_flow / rho + w / rho_g;
+  const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) / A_n2;
+  const Real lip_pressure = 4.0 * b.surface_tension / c.nozzle_diameter;
+  const Real head = g * s.riser / A_r;
+  const Real riser_pressure = b.nozzle_pressure + lip_pressure + head + nozzle_loss;
+
+  // Main jet.
+  const Real jet_inertance = c.main_jet.length / jet_area(c.main_jet) + H / A_r;
+  const Real jet_drop = jet_loss(c.main_jet, s.jet_flow, rho, b.fuel_viscosity);
+  out.rate.jet_flow =
+      (b.bowl_pressure + rho * g * (b.bowl_level - c.foot) - out.foot_pressure - jet_drop) / jet_inertance;
+
+  // Liquid into the riser. A well drawn to its foot gives way to air: the entry narrows over 2 mm.
+  const Real wetted = smooth_step(column / Real(2e-3)) + Real(1e-3);
+  const Real entry_area = 0.6 * A_r * wetted;
+  const Real entry_slope = absolute(s.riser_flow) / (rho * entry_area * entry_area);
+  const Real riser_slope = entry_slope + (absolute(volume_flux) + absolute(mass_flux) / rho) / (2.0 * A_n2);
+  out.rate.riser_flow = column_rate(out.foot_pressure - riser_pressure - 0.5 * s.riser_flow * entry_slope,
+                                    H / A_r, riser_slope, b.response);
+
+  // Bleed air: air jet and holes in series, into the riser at the level's height.
+  const Real hole_size = c.tube.rows.empty() ? Real(1e-3) : c.tube.rows.front().diameter;
+  const Real submerged = clamp(column / H, Real(0), Real(1));
+  const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged),
+                                            4.0 * b.surface_tension / hole_size);
+  const Real A2 = A_aj * A_aj * A_h * A_h / (A_aj * A_aj + A_h * A_h + Real(1e-24));
+  const Real nozzle_slope = (absolute(volume_flux) + absolute(mass_flux) / rho_g) / (2.0 * A_n2);
+  const Real air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
+  out.rate.bleed_flow =
+      (difference * A2 - 0.5 * w * absolute(w) / b.air_density) /
+      (air_inertance * A2 + b.response * (absolute(w) / b.air_density + nozzle_slope * A2) + Real(1e-18));
+
+  // Holdup and delivery.
+  const Real j_g = positive(w) / (rho_g * A_r);
+  const Real j_l = positive(s.riser_flow) / (rho * A_r);
+  out.void_fraction = drift_flux_void(j_g, j_l, c.riser_diameter);
+  const Real full = rho * A_r * H * (1.0 - out.void_fraction);
+  const Real transit = 4e-3 + H / (1.2 * (j_g + j_l) + 0.35 * sqrt(g * c.riser_diameter));
+  out.nozzle_fuel = column_outflow(s.riser_flow, s.riser, full, transit);
+  out.rate.riser = s.riser_flow - out.nozzle_fuel;
+  out.rate.well = s.jet_flow - s.riser_flow - b.slow_draw;
+  return out;
+}
+
+}  // namespace glassbowl::models

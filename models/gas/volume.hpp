@@ -1,0 +1,85 @@
+#pragma once
+#include <array>
+#include <cmath>
+
+#include "models/fluids/gas_mixture.hpp"
+#include "models/part.hpp"
+
+/// A well-mixed gas volume: airbox, mixing chamber, manifold, a cell of a runner, cylinder, exhaust port.
+/// State: mass of each species and internal energy; temperature and pressure follow in closed form.
+namespace glassbowl::models {
+
+template <class Real>
+struct VolumeState {
+  PerSpecies<Real> mass;  ///< [kg]
+  Real energy;            ///< [J]
+};
+
+inline constexpr std::array<Slot, 5> volume_slots{{
+    {"air", "kg", "mass of air", 1e-5, 0.0},
+    {"vapour", "kg", "mass of fuel vapour", 1e-6, 0.0},
+    {"droplets", "kg", "mass of fuel droplets", 1e-6, 0.0},
+    {"burned", "kg", "mass of burned gas and water vapour", 1e-5, 0.0},
+    {"energy", "J", "internal energy including chemical energy", 3.0, -1e300},
+}};
+
+/// What neighbours see of a volume, and what flows out of it carry.
+template <class Real>
+struct Gas {
+  Real pressure;              ///< [Pa]
+  Real temperature;           ///< [K]
+  Real density;               ///< [kg/m³] all species over the volume
+  Real enthalpy;              ///< [J/kg] of the mixture, (U + pV)/m
+  PerSpecies<Real> fraction;  ///< [kg/kg]
+};
+
+/// Temperature and pressure from masses and energy.
+///   U = Q + A T + B T²/2  with Q, A, B summed over species;  p = Σ m R T / V          (E1)
+/// Solved for T in the form that does not cancel for small B. NaN in, NaN out.
+template <class Real>
+Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& state, Real volume) {
+  using std::sqrt;
+  Real m = 0, Q = 0, A = 0, B = 0, mR = 0;
+  for (std::size_t i = 0; i < species_count; ++i) {
+    m += state.mass[i];
+    Q += state.mass[i] * data.q[i];
+    A += state.mass[i] * data.a[i];
+    B += state.mass[i] * data.b[i];
+    mR += state.mass[i] * data.R[i];
+  }
+  const Real heat = state.energy - Q;
+  Gas<Real> gas;
+  gas.temperature = 2.0 * heat / (A + sqrt(A * A + 2.0 * B * heat));
+  const Real pV = mR * gas.temperature;
+  const Real per_mass = 1.0 / m;
+  gas.pressure = pV / volume;
+  gas.density = m / volume;
+  gas.enthalpy = (state.energy + pV) * per_mass;
+  for (std::size_t i = 0; i < species_count; ++i) gas.fraction[i] = state.mass[i] * per_mass;
+  return gas;
+}
+
+/// A volume of gas of given composition at p, T: used for starting values.
+template <class Real>
+VolumeState<Real> fill_volume(const GasData<Real>& data, Real volume, Real p, Real T,
+                              const PerSpecies<Real>& fraction) {
+  Real R = 0, u = 0;
+  for (std::size_t i = 0; i < species_count; ++i) {
+    R += fraction[i] * data.R[i];
+    u += fraction[i] * internal_energy(data, static_cast<Species>(i), T);
+  }
+  const Real m = p * volume / (R * T);
+  VolumeState<Real> state;
+  for (std::size_t i = 0; i < species_count; ++i) state.mass[i] = m * fraction[i];
+  state.energy = m * u;
+  return state;
+}
+
+/// Gas of a boundary that does not change: the air outside.
+template <class Real>
+Gas<Real> boundary_gas(const GasData<Real>& data, Real p, Real T, const PerSpecies<Real>& fraction) {
+  const VolumeState<Real> one = fill_volume(data, Real(1), p, T, fraction);
+  return evaluate_volume(data, one, Real(1));
+}
+
+}  // namespace glassbowl::models

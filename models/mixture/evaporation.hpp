@@ -1,0 +1,25 @@
+#pragma once
+#include "models/fluids/fuel.hpp"
+#include "models/numerics/select.hpp"
+
+/// Exchange between droplets and vapour in a gas volume.
+namespace glassbowl::models {
+
+/// Evaporation rate [kg/s], negative for condensation.
+///   dm/dt = m_d g⁺/τ - m_v g⁻/τ,  g = (p_s - p_v)/(p_s + p_v)                              (E1)
+/// p_v from the vapour present, p_s at the fraction already evaporated. Near equilibrium it is linear in
+/// the pressure deficit; far from it the droplets vanish within τ.
+///   drop_time τ [s] lifetime of the droplets in dry air (their square-law time)
+/// Source  d² law as a first-order rate (Lefebvre, Atomization and Sprays, 1989); equilibrium from
+/// `vapour_pressure`.
+template <class Real>
+Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mass, Real T, Real volume,
+                      Real vapour_gas_constant, Real drop_time) {
+  const Real fuel_mass = droplet_mass + vapour_mass + Real(1e-15);
+  const Real p_v = vapour_mass * vapour_gas_constant * T / volume;
+  const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
+  const Real g = (p_s - p_v) / (p_s + p_v);
+  return (positive(g) * droplet_mass - positive(-g) * vapour_mass) / drop_time;
+}
+
+}  // namespace glassbowl::models

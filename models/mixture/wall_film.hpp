@@ -1,0 +1,54 @@
+#pragma once
+#include <array>
+#include <cmath>
+
+#include "models/fluids/fuel.hpp"
+#include "models/numerics/select.hpp"
+#include "models/part.hpp"
+
+/// Liquid film on the wall of a runner: droplets deposit, the film evaporates and creeps into the cylinder.
+///   dm/dt = deposition - evaporation - creep                                              (E1)
+///   deposition = k_d |u| (4/D) m_droplets                                                 (E2)
+///   evaporation = m/τ_e · (p_s - p_v)⁺/(p_s + p_v),  p_s of the heavy end at wall temperature   (E3)
+///   creep = m/τ_c · |u|/(|u| + u_0) while flow goes toward the engine                     (E4)
+/// With constant speed and temperature (E1) is the two-parameter model dm/dt = X ṁ - m/τ of Aquino
+/// (SAE 810494, 1981) with X = the share deposited along the runner and 1/τ the sum of (E3) and (E4).
+namespace glassbowl::models {
+
+template <class Real = double>
+struct WallFilm {
+  Real wall_temperature = Real(330.0);  ///< [K] of the runner's wall
+  Real deposition = Real(0.012);        ///< [-] k_d, deposition velocity over gas velocity
+  Real evaporation_time = Real(0.6);    ///< [s] τ_e in dry air on a warm wall
+  Real creep_time = Real(0.9);          ///< [s] τ_c at high gas speed
+  Real creep_speed = Real(10.0);        ///< [m/s] u_0
+  Real heavy_fraction = Real(0.6);      ///< [-] evaporated fraction that the film's fuel corresponds to
+};
+
+inline constexpr std::array<Slot, 1> wall_film_slots{{
+    {"fuel", "kg", "fuel in the wall film", 1e-5, 0.0},
+}};
+
+template <class Real>
+struct FilmFlows {
+  Real deposited;   ///< [kg/s] droplets to film
+  Real evaporated;  ///< [kg/s] film to vapour
+  Real crept;       ///< [kg/s] film to cylinder
+};
+
+/// Flows for droplets present [kg], vapour partial pressure [Pa], gas speed toward the engine [m/s] and
+/// runner diameter [m].
+template <class Real>
+FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, const Fuel<Real>& fuel, Real film_mass,
+                              Real droplet_mass, Real vapour_partial_pressure, Real speed, Real diameter) {
+  const Real p_s = vapour_pressure(fuel, film.wall_temperature, film.heavy_fraction);
+  FilmFlows<Real> out;
+  out.deposited = film.deposition * absolute(speed) * 4.0 / diameter * positive(droplet_mass);
+  out.evaporated = film_mass / film.evaporation_time * positive(p_s - vapour_partial_pressure) /
+                   (p_s + vapour_partial_pressure);
+  const Real forward = positive(speed);
+  out.crept = film_mass / film.creep_time * forward / (forward + film.creep_speed);
+  return out;
+}
+
+}  // namespace glassbowl::models

@@ -1,0 +1,82 @@
+#pragma once
+#include <array>
+#include <cmath>
+
+#include "models/constants.hpp"
+#include "models/numerics/select.hpp"
+#include "models/part.hpp"
+
+/// Vacuum-lifted piston of a constant-depression carburetor. The chamber above the diaphragm breathes
+/// through holes in the piston from the throat; the space below is vented to the inlet. Lift positive up.
+///   m ẍ = (p_below - p_chamber)(A_d - A_s) + (p_throat - p_chamber) A_s
+///         - m g - F0 - k x - friction - stops                                          (E1)
+///   V = V0 + A_d (x_max - x), isothermal at body temperature                           (E2)
+/// A_d is the diaphragm's effective area, A_s that of the slide, whose underside sees the throat.
+/// Source  force and mass balance, derived; behaviour as in period workshop descriptions.
+namespace glassbowl::models {
+
+template <class Real = double>
+struct VacuumPiston {
+  Real mass = Real(0.045);                ///< [kg] piston with needle
+  Real diaphragm_diameter = Real(0.058);  ///< [m] effective
+  Real slide_diameter = Real(0.038);      ///< [m] piston where it enters the bore, equals the bore
+  Real travel = Real(0.036);              ///< [m] stop to stop
+  Real rest_gap = Real(0.0012);           ///< [m] opening below the piston on its lower stop
+  Real spring_preload = Real(0.9);        ///< [N]
+  Real spring_rate = Real(30.0);          ///< [N/m]
+  Real vent_diameter = Real(0.0022);      ///< [m] each hole in the piston
+  Real vent_count = Real(2);              ///< [-]
+  Real vent_discharge = Real(0.7);        ///< [-]
+  Real chamber_volume = Real(35e-6);      ///< [m³] at full lift
+  Real guide_friction = Real(0.05);       ///< [N] dry friction; a sticking piston has more
+  Real guide_damping = Real(0.6);         ///< [N s/m]
+  Real torn_area = Real(0.0);             ///< [m²] hole in the diaphragm, 0 = sound
+  Real stop_stiffness = Real(2.0e4);      ///< [N/m] compliance of the stops
+};
+
+inline constexpr std::array<Slot, 3> vacuum_piston_slots{{
+    {"lift", "m", "lift of the vacuum piston from its lower stop", 1e-3, -2e-3},
+    {"velocity", "m/s", "velocity of the vacuum piston, upward", 0.1, -1e300},
+    {"chamber_air", "kg", "air in the chamber above the diaphragm", 1e-5, 0.0},
+}};
+
+/// Throat area below the piston [m²]: segment of the round bore opened to height rest_gap + lift.
+template <class Real>
+Real piston_throat_area(const VacuumPiston<Real>& piston, Real lift) {
+  using std::acos;
+  using std::sqrt;
+  const Real r = 0.5 * piston.slide_diameter;
+  const Real h = clamp(piston.rest_gap + positive(lift), Real(0), piston.slide_diameter);
+  const Real u = (r - h) / r;
+  return r * r * acos(u) - (r - h) * sqrt(positive(2.0 * r * h - h * h));
+}
+
+template <class Real>
+Real piston_chamber_volume(const VacuumPiston<Real>& piston, Real lift) {
+  const Real A = 0.25 * constants::pi * piston.diaphragm_diameter * piston.diaphragm_diameter;
+  return piston.chamber_volume + A * (piston.travel - lift);
+}
+
+/// Acceleration of the piston [m/s²].
+template <class Real>
+Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real velocity, Real p_below,
+                         Real p_chamber, Real p_throat) {
+  using std::sqrt;
+  const Real A_d = 0.25 * constants::pi * piston.diaphragm_diameter * piston.diaphragm_diameter;
+  const Real A_s = 0.25 * constants::pi * piston.slide_diameter * piston.slide_diameter;
+  const Real weight = piston.mass * constants::g0;
+  const Real spring = piston.spring_preload + piston.spring_rate * lift;
+  const Real friction = piston.guide_friction * velocity / sqrt(velocity * velocity + Real(4e-4)) +
+                        piston.guide_damping * velocity;
+  // Compliant, damped stops: contact over a fraction of a millimetre instead of a jump.
+  const Real below = positive(-lift);
+  const Real above = positive(lift - piston.travel);
+  const Real damping = 0.7 * sqrt(piston.stop_stiffness * piston.mass);
+  const Real soft = smooth_step((below + above) / Real(5e-5));
+  const Real stop = piston.stop_stiffness * (below - above) - soft * damping * velocity;
+  const Real force =
+      (p_below - p_chamber) * (A_d - A_s) + (p_throat - p_chamber) * A_s - weight - spring - friction + stop;
+  return force / piston.mass;
+}
+
+}  // namespace glassbowl::models

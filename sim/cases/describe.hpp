@@ -1,0 +1,26 @@
+#pragma once
+#include <string>
+
+#include "models/fuel/emulsion_channel.hpp"
+#include "models/fuel/jet.hpp"
+#include "sim/cases/keys.hpp"
+#include "sim/cases/resolved_case.hpp"
+
+/// The keys of a case, one function per group of parts. Each declares name, unit, range, default and
+/// meaning once, and checks what only shows when values are seen together.
+namespace glassbowl::sim {
+
+void describe_engine(Keys& keys, Engine<double>& engine);
+void describe_gas_path(Keys& keys, GasPath<double>& path, m::WallFilm<double>& film);
+void describe_fuel(Keys& keys, m::Fuel<double>& fuel);
+void describe_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<double>& carburetor);
+void describe_vacuum_piston(Keys& keys, Carburetor<double>& carburetor);
+void describe_supply(Keys& keys, Carburetor<double>& carburetor);
+void describe_ride(Keys& keys, Bike<double>& bike);
+void describe_run(Keys& keys, RunPlan& plan);
+
+/// A jet given by bore, or by a flow rating with its test head.
+void describe_jet(Keys& keys, const std::string& path, const m::Fuel<double>& fuel, const std::string& what,
+                  const char* length, m::Jet<double>& jet);
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,57 @@
+#include "sim/cases/resolved_case.hpp"
+
+#include "sim/cases/describe.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+void describe_all(Keys& keys, ResolvedCase& out) {
+  std::string note;
+  bool invented = false;
+  keys.text("title", out.title, "", "what the case shows");
+  keys.text("note", note, "", "what to expect");
+  keys.flag("invented", invented, "false", "demonstration data, measured on no real machine");
+  describe_engine(keys, out.bike.engine);
+  describe_gas_path(keys, out.bike.path, out.bike.film);
+  describe_fuel(keys, out.bike.fuel);
+  auto& carburetor = out.bike.carburetor;
+  describe_carburetor(keys, out.bike.fuel, carburetor);
+  describe_vacuum_piston(keys, carburetor);
+  describe_supply(keys, carburetor);
+  keys.quantity("carburetor.bore_length", out.bike.path.bore_length, "mm", {20, 500}, "90 mm",
+                "air horn to throttle plate");
+  keys.quantity("carburetor.mixing_volume", out.bike.path.mixing_volume, "cm3", {5, 500}, "45 cm3",
+                "bore between throat and throttle plate");
+  describe_ride(keys, out.bike);
+  describe_run(keys, out.plan);
+}
+
+ResolvedCase resolve(Layers layers, std::string name) {
+  ResolvedCase out;
+  out.name = std::move(name);
+  Keys keys(std::move(layers));
+  describe_all(keys, out);
+  keys.finish();
+  out.text = keys.resolved();
+  out.warnings = keys.warnings();
+  return out;
+}
+
+}  // namespace
+
+ResolvedCase read_case(const std::filesystem::path& file, const std::vector<std::string>& sets) {
+  return resolve(Layers::read(file, sets), file.stem().string());
+}
+
+ResolvedCase read_case_text(std::string text, std::string name, const std::vector<std::string>& sets) {
+  return resolve(Layers::parse(std::move(text), name, sets), name);
+}
+
+std::string list_keys() {
+  ResolvedCase unused;
+  Keys keys(Layers::parse("", "keys"));
+  describe_all(keys, unused);
+  return keys.listing();
+}
+
+}  // namespace glassbowl::sim

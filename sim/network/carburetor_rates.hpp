@@ -1,0 +1,213 @@
+#pragma once
+#include <cmath>
+
+#include "models/fuel/accelerator_pump.hpp"
+#include "models/fuel/bowl.hpp"
+#include "models/fuel/emulsion_channel.hpp"
+#include "models/fuel/main_circuit.hpp"
+#include "models/fuel/transfer_ports.hpp"
+#include "models/throat/vacuum_piston.hpp"
+#include "sim/network/network.hpp"
+#include "sim/network/work.hpp"
+
+/// Fuel side of the assembled bike: supply, main, slow, pump, enrichment and vacuum piston. Included by
+/// network.cpp only.
+namespace glassbowl::sim {
+
+/// Vacuum piston: motion, and the breathing of its chamber.
+template <class Real>
+void Network<Real>::piston(const Real* x, Real* dx, Work&, Snapshot<Real>& s) const {
+  if (layout_.piston == absent) return;
+  const auto& p = bike_.carburetor.piston;
+  const Real lift = x[layout_.piston], velocity = x[layout_.piston + 1], mass = x[layout_.piston + 2];
+  const Real T = bike_.carburetor.body_temperature;
+  const Real V = m::piston_chamber_volume(p, lift);
+  s.chamber_pressure = mass * gas_.R[m::air] * T / V;
+  const Real rho_chamber = mass / V;
+
+  dx[layout_.piston] = velocity;
+  dx[layout_.piston + 1] =
+      m::piston_acceleration(p, lift, velocity, s.inlet_pressure, s.chamber_pressure, s.throat_pressure);
+  const auto& mixing = s.gas[Layout::mixing];
+  const Real vent =
+      m::orifice_flow(fresh_, p.vent_discharge * p.vent_count * circle(p.vent_diameter), s.chamber_pressure,
+                      rho_chamber, s.throat_pressure, mixing.density, Real(5.0));
+  const Real torn =
+      m::orifice_flow(fresh_, p.vent_discharge * p.torn_area, s.inlet_pressure, s.gas[Layout::airbox].density,
+                      s.chamber_pressure, rho_chamber, Real(5.0));
+  dx[layout_.piston + 2] = torn - vent;
+  exchange_air(Layout::mixing, vent, s, dx);
+  exchange_air(Layout::airbox, -torn, s, dx);
+  dx[layout_.piston_lift] = lift;
+}
+
+/// Supply, main circuit and accelerator pump.
+template <class Real>
+void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const {
+  const auto& carb = bike_.carburetor;
+  const Real T = carb.body_temperature;
+
+  // Tank and float valve.
+  s.bowl_level = m::bowl_level(carb.bowl, x[layout_.bowl], rho_f_);
+  s.bowl_pressure = carb.bowl.vented_to_airbox ? s.gas[Layout::airbox].pressure : w.outside_pressure;
+  const Real feed = m::feed_pressure(carb.feed, x[layout_.tank], rho_f_);
+  s.feed_flow = m::bowl_inflow(m::feed_area(carb.feed, s.tap),
+                               m::float_valve_area(carb.bowl, s.bowl_level, feed, rho_f_),
+                               feed + w.outside_pressure - s.bowl_pressure, rho_f_);
+  s.overflow = m::bowl_overflow(carb.bowl, s.bowl_level, rho_f_);
+  dx[layout_.fuel_overflowed] = s.overflow;
+
+  // Main circuit. The slow passage's draw from the well is a state, so it is known here.
+  const m::MainCircuitState<Real> state{x[layout_.main], x[layout_.main + 1], x[layout_.main + 2],
+                                        x[layout_.main + 3], x[layout_.main + 4]};
+  const Real slow_flow = x[layout_.slow];
+  const bool from_well = carb.slow_source == SlowSource::well;
+  s.needle_area = carb.kind == CarburetorKind::constant_depression
+                      ? carb.needle.discharge * m::needle_annulus_area(carb.needle, s.lift)
+                      : carb.main.nozzle_discharge * circle(carb.main.nozzle_diameter);
+  m::MainCircuitBoundary<Real> boundary;
+  boundary.bowl_pressure = s.bowl_pressure;
+  boundary.bowl_level = s.bowl_level;
+  boundary.air_pressure = s.inlet_pressure;
+  boundary.nozzle_pressure = s.nozzle_pressure;
+  boundary.nozzle_area = m::greater(s.needle_area, Real(1e-9));
+  boundary.slow_draw = from_well ? slow_flow : Real(0);
+  boundary.fuel_density = rho_f_;
+  boundary.fuel_viscosity = nu_f_;
+  boundary.surface_tension = bike_.fuel.surface_tension;
+  boundary.air_density = s.inlet_pressure / (gas_.R[m::air] * T);
+  boundary.response = Real(2.5) * bike_.path.response;
+  s.main = m::evaluate_main_circuit(carb.main, state, boundary);
+  dx[layout_.main] = s.main.rate.jet_flow;
+  dx[layout_.main + 1] = s.main.rate.well;
+  dx[layout_.main + 2] = s.main.rate.bleed_flow;
+  dx[layout_.main + 3] = s.main.rate.riser_flow;
+  dx[layout_.main + 4] = s.main.rate.riser;
+  exchange_air(Layout::airbox, -state.bleed_flow, s, dx);
+
+  // Accelerator pump.
+  Real pump_fuel = Real(0), pump_draw = Real(0);
+  if (layout_.pump != absent) {
+    s.pump = m::evaluate_pump(carb.pump, x[layout_.pump], m::pump_cam_travel(carb.pump, s.throttle),
+                              s.bowl_pressure, s.bowl_level, s.nozzle_pressure, rho_f_, nu_f_);
+    dx[layout_.pump] = s.pump.travel_rate;
+    pump_fuel = s.pump.nozzle;
+    pump_draw = s.pump.inlet;
+  }
+
+  // Sprayed into the throat: goes with the flow, back to the airbox when that reverses.
+  const Real q = x[layout_.face(Layout::bore)];
+  const Real toward_engine = m::smooth_step(0.5 + q / Real(4e-4));
+  const Real sprayed = s.main.nozzle_fuel + pump_fuel;
+  deliver(Layout::mixing, sprayed * toward_engine, dx);
+  deliver(Layout::airbox, sprayed * (1.0 - toward_engine), dx);
+  exchange_air(Layout::mixing, state.bleed_flow * toward_engine, s, dx);
+  exchange_air(Layout::airbox, state.bleed_flow * (1.0 - toward_engine), s, dx);
+  dx[layout_.carburetor_air] += state.bleed_flow * toward_engine;
+  dx[layout_.by_main] = s.main.nozzle_fuel;
+  dx[layout_.by_pump] = pump_fuel;
+
+  dx[layout_.tank] = -s.feed_flow;
+  dx[layout_.bowl] =
+      s.feed_flow - s.overflow - state.jet_flow - pump_draw - (from_well ? Real(0) : slow_flow);
+}
+
+/// Idle outlet and transfer ports on one emulsion channel.
+template <class Real>
+void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>& s) const {
+  const auto& carb = bike_.carburetor;
+  const m::EmulsionChannelState<Real> state{x[layout_.slow], x[layout_.slow + 1], x[layout_.slow + 2],
+                                            x[layout_.slow + 3]};
+  const auto channel = m::channel_conditions(carb.slow, state, rho_f_, carb.body_temperature);
+  s.slow_channel = channel;
+  const auto& up = s.gas[Layout::mixing];
+  const auto& down = s.gas[Layout::manifold];
+
+  s.idle = m::outlet_flow(fresh_, channel, m::mixture_screw_area(carb.screw), down.pressure, down.density);
+  deliver(Layout::manifold, s.idle.fuel, dx);
+  exchange_air(Layout::manifold, s.idle.air, s, dx);
+  dx[layout_.by_idle] = s.idle.fuel;
+  Real fuel_out = s.idle.fuel, air_out = s.idle.air;
+
+  const Real edge = m::throttle_edge_position(carb.throttle, s.plate_angle);
+  const Real gap = m::throttle_edge_gap(carb.throttle, s.plate_angle);
+  for (std::size_t i = 0; i < layout_.ports; ++i) {
+    const auto& port = carb.ports[i];
+    const Real area = Real(0.65) * circle(port.diameter) * (1.0 - port.plugged);
+    const Real exposed = m::port_exposure(port, edge);
+    s.exposure[i] = exposed;
+    const Real covered_pressure =
+        m::covered_port_pressure(up.pressure, down.pressure, gap, port.position - edge);
+    const auto below = m::outlet_flow(fresh_, channel, area * exposed, down.pressure, down.density);
+    const auto above = m::outlet_flow(fresh_, channel, area * (1.0 - exposed), covered_pressure, up.density);
+    deliver(Layout::manifold, below.fuel, dx);
+    exchange_air(Layout::manifold, below.air, s, dx);
+    deliver(Layout::mixing, above.fuel, dx);
+    exchange_air(Layout::mixing, above.air, s, dx);
+    s.port[i] = {below.fuel + above.fuel, below.air + above.air};
+    dx[layout_.by_port + i] = s.port[i].fuel;
+    fuel_out += s.port[i].fuel;
+    air_out += s.port[i].air;
+  }
+
+  s.slow_air = m::channel_air(fresh_, carb.slow, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
+  exchange_air(Layout::airbox, -s.slow_air, s, dx);
+  dx[layout_.carburetor_air] += s.slow_air;
+  const bool from_well = carb.slow_source == SlowSource::well;
+  const Real source = carb.main.foot;
+  const Real source_pressure = from_well
+                                   ? s.main.foot_pressure
+                                   : s.bowl_pressure + rho_f_ * m::constants::g0 * (s.bowl_level - source);
+  const auto rate = m::channel_rates(carb.slow, state, channel, source_pressure, source, fuel_out, air_out,
+                                     s.slow_air, rho_f_, nu_f_);
+  dx[layout_.slow] = rate.feed_flow;
+  dx[layout_.slow + 1] = rate.riser;
+  dx[layout_.slow + 2] = rate.liquid;
+  dx[layout_.slow + 3] = rate.gas;
+}
+
+/// Cold-start enrichment: a jet, an air passage and a plunger that opens the way to the manifold.
+template <class Real>
+void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s) const {
+  if (layout_.enrichment == absent) return;
+  const auto& carb = bike_.carburetor;
+  const auto& e = carb.enrichment;
+  const std::size_t at = layout_.enrichment;
+  const m::EmulsionChannelState<Real> state{x[at], x[at + 1], x[at + 2], x[at + 3]};
+  const auto channel = m::channel_conditions(e.channel, state, rho_f_, carb.body_temperature);
+  s.enrichment_channel = channel;
+  const auto& down = s.gas[Layout::manifold];
+  s.enrichment = m::outlet_flow(fresh_, channel, s.choke * e.plunger_area, down.pressure, down.density);
+  deliver(Layout::manifold, s.enrichment.fuel, dx);
+  exchange_air(Layout::manifold, s.enrichment.air, s, dx);
+  dx[layout_.by_enrichment] = s.enrichment.fuel;
+  s.enrichment_air =
+      m::channel_air(fresh_, e.channel, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
+  exchange_air(Layout::airbox, -s.enrichment_air, s, dx);
+  dx[layout_.carburetor_air] += s.enrichment_air;
+  const Real source = carb.main.foot;
+  const auto rate = m::channel_rates(
+      e.channel, state, channel, s.bowl_pressure + rho_f_ * m::constants::g0 * (s.bowl_level - source),
+      source, s.enrichment.fuel, s.enrichment.air, s.enrichment_air, rho_f_, nu_f_);
+  dx[at] = rate.feed_flow;
+  dx[at + 1] = rate.riser;
+  dx[at + 2] = rate.liquid;
+  dx[at + 3] = rate.gas;
+  dx[layout_.bowl] -= state.feed_flow;
+}
+
+/// Yardstick for lag: fuel vapour joins the air as it passes each intake valve, straight from the tank;
+/// circuits and films stand still.
+template <class Real>
+void Network<Real>::ideal_mixture(const Real* x, Real lambda, Real* dx, const Snapshot<Real>& s) const {
+  for (std::size_t k = 0; k < layout_.cylinders; ++k) {
+    const Real air =
+        m::positive(x[layout_.face(layout_.intake_valve(k))]) * s.gas[layout_.port_cell(k)].fraction[m::air];
+    const Real fuel = air / (lambda * bike_.fuel.stoichiometric_ratio);
+    add_species(layout_.cylinder(k), m::vapour, fuel, s.gas[layout_.port_cell(k)].temperature, dx);
+    dx[layout_.tank] -= fuel;
+    dx[layout_.by_main] += fuel;
+  }
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,92 @@
+#pragma once
+#include <cstddef>
+#include <vector>
+
+#include "models/fluids/atmosphere.hpp"
+#include "models/fluids/gas_mixture.hpp"
+#include "models/gas/flow_function.hpp"
+#include "sim/network/bike.hpp"
+#include "sim/network/layout.hpp"
+#include "sim/network/snapshot.hpp"
+
+/// The assembled bike: joins the parts by their boundary values and sums their flows. Each flow is
+/// computed once, taken from one side and given to the other, so mass and energy close by construction.
+namespace glassbowl::sim {
+
+/// What is fixed for one cylinder from shortly before its spark until the next one.
+template <class Real>
+struct Ignition {
+  Real burn_start = Real(0);     ///< [rad] 0..4π, its own angle
+  Real burn_duration = Real(1);  ///< [rad]
+  Real unburnable = Real(1);     ///< [kg] fuel that this cycle leaves unburned
+  Real ignited = Real(0);        ///< [-] share of the charge that lights
+};
+
+/// Values held between events; changed only between steps.
+template <class Real>
+struct Held {
+  std::vector<Ignition<Real>> ignition;
+  Real ideal_lambda = Real(0);  ///< above 0: the cylinders draw this mixture instead of the carburetor's
+};
+
+template <class Real>
+class Network {
+ public:
+  explicit Network(const Bike<Real>& bike);
+
+  const Bike<Real>& bike() const { return bike_; }
+  const Layout& layout() const { return layout_; }
+  const m::GasData<Real>& gas_data() const { return gas_; }
+  Real fuel_density() const { return rho_f_; }
+
+  /// Rates of change of all states at time t; fills `s` on the way. Allocates nothing.
+  void rates(Real t, const Real* x, const Held<Real>& held, Real* dx, Snapshot<Real>& s) const;
+
+  /// What cylinder k's charge will do, decided from its contents just before the spark.
+  Ignition<Real> decide_ignition(std::size_t k, const Real* x, Real omega) const;
+
+  /// Angle of cylinder k's own cycle, 0..4π from its firing top dead centre.
+  Real cylinder_angle(std::size_t k, Real crank_angle) const;
+
+  /// A bike that has stood overnight: everything at ambient pressure, wells at the bowl's level.
+  std::vector<Real> state_at_rest() const;
+  Held<Real> held_at_rest() const;
+  Snapshot<Real> make_snapshot() const;
+
+  /// Fuel [kg], air [kg] and gas energy [J] held now.
+  Real fuel_held(const Real* x) const;
+  Real air_held(const Real* x) const;
+  Real volume_energy(const Real* x, std::size_t v) const { return x[layout_.volume(v) + 4]; }
+
+ private:
+  struct Work;  // intermediate values of one evaluation
+  void controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
+  void gas_volumes(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
+  void passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void slow_circuit(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void cold_start(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void ideal_mixture(const Real* x, Real lambda, Real* dx, const Snapshot<Real>& s) const;
+  void piston(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void mixture(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void engine(Real t, const Real* x, const Held<Real>& held, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void add_species(std::size_t v, m::Species species, Real mass_rate, Real temperature, Real* dx) const;
+  void exchange_air(std::size_t v, Real into, const Snapshot<Real>& s, Real* dx) const;
+  void deliver(std::size_t v, Real fuel, Real* dx) const;
+  Real volume_of(std::size_t v) const { return fixed_volume_[v]; }
+
+  Bike<Real> bike_;
+  Layout layout_;
+  m::GasData<Real> gas_;
+  m::GasFlow fresh_{1.40};  // ratio of heat capacities of fresh charge
+  m::GasFlow spent_{1.33};  // of exhaust gas
+  Real rho_f_, nu_f_;
+  Real bore_area_;
+  std::vector<Real> fixed_volume_;
+  std::vector<Real> inertance_;  // per face [1/m]
+  m::PerSpecies<Real> outside_fraction_;
+};
+
+extern template class Network<double>;
+
+}  // namespace glassbowl::sim

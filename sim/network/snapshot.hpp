@@ -1,0 +1,49 @@
+#pragma once
+#include <vector>
+
+#include "models/fuel/accelerator_pump.hpp"
+#include "models/fuel/emulsion_channel.hpp"
+#include "models/fuel/main_circuit.hpp"
+#include "models/gas/volume.hpp"
+#include "models/mixture/wall_film.hpp"
+
+/// All that one evaluation of the rates knows besides the states: pressures, flows, areas. The trace and
+/// the visualiser read it; the physics reads back nothing of it.
+namespace glassbowl::sim {
+
+template <class Real>
+struct CylinderSnapshot {
+  Real angle;         ///< [rad] 0..4π from its own firing top dead centre
+  Real volume;        ///< [m³]
+  Real intake_lift;   ///< [m]
+  Real exhaust_lift;  ///< [m]
+  Real burn_rate;     ///< [kg/s] fuel
+  Real wall_heat;     ///< [W] gas to wall
+};
+
+template <class Real>
+struct Snapshot {
+  std::vector<m::Gas<Real>> gas;  ///< per volume
+  std::vector<CylinderSnapshot<Real>> cylinder;
+  std::vector<m::FilmFlows<Real>> film;
+  std::vector<m::OutletFlow<Real>> port;  ///< per transfer port, both sides of the plate's edge
+  std::vector<Real> exposure;             ///< [-] per transfer port
+  m::Gas<Real> outside;
+  Real throttle{}, plate_angle{}, choke{}, tap{}, altitude{};
+  Real plate_area{};  ///< [m²] effective
+  Real inlet_pressure{}, throat_pressure{}, nozzle_pressure{}, depression{};
+  Real throat_area{}, needle_area{};
+  Real bowl_level{}, bowl_pressure{}, feed_flow{}, overflow{};
+  m::MainCircuitFlows<Real> main{};
+  m::ChannelConditions<Real> slow_channel{};
+  m::OutletFlow<Real> idle{};
+  Real slow_air{};
+  m::PumpFlows<Real> pump{};
+  m::ChannelConditions<Real> enrichment_channel{};
+  m::OutletFlow<Real> enrichment{};
+  Real enrichment_air{};
+  Real lift{}, chamber_pressure{};
+  Real omega{}, indicated_torque{}, friction_torque{}, brake_torque{}, starter_torque{};
+};
+
+}  // namespace glassbowl::sim

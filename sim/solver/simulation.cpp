@@ -1,0 +1,162 @@
+#include "sim/solver/simulation.hpp"
+
+#include <cmath>
+
+#include "models/constants.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr double cycle_angle = 4.0 * m::constants::pi;
+constexpr double decision_lead = 0.10;  // [rad] before the spark
+constexpr double settling = 0.09;       // [rad] after valve closing, while the last flow dies out
+constexpr double stall_speed = 20.0;    // [rad/s]
+
+std::vector<double> nominals(const Layout& layout) {
+  std::vector<double> out;
+  for (const auto& name : layout.names) out.push_back(name.ledger ? 0.0 : name.nominal);
+  return out;
+}
+std::vector<std::string> state_names(const Layout& layout) {
+  std::vector<std::string> out;
+  for (const auto& name : layout.names) out.push_back(name.name);
+  return out;
+}
+
+/// True when `angle` (modulo one cycle) was passed between `before` and `now`.
+bool passed(double before, double now, double angle) {
+  return std::floor((now - angle) / cycle_angle) > std::floor((before - angle) / cycle_angle);
+}
+
+}  // namespace
+
+Simulation::Simulation(const Bike<double>& bike, const StepOptions& options)
+    : network_(std::make_shared<const Network<double>>(bike)),
+      options_(options),
+      stepper_(make_stepper(options, nominals(network_->layout()), state_names(network_->layout()))),
+      x_(network_->state_at_rest()),
+      dx_(x_.size()),
+      x_before_(x_),
+      dx_before_(x_),
+      held_(network_->held_at_rest()),
+      snapshot_(network_->make_snapshot()),
+      trapped_(network_->layout().cylinders) {
+  rates_ = [this](const State& x, State& dx, double t) {
+    ++evaluations_;
+    network_->rates(t, x.data(), held_, dx.data(), snapshot_);
+  };
+}
+
+Simulation::Simulation(const Simulation& other)
+    : network_(other.network_),
+      options_(other.options_),
+      stepper_(make_stepper(options_, nominals(network_->layout()), state_names(network_->layout()))),
+      x_(other.x_),
+      dx_(other.dx_),
+      x_before_(other.x_before_),
+      dx_before_(other.dx_before_),
+      held_(other.held_),
+      snapshot_(other.snapshot_),
+      trapped_(other.trapped_),
+      cycle_start_(other.cycle_start_),
+      cycle_start_time_(other.cycle_start_time_),
+      cycle_number_(other.cycle_number_),
+      misfires_(other.misfires_),
+      t_(other.t_),
+      rates_valid_(false),
+      cycle_open_(other.cycle_open_),
+      stalled_(other.stalled_) {
+  rates_ = [this](const State& x, State& dx, double t) {
+    ++evaluations_;
+    network_->rates(t, x.data(), held_, dx.data(), snapshot_);
+  };
+  if (other.held_.ideal_lambda > 0.0) use_ideal_mixture(other.held_.ideal_lambda);
+}
+
+void Simulation::use_ideal_mixture(double lambda) {
+  held_.ideal_lambda = lambda;
+  rates_valid_ = false;
+}
+
+void Simulation::refresh_rates() {
+  if (rates_valid_) return;
+  rates_(x_, dx_, t_);
+  rates_valid_ = true;
+}
+
+const Snapshot<double>& Simulation::snapshot() {
+  rates_valid_ = false;  // the stages of a step have overwritten it
+  refresh_rates();
+  return snapshot_;
+}
+
+bool Simulation::advance(double limit, const std::function<void(const Cycle&)>& on_cycle) {
+  while (t_ < limit && !stalled_) {
+    refresh_rates();
+    x_before_ = x_;
+    dx_before_ = dx_;
+    const double before = t_;
+    t_ = stepper_->step(rates_, x_, dx_, t_, limit);
+    rates_valid_ = false;
+    land_events(before, on_cycle);
+  }
+  return !stalled_;
+}
+
+void Simulation::land_events(double t_before, const std::function<void(const Cycle&)>& on_cycle) {
+  const auto& layout = network_->layout();
+  const auto& bike = network_->bike();
+  const double before = x_before_[layout.crank_angle];
+  const double now = x_[layout.crank_angle];
+  const double omega = (now - before) / (t_ - t_before);
+
+  for (std::size_t k = 0; k < layout.cylinders; ++k) {
+    const double firing = bike.engine.firing[k];
+    if (passed(before, now, firing + bike.engine.intake.closes + settling)) {
+      const double* y = x_.data() + layout.volume(layout.cylinder(k));
+      const double fuel = y[m::vapour] + y[m::droplets];
+      auto& trapped = trapped_[k];
+      trapped.mass = y[m::air] + fuel + y[m::burned];
+      trapped.lambda = y[m::air] / (bike.fuel.stoichiometric_ratio * (fuel + 1e-12));
+      trapped.residual = y[m::burned] / trapped.mass;
+    }
+    const double spark = firing + bike.engine.combustion.retard_error - bike.engine.combustion.advance(omega);
+    if (passed(before, now, spark - decision_lead)) {
+      held_.ignition[k] = network_->decide_ignition(k, x_.data(), omega);
+      trapped_[k].ignited = held_.ignition[k].ignited;
+      if (trapped_[k].ignited < 0.5) ++misfires_;
+    }
+  }
+
+  if (passed(before, now, 0.0)) {
+    // The cycle ends inside this step: totals there by Hermite interpolation between its two ends.
+    refresh_rates();
+    const double h = t_ - t_before;
+    const double target = cycle_angle * std::floor(now / cycle_angle);
+    double s = (target - before) / (now - before);
+    const auto hermite = [&](std::size_t i, double u) {
+      const double u2 = u * u, u3 = u2 * u;
+      return (2 * u3 - 3 * u2 + 1) * x_before_[i] + (u3 - 2 * u2 + u) * h * dx_before_[i] +
+             (3 * u2 - 2 * u3) * x_[i] + (u3 - u2) * h * dx_[i];
+    };
+    for (int i = 0; i < 3; ++i) s += (target - hermite(layout.crank_angle, s)) / (now - before);
+    std::vector<double> totals(layout.size, 0.0);
+    for (std::size_t i = layout.ledger_begin; i < layout.size; ++i) totals[i] = hermite(i, s);
+    const double at = t_before + s * h;
+    if (cycle_open_) {
+      Cycle cycle =
+          cycle_between(layout, bike.fuel.stoichiometric_ratio, cycle_start_, cycle_start_time_, totals, at);
+      cycle.number = ++cycle_number_;
+      cycle.cylinders = trapped_;
+      if (on_cycle) on_cycle(cycle);
+    }
+    cycle_start_ = std::move(totals);
+    cycle_start_time_ = at;
+    cycle_open_ = true;
+  }
+  if (bike.load.kind != m::LoadKind::held_speed && omega < stall_speed && bike.rider.starter(t_) <= 0.0 &&
+      t_ > 0.0)
+    stalled_ = true;
+}
+
+}  // namespace glassbowl::sim

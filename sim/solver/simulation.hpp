@@ -1,0 +1,68 @@
+#pragma once
+#include <functional>
+#include <memory>
+#include <vector>
+
+#include "sim/network/network.hpp"
+#include "sim/solver/cycle.hpp"
+#include "sim/solver/stepper.hpp"
+
+/// One bike, advanced in time. Between steps it lands events: what a cylinder trapped when its valve
+/// closed, how its charge will burn, where a cycle ended.
+namespace glassbowl::sim {
+
+class Simulation {
+ public:
+  Simulation(const Bike<double>& bike, const StepOptions& options);
+  Simulation(const Simulation& other);
+  Simulation& operator=(const Simulation&) = delete;
+
+  /// Advances to `limit` [s]; calls `on_cycle` for each cycle that ends on the way. Returns false when
+  /// the engine stalled (below a third of the starter's speed with the starter off).
+  bool advance(double limit, const std::function<void(const Cycle&)>& on_cycle = {});
+
+  /// From here on every cylinder draws air with this much fuel vapour in it, whatever the circuits do:
+  /// the yardstick that a carburetor's lag is measured against. 0 switches back.
+  void use_ideal_mixture(double lambda);
+
+  double time() const { return t_; }
+  void set_time(double t) { t_ = t; }
+  const State& state() const { return x_; }
+  State& state() {
+    rates_valid_ = false;
+    return x_;
+  }
+  const Network<double>& network() const { return *network_; }
+  const Held<double>& held() const { return held_; }
+  const std::vector<Trapped>& trapped() const { return trapped_; }
+  /// Pressures and flows at the present time.
+  const Snapshot<double>& snapshot();
+  bool stalled() const { return stalled_; }
+  long cycles() const { return cycle_number_; }
+  long misfires() const { return misfires_; }
+  long evaluations() const { return evaluations_; }
+
+ private:
+  void refresh_rates();
+  void land_events(double t_before, const std::function<void(const Cycle&)>& on_cycle);
+
+  std::shared_ptr<const Network<double>> network_;
+  StepOptions options_;
+  std::unique_ptr<Stepper> stepper_;
+  Rates rates_;
+  State x_, dx_, x_before_, dx_before_;
+  Held<double> held_;
+  Snapshot<double> snapshot_;
+  std::vector<Trapped> trapped_;
+  std::vector<double> cycle_start_;
+  double cycle_start_time_ = 0.0;
+  long cycle_number_ = 0;
+  long misfires_ = 0;
+  long evaluations_ = 0;
+  double t_ = 0.0;
+  bool rates_valid_ = false;
+  bool cycle_open_ = false;
+  bool stalled_ = false;
+};
+
+}  // namespace glassbowl::sim

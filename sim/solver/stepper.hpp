@@ -1,0 +1,35 @@
+#pragma once
+#include <functional>
+#include <memory>
+#include <vector>
+
+/// Two integrators over the same right-hand side: a fixed step for work, an error-controlled one as
+/// reference. Both carry the rates at the start of the step over from the end of the last one.
+namespace glassbowl::sim {
+
+using State = std::vector<double>;
+using Rates = std::function<void(const State& x, State& dx, double t)>;
+
+enum class Method { fixed_step, error_controlled };
+
+struct StepOptions {
+  Method method = Method::fixed_step;
+  double step = 40e-6;      ///< [s] fixed step, and the first trial of the other
+  double tolerance = 1e-6;  ///< [-] error per step over |x| + nominal, error-controlled
+  double smallest = 1e-10;  ///< [s] below this the run is given up
+};
+
+class Stepper {
+ public:
+  virtual ~Stepper() = default;
+  /// Advances x from t by one accepted step not beyond `limit`; returns the new time. `dx` holds the
+  /// rates at t on entry and is not valid on return.
+  /// Throws Error (solver) when no step succeeds, naming the states with the largest error.
+  virtual double step(const Rates& rates, State& x, const State& dx, double t, double limit) = 0;
+};
+
+/// `nominal` scales each state's tolerance; states with nominal <= 0 (ledger) do not steer the step.
+std::unique_ptr<Stepper> make_stepper(const StepOptions& options, std::vector<double> nominal,
+                                      std::vector<std::string> names);
+
+}  // namespace glassbowl::sim
