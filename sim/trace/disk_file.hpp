@@ -14,6 +14,8 @@ class DiskFile {
   DiskFile() = default;
   /// Opens an existing file for reading and writing. Throws std::system_error.
   explicit DiskFile(const std::filesystem::path& path);
+  /// Makes an empty file, or empties the one there, and opens it. Throws std::system_error.
+  static DiskFile create(const std::filesystem::path& path);
   ~DiskFile();
   DiskFile(DiskFile&& other) noexcept;
   DiskFile& operator=(DiskFile&& other) noexcept;
@@ -35,6 +37,8 @@ class DiskFile {
   void sync() const;
 
  private:
+  explicit DiskFile(int descriptor) : descriptor_(descriptor) {}
+
   int descriptor_ = -1;
 };
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/hdf5_driver.hpp"
 #include "sim/trace/layout.hpp"
 
 namespace glassbowl::sim {
@@ -41,6 +42,7 @@ void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, 
                       std::span<const std::pair<std::string, double>> summary) {
   const Hdf5Session session;
   const Hdf5Handle access = trace_access();
+  const Hdf5Driver driver(path, access);
   Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDWR, access));
   cut(file, "time", plan.time_channels, rows);
   cut(file, "cycle", plan.cycle_channels, cycles);
@@ -50,26 +52,25 @@ void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, 
   }
   overwrite_status(file, status);
   file.close();
+  driver.check();
 }
 
 void trim_trace_file(const DiskFile& file, std::uint64_t end) {
-  // The library frees the chunks cut off but keeps the file's length. Its superblock says that length (HDF5
-  // file format, version 0, with lengths of 8 bytes); said smaller first, the file opens at any moment.
+  // The superblock says the file's length (HDF5 file format, version 0, lengths of 8 bytes). The length said
+  // is made smaller before the length itself: so the file opens at any moment.
   constexpr std::array<unsigned char, 9> signature{0x89, 'H', 'D', 'F', '\r', '\n', 0x1a, '\n', 0};
   constexpr std::size_t length_size_at = 14;
   constexpr std::size_t end_at = 40;
   const std::uint64_t size = file.size();
   std::array<unsigned char, 96> head{};
-  if (end >= size || size < head.size()) return;
+  if (size < head.size()) return;
   file.read_at(head.data(), head.size(), 0);
   std::uint64_t said = 0;
   std::memcpy(&said, head.data() + end_at, sizeof said);
-  if (!std::equal(signature.begin(), signature.end(), head.begin()) || head[length_size_at] != 8 ||
-      said != size) {
-    return;
-  }
-  file.write_at(&end, sizeof end, end_at);
-  file.cut(end);
+  if (!std::equal(signature.begin(), signature.end(), head.begin()) || head[length_size_at] != 8) return;
+  if (said > size || said < head.size()) return;
+  if (end < said) file.write_at(&end, sizeof end, end_at);
+  if (std::min(end, said) < size) file.cut(std::min(end, said));
 }
 
 void publish_trace_file(const DiskFile& file, const std::filesystem::path& partial,

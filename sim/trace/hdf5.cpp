@@ -1,5 +1,7 @@
 #include "sim/trace/hdf5.hpp"
 
+#include <string_view>
+
 namespace glassbowl::sim {
 namespace {
 
@@ -28,6 +30,12 @@ Hdf5Session::~Hdf5Session() {
 std::string hdf5_reason() {
   std::string reason;
   H5Ewalk2(H5E_DEFAULT, H5E_WALK_UPWARD, keep_first, &reason);
+  // A failed system call is told at length; what it said itself is enough.
+  constexpr std::string_view before = "error message = '";
+  if (const std::size_t found = reason.find(before); found != std::string::npos) {
+    const std::size_t start = found + before.size();
+    reason = reason.substr(start, reason.find('\'', start) - start);
+  }
   return reason.empty() ? "the HDF5 library gives no reason" : reason;
 }
 

@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/hdf5_driver.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -12,7 +13,8 @@ namespace {
 // changes one node in place and frees none.
 constexpr std::size_t most_chunks = 64;
 constexpr hsize_t page_bytes = 4096;
-constexpr std::size_t unknown_blocks = 16;
+constexpr std::size_t least_cycles = 512;   // few bytes, and growing copies the whole file
+constexpr std::size_t unknown_blocks = 64;  // room costs nothing until it is used
 
 /// Fixed-length text attribute, as netCDF writes its own.
 void write_text(hid_t object, const char* name, std::string_view text, std::size_t room = 0) {
@@ -148,6 +150,7 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   hdf5_check(H5Pset_obj_track_times(creation, 0));
   const Hdf5Handle access = trace_access();
   hdf5_check(H5Pset_alignment(access, page_bytes, page_bytes));  // blocks of rows are whole pages then
+  const Hdf5Driver driver(path, access);
   Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, access));
 
   write_text(file, "Conventions", "CF-1.10");
@@ -164,7 +167,8 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   TraceLayout layout;
   {
     Table rows = create_table(file, time, plan.time_channels, plan.expected_rows, time_block);
-    Table cycles = create_table(file, cycle, plan.cycle_channels, plan.expected_cycles, cycle_block);
+    Table cycles = create_table(file, cycle, plan.cycle_channels,
+                                std::max(plan.expected_cycles, least_cycles), cycle_block);
     write_case(file, header.case_resolved);
     for (std::size_t chunk = 0; chunk < cycles.layout.chunks; ++chunk) allocate(cycles, chunk);
     allocate(rows, 0);
@@ -179,7 +183,10 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
     layout.time = std::move(rows.layout);
     layout.cycle = std::move(cycles.layout);
   }
+  const std::uint64_t bytes = file_bytes(file);
   file.close();
+  driver.check();
+  std::filesystem::resize_file(path, bytes);  // rows not yet written are a hole
   return layout;
 }
 

@@ -47,7 +47,8 @@ std::size_t time_block_for(std::size_t expected_rows);
 
 /// Writes a whole HDF5 file at `path` with every dataset at its full extent, NaN in every row, and closes it.
 /// After this the rows are plain bytes at known places: writing them touches no structure.
-/// Errors  Hdf5Failure; the file may then be there in part.
+/// What the file held before is lost.
+/// Errors  Hdf5Failure or std::system_error; the file may then be there in part.
 TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
                               const TracePlan& plan, std::size_t time_block);
 

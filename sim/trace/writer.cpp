@@ -73,7 +73,7 @@ void check_target(const fs::path& target, const fs::path& partial, bool force) {
   if (!fs::is_directory(folder, ignored)) {
     fail(fmt::format("{}: {} is not a folder", target.string(), folder.string()));
   }
-  if (::access(folder.c_str(), W_OK | X_OK) != 0) {
+  if (::eaccess(folder.c_str(), W_OK | X_OK) != 0) {
     fail(fmt::format("{}: no permission to write in the folder {}", target.string(), folder.string()));
   }
   if (!force && is_there(target)) {
@@ -117,7 +117,7 @@ struct TraceWriter::State {
   /// Lays out a fresh file, moves the rows into it and puts it in the place of the partial file.
   void lay_out(bool replace);
   void refuse_busy_partial() const;
-  void grow(Dimension dimension);
+  void grow();
   void add(Dimension dimension, double scale, std::span<const double> values);
   void write(Block& block);
   void plan_summary(std::span<const std::pair<std::string, double>> summary);
@@ -142,9 +142,9 @@ void TraceWriter::State::lay_out(bool replace) {
   };
   const std::string_view left = rows ? "the rows so far are left in" : "nothing is left of";
   try {
-    TraceLayout next_layout = create_trace_file(fresh, header, plan, time_block);
-    DiskFile next(fresh);
+    DiskFile next = DiskFile::create(fresh);
     next.try_lock();
+    TraceLayout next_layout = create_trace_file(fresh, header, plan, time_block);
     if (rows) {
       rows->move(file, next, next_layout.time);
       cycles->move(file, next, next_layout.cycle);
@@ -170,14 +170,12 @@ void TraceWriter::State::lay_out(bool replace) {
   }
 }
 
-void TraceWriter::State::grow(Dimension dimension) {
+void TraceWriter::State::grow() {
   write(*rows);
   write(*cycles);
-  if (dimension == Dimension::time) {
-    plan.expected_rows = 2 * rows->rows();
-  } else {
-    plan.expected_cycles = 2 * cycles->rows();
-  }
+  // Room costs nothing until it is used, a copy does: so both grow.
+  plan.expected_rows = std::max(2 * rows->rows(), plan.expected_rows);
+  plan.expected_cycles = std::max(2 * cycles->rows(), plan.expected_cycles);
   lay_out(true);
 }
 
@@ -201,7 +199,7 @@ void TraceWriter::State::add(Dimension dimension, double scale, std::span<const 
   if (std::isnan(scale)) throw std::invalid_argument("trace: a row needs a time or cycle that is a number");
   Block& block = along_time ? *rows : *cycles;
   if (block.full()) write(block);  // only after a write that failed
-  if (block.at_capacity()) grow(dimension);
+  if (block.at_capacity()) grow();
   block.add(scale, values);
   if (block.full()) write(block);
 }
