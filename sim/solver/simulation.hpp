@@ -37,6 +37,9 @@ class Simulation {
   const std::vector<Trapped>& trapped() const { return trapped_; }
   /// Pressures and flows at the present time.
   const Snapshot<double>& snapshot();
+  /// Rates of change of all states at the present time, ledger included; valid after `snapshot`, until the
+  /// next advance.
+  const State& derivative() const { return dx_; }
   bool stalled() const { return stalled_; }
   long cycles() const { return cycle_number_; }
   long misfires() const { return misfires_; }
