@@ -26,7 +26,10 @@ class Simulation {
   void use_ideal_mixture(double lambda);
 
   double time() const { return t_; }
-  void set_time(double t) { t_ = t; }
+  void set_time(double t) {
+    rates_valid_ = false;
+    t_ = t;
+  }
   const State& state() const { return x_; }
   State& state() {
     rates_valid_ = false;
