@@ -1,0 +1,29 @@
+#pragma once
+#include <atomic>
+#include <string>
+#include <vector>
+
+/// What the program's subcommands do. Each returns an exit code and throws sim::Error.
+namespace glassbowl::sim {
+
+struct RunOptions {
+  std::string source;  // case, name of a shipped run, or trace
+  std::vector<std::string> sets;
+  std::string output, csv;
+  bool force = false, no_trace = false, json = false;
+};
+
+struct CheckOptions {
+  std::string source;
+  std::vector<std::string> sets;
+};
+
+struct ListOptions {
+  std::string what, source;
+};
+
+int run_command(const RunOptions& options, const std::atomic<bool>& stop);
+int check_command(const CheckOptions& options);
+int list_command(const ListOptions& options);
+
+}  // namespace glassbowl::sim

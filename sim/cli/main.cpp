@@ -1,0 +1,102 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <atomic>
+#include <csignal>
+#include <cstdio>
+#include <exception>
+#include <string>
+
+#include "sim/api/error.hpp"
+#include "sim/cli/commands.hpp"
+#include "sim/run/version.hpp"
+
+namespace {
+
+namespace sim = glassbowl::sim;
+
+constexpr int failed = 1, wrong_use = 2;
+
+const char* const about =
+    "Simulates the fuel circuits of a carburetor against the intake pulses of its engine.\n";
+const char* const caution =
+    "Caution: petrol vapour burns and explodes; work on fuel systems away from flames and hot parts, with "
+    "an\n"
+    "extinguisher at hand. A running engine maims hands and its exhaust poisons closed rooms. A mixture set\n"
+    "too lean overheats and seizes pistons. What this program computes is a model: the workshop manual, the\n"
+    "rules that hold where you are for carburetors under emission law, and licensed practice come first.";
+
+std::atomic<bool> stop{false};
+static_assert(std::atomic<bool>::is_always_lock_free, "a signal handler may set it");
+
+extern "C" void on_signal(int signal) {
+  stop.store(true);
+  std::signal(signal, SIG_DFL);  // asked twice, end at once
+}
+
+int complain(const std::string& message, int code) {
+  std::fflush(stdout);
+  fmt::print(stderr, "glassbowl: {}\n", message);
+  return code;
+}
+
+int dispatch(int argc, char** argv) {
+  CLI::App app(about, "glassbowl");
+  app.footer(caution);
+  app.set_version_flag("--version", fmt::format("glassbowl {}", sim::program_version()));
+  app.require_subcommand(1);
+  const char* const source_help = "case file, name of a shipped run, or trace to run again";
+  const char* const set_help =
+      "replace one value of the case, such as carburetor.main.jet.bore=\"1.3 mm\"; repeatable";
+
+  sim::RunOptions run;
+  auto* run_app = app.add_subcommand("run", "Run a case: writes a trace and prints a summary");
+  run_app->add_option("CASE", run.source, source_help)->required();
+  run_app->add_option("-o,--output", run.output, "trace to write; default: name of the case with .h5, here");
+  run_app->add_option("--set", run.sets, set_help)->type_name("KEY=VALUE")->allow_extra_args(false);
+  run_app->add_option("--csv", run.csv, "also write the cycle-averaged channels as comma-separated text");
+  run_app->add_flag("--json", run.json, "print the summary as one JSON object");
+  run_app->add_flag("--no-trace", run.no_trace, "keep no trace");
+  run_app->add_flag("--force", run.force, "replace files that are there already");
+
+  sim::CheckOptions check;
+  auto* check_app =
+      app.add_subcommand("check", "Read and check a case without running it, and print it whole");
+  check_app->add_option("CASE", check.source, source_help)->required();
+  check_app->add_option("--set", check.sets, set_help)->type_name("KEY=VALUE")->allow_extra_args(false);
+
+  sim::ListOptions list;
+  auto* list_app = app.add_subcommand("list", "List what comes with the program");
+  list_app->add_option("WHAT", list.what, "which list; default: all but keys")
+      ->check(CLI::IsMember({"bikes", "carburetors", "engines", "fuels", "runs", "channels", "keys"}));
+  list_app->add_option("CASE", list.source, "with channels: those of this case");
+  for (auto* sub : {run_app, check_app, list_app}) sub->footer(caution);
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::Success& wanted) {  // help or version
+    return app.exit(wanted);
+  } catch (const CLI::ParseError& error) {
+    return complain(fmt::format("{}\nTry: glassbowl --help", error.what()), wrong_use);
+  }
+  if (*run_app) {
+    std::signal(SIGINT, on_signal);
+    std::signal(SIGTERM, on_signal);
+    return sim::run_command(run, stop);
+  }
+  return *check_app ? sim::check_command(check) : sim::list_command(list);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    const int code = dispatch(argc, argv);
+    if (std::fflush(stdout) != 0 && code == 0) return complain("cannot write to the output", failed);
+    return code;
+  } catch (const sim::Error& error) {
+    return complain(error.what(), error.exit_code());
+  } catch (const std::exception& error) {
+    return complain(fmt::format("internal fault: {}", error.what()), failed);
+  }
+}

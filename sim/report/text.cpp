@@ -1,0 +1,156 @@
+#include "sim/report/text.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <iterator>
+#include <string_view>
+
+#include "models/constants.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr int label_width = 24;
+
+double per_minute(double speed) {
+  return speed * 30.0 / m::constants::pi;
+}
+
+/// A number with its decimals, or a dash where it is not known.
+std::string shown(double value, int decimals) {
+  return std::isfinite(value) ? fmt::format("{:.{}f}", value, decimals) : "-";
+}
+
+/// Lines of a label and what is to be said of it.
+class Page {
+ public:
+  void head(std::string_view text) { text_ += fmt::format("\n{}\n", text); }
+  void line(std::string_view label, std::string_view value) {
+    text_ += fmt::format("  {:<{}}{}\n", label, label_width, value);
+  }
+  void plain(std::string_view text) { text_ += fmt::format("{}\n", text); }
+  std::string take() { return std::move(text_); }
+
+ private:
+  std::string text_;
+};
+
+std::string lambda_line(const Spread& s) {
+  if (!std::isfinite(s.mean)) return "no charge trapped";
+  return fmt::format("mean {:.3f}, richest {:.3f}, leanest {:.3f}", s.mean, s.lowest, s.highest);
+}
+
+std::string reached(double rise, double lag) {
+  if (!std::isfinite(rise)) return "not reached";
+  return std::isfinite(lag)
+             ? fmt::format("{:.0f} ms, {:+.0f} ms against the ideal mixture", rise * 1e3, lag * 1e3)
+             : fmt::format("{:.0f} ms", rise * 1e3);
+}
+
+void ending(const Summary& s, Page& page) {
+  page.plain(s.title.empty() ? s.name : fmt::format("{}: {}", s.name, s.title));
+  if (s.ending == Ending::stalled)
+    page.plain(fmt::format("THE ENGINE STALLED at {:.3f} s; figures count up to there.", s.simulated));
+  if (s.ending == Ending::interrupted)
+    page.plain(fmt::format("INTERRUPTED at {:.3f} s; figures count up to there.", s.simulated));
+  for (const auto& warning : s.warnings) page.plain("Note: " + warning);
+}
+
+void mixture(const Summary& s, Page& page) {
+  page.head("Air and fuel");
+  page.line("air", fmt::format("{} g/s", shown(s.air_flow * 1e3, 3)));
+  page.line("fuel", fmt::format("{} g/s", shown(s.fuel_flow * 1e3, 4)));
+  for (const auto& c : s.circuits) {
+    std::string name = c.name == "main" ? "main nozzle" : c.name == "idle" ? "idle outlet" : c.name;
+    if (c.name.starts_with("port_")) name = "transfer port " + c.name.substr(5);
+    if (c.name == "pump") name = "accelerator pump";
+    page.line("  " + name, fmt::format("{:>9} g/s {:>6} %", shown(c.flow * 1e3, 4), shown(c.share * 100, 1)));
+  }
+  if (s.stood_off > 1e-9) page.line("blown back out", fmt::format("{:.4f} g", s.stood_off * 1e3));
+  if (s.overflowed > 1e-9) page.line("overflowed", fmt::format("{:.3f} g", s.overflowed * 1e3));
+
+  page.head("Lambda");
+  page.line("at the carburetor", "mean " + shown(s.carburetor_lambda, 3));
+  for (std::size_t k = 0; k < s.cylinders.size(); ++k)
+    page.line(fmt::format("trapped, cylinder {}", k + 1), lambda_line(s.cylinders[k]));
+  page.line("misfires",
+            fmt::format("{} of {} charges", s.misfires, s.cycles * static_cast<long>(s.cylinders.size())));
+}
+
+void engine(const Summary& s, Page& page) {
+  page.head("Engine");
+  page.line("speed", fmt::format("mean {} 1/min, from {} to {}", shown(per_minute(s.speed), 0),
+                                 shown(per_minute(s.cycle_speed.lowest), 0),
+                                 shown(per_minute(s.cycle_speed.highest), 0)));
+  page.line("torque",
+            fmt::format("{} N m at the shaft, {} N m of the gas", shown(s.torque, 2), shown(s.indicated, 2)));
+  page.line("power", fmt::format("{} kW", shown(s.power * 1e-3, 2)));
+  page.line("manifold pressure", fmt::format("{} kPa", shown(s.manifold_pressure * 1e-3, 2)));
+  page.line("nozzle depression", fmt::format("{} kPa", shown(s.depression * 1e-3, 3)));
+  if (s.lift)
+    page.line("piston lift", fmt::format("mean {} mm, from {} to {}", shown(s.lift->mean * 1e3, 2),
+                                         shown(s.lift->lowest * 1e3, 2), shown(s.lift->highest * 1e3, 2)));
+  page.line("bowl level",
+            fmt::format("mean {} mm, lowest {} mm (float datum 0)", shown(s.bowl_level.mean * 1e3, 2),
+                        shown(s.bowl_level.lowest * 1e3, 2)));
+}
+
+void blip(const BlipLag& b, Page& page) {
+  page.head(fmt::format("Throttle opened at {:.3f} s, judged by {} until {:.3f} s", b.start,
+                        b.torque ? "torque" : "speed", b.end));
+  if (!b.note.empty()) page.line("lag", "not known: " + b.note);
+  if (std::isfinite(b.peak)) {
+    page.line("with ideal mixture",
+              b.torque ? fmt::format("{:.1f} to {:.1f} N m, half of it after {} ms", b.before, b.peak,
+                                     shown(b.yardstick_50 * 1e3, 0))
+                       : fmt::format("{:.0f} to {:.0f} 1/min, half of it after {} ms", per_minute(b.before),
+                                     per_minute(b.peak), shown(b.yardstick_50 * 1e3, 0)));
+    if (b.note.empty()) {
+      page.line("10 % of that rise", reached(b.rise_10, b.lag_10));
+      page.line("50 % of that rise", reached(b.rise_50, b.lag_50));
+      page.line("90 % of that rise", reached(b.rise_90, b.lag_90));
+    }
+  }
+  page.line("trapped lambda",
+            fmt::format("richest {}, leanest {}", shown(b.richest, 3), shown(b.leanest, 3)));
+  page.line("lean beyond 1.15",
+            fmt::format("{:.2f} ms (lambda times time, worst cylinder)", b.lean_area * 1e3));
+  page.line("misfires", fmt::format("{}", b.misfires));
+  if (std::isfinite(b.lift_50)) page.line("piston half up", fmt::format("after {:.0f} ms", b.lift_50 * 1e3));
+  if (std::isfinite(b.pump_volume))
+    page.line("pump shot",
+              std::isfinite(b.pump_duration)
+                  ? fmt::format("{:.3f} cm3 over {:.0f} ms", b.pump_volume * 1e6, b.pump_duration * 1e3)
+                  : fmt::format("{:.3f} cm3", b.pump_volume * 1e6));
+}
+
+void accounts(const Summary& s, Page& page) {
+  page.head("Accounts");
+  page.line("fuel closes to", fmt::format("{:.1e} of what moved", s.budget.fuel));
+  page.line("air closes to", fmt::format("{:.1e} of what moved", s.budget.air));
+  page.line("energy closes to",
+            fmt::format("{:.1e} of what moved (worst: {})", s.budget.energy, s.budget.energy_volume));
+  if (!s.budget.lowest_margin_name.empty() && s.budget.lowest_margin < 0.0)
+    page.line("below its bound", fmt::format("{} by {:.1e} of its nominal size", s.budget.lowest_margin_name,
+                                             -s.budget.lowest_margin));
+  page.line(
+      "simulated",
+      fmt::format("{:.3f} s{} and {} cycles in {:.2f} s: {:.1f} simulated seconds per second", s.simulated,
+                  s.settle > 0.0 ? fmt::format(" after {:.2f} s of settling", s.settle) : "", s.cycles,
+                  s.wall, s.realtime_factor()));
+}
+
+}  // namespace
+
+std::string summary_text(const Summary& s) {
+  Page page;
+  ending(s, page);
+  mixture(s, page);
+  engine(s, page);
+  if (s.blip) blip(*s.blip, page);
+  accounts(s, page);
+  return page.take();
+}
+
+}  // namespace glassbowl::sim

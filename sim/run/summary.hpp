@@ -1,0 +1,61 @@
+#pragma once
+#include <limits>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "sim/run/blip_lag.hpp"
+#include "sim/run/budget.hpp"
+
+namespace glassbowl::sim {
+
+/// Mean and extremes of a quantity; NaN where there was nothing to average.
+struct Spread {
+  double mean = std::numeric_limits<double>::quiet_NaN();
+  double lowest = std::numeric_limits<double>::quiet_NaN();
+  double highest = std::numeric_limits<double>::quiet_NaN();
+};
+
+/// What one fuel outlet delivered.
+struct CircuitShare {
+  std::string name;    ///< "idle", "port_1", "main", "pump", "enrichment"
+  double flow = 0.0;   ///< [kg/s] mean
+  double share = 0.0;  ///< [-] of all fuel; NaN when there was none
+};
+
+/// How a run ended.
+enum class Ending { complete, stalled, interrupted };
+
+/// One run in figures, SI. All but the budgets count from time 0; NaN means not known or not applicable.
+struct Summary {
+  std::string name, title;
+  std::vector<std::string> warnings;
+  Ending ending = Ending::complete;
+  std::string status;      ///< as the trace says it
+  double settle = 0.0;     ///< [s] simulated before time 0
+  double simulated = 0.0;  ///< [s] from time 0
+  double wall = 0.0;       ///< [s] that it took, yardstick and trace included
+  long cycles = 0, evaluations = 0;
+
+  double air_flow = 0.0, fuel_flow = 0.0;  ///< [kg/s] out of the carburetor
+  double carburetor_lambda = 0.0;          ///< [-] all air over all fuel
+  std::vector<CircuitShare> circuits;
+  Spread lambda;                  ///< [-] trapped, all cylinders and cycles
+  std::vector<Spread> cylinders;  ///< [-] trapped, per cylinder
+  long misfires = 0;
+  double speed = 0.0;                                                 ///< [rad/s] mean
+  Spread cycle_speed;                                                 ///< [rad/s] of cycle means
+  double torque = 0.0, power = 0.0, indicated = 0.0, friction = 0.0;  ///< [N m], [W], [N m], [N m]
+  double manifold_pressure = 0.0, depression = 0.0;                   ///< [Pa] means
+  std::optional<Spread> lift;                                         ///< [m] vacuum piston
+  Spread bowl_level;                                                  ///< [m]
+  double feed = 0.0;                                                  ///< [kg] from tank to bowl
+  double stood_off = 0.0, overflowed = 0.0;                           ///< [kg] lost
+  std::optional<BlipLag> blip;
+  Budget budget;
+
+  double realtime_factor() const { return (settle + simulated) / wall; }
+};
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,88 @@
+#include "sim/run/tally.hpp"
+
+#include <algorithm>
+#include <string>
+
+namespace glassbowl::sim {
+
+void Tally::Count::add(double value) {
+  lowest = number == 0 ? value : std::min(lowest, value);
+  highest = number == 0 ? value : std::max(highest, value);
+  sum += value;
+  ++number;
+}
+
+Spread Tally::Count::spread() const {
+  if (number == 0) return {};
+  return {sum / static_cast<double>(number), lowest, highest};
+}
+
+Tally::Tally(const Simulation& simulation)
+    : first_(simulation.state()),
+      start_(simulation.time()),
+      misfires_(simulation.misfires()),
+      cylinders_(simulation.network().layout().cylinders) {}
+
+void Tally::row(const Snapshot<double>& snapshot) {
+  level_.add(snapshot.bowl_level);
+  lift_.add(snapshot.lift);
+}
+
+void Tally::cycle(const Cycle& cycle) {
+  ++cycles_;
+  speed_.add(cycle.speed);
+  for (std::size_t k = 0; k < cycle.cylinders.size(); ++k) {
+    if (cycle.cylinders[k].mass <= 0.0) continue;  // nothing trapped yet
+    lambda_.add(cycle.cylinders[k].lambda);
+    cylinders_[k].add(cycle.cylinders[k].lambda);
+  }
+}
+
+void Tally::close(const Simulation& simulation, Summary& out) const {
+  constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+  const auto& layout = simulation.network().layout();
+  const auto& bike = simulation.network().bike();
+  const State& last = simulation.state();
+  const double duration = simulation.time() - start_;
+  const auto change = [&](std::size_t i) { return last[i] - first_[i]; };
+  const auto mean = [&](std::size_t i) { return duration > 0.0 ? change(i) / duration : nan; };
+
+  out.simulated = duration;
+  out.cycles = cycles_;
+  out.misfires = simulation.misfires() - misfires_;
+  out.lambda = lambda_.spread();
+  for (const auto& count : cylinders_) out.cylinders.push_back(count.spread());
+
+  double delivered = 0.0;
+  const auto circuit = [&](std::string name, std::size_t i) {
+    out.circuits.push_back({std::move(name), mean(i), change(i)});
+    delivered += change(i);
+  };
+  circuit("idle", layout.by_idle);
+  for (std::size_t i = 0; i < layout.ports; ++i) circuit("port_" + std::to_string(i + 1), layout.by_port + i);
+  circuit("main", layout.by_main);
+  if (layout.pump != absent) circuit("pump", layout.by_pump);
+  if (layout.enrichment != absent) circuit("enrichment", layout.by_enrichment);
+  for (auto& c : out.circuits) c.share = delivered > 0.0 ? c.share / delivered : nan;
+
+  out.air_flow = mean(layout.carburetor_air);
+  out.fuel_flow = duration > 0.0 ? delivered / duration : nan;
+  out.carburetor_lambda =
+      delivered > 0.0 ? change(layout.carburetor_air) / (delivered * bike.fuel.stoichiometric_ratio) : nan;
+  out.speed = mean(layout.speed);
+  out.cycle_speed = speed_.spread();
+  const double turned = change(layout.speed);
+  out.power = mean(layout.brake_work);
+  out.torque = turned > 0.0 ? change(layout.brake_work) / turned : nan;
+  out.indicated = turned > 0.0 ? change(layout.indicated_work) / turned : nan;
+  out.friction = turned > 0.0 ? change(layout.friction_work) / turned : nan;
+  out.manifold_pressure = mean(layout.manifold_pressure);
+  out.depression = mean(layout.depression);
+  if (layout.piston != absent) out.lift = lift_.spread();
+  out.bowl_level = level_.spread();
+  out.feed = -change(layout.tank);
+  out.stood_off = change(layout.fuel_stood_off);
+  out.overflowed = change(layout.fuel_overflowed);
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,35 @@
+#pragma once
+#include <vector>
+
+#include "sim/run/summary.hpp"
+
+namespace glassbowl::sim {
+
+/// Counts and averages over the part of a run from time 0 on.
+class Tally {
+ public:
+  /// `simulation` stands at time 0.
+  explicit Tally(const Simulation& simulation);
+
+  void row(const Snapshot<double>& snapshot);
+  void cycle(const Cycle& cycle);
+
+  /// Fills the figures of `out` that this keeps; `simulation` stands at the end.
+  void close(const Simulation& simulation, Summary& out) const;
+
+ private:
+  struct Count {
+    double sum = 0.0, lowest = 0.0, highest = 0.0;
+    long number = 0;
+    void add(double value);
+    Spread spread() const;
+  };
+
+  State first_;
+  double start_;
+  long misfires_, cycles_ = 0;
+  Count lambda_, speed_, level_, lift_;
+  std::vector<Count> cylinders_;
+};
+
+}  // namespace glassbowl::sim
