@@ -13,6 +13,7 @@ template <class Real = double>
 struct Load {
   LoadKind kind = LoadKind::neutral;
   Schedule speed;                   ///< [rad/s] over time [s], for held speed; first value starts the others
+  double released = -1e9;                ///< [s] neutral and in gear: speed is held until this time
   Real vehicle_mass = Real(280.0);  ///< [kg] with rider
   Real drag_area = Real(0.55);      ///< [m²] Cd A
   Real rolling = Real(0.015);       ///< [-]
@@ -21,6 +22,12 @@ struct Load {
   Real driveline_efficiency = Real(0.93);  ///< [-]
   Real gradient = Real(0.0);               ///< [-] rise over run
 };
+
+/// Whether the speed is imposed at time t.
+template <class Real>
+bool speed_is_held(const Load<Real>& load, double t) {
+  return load.kind == LoadKind::held_speed || t < load.released;
+}
 
 /// Vehicle inertia felt at the crank [kg m²].
 template <class Real>

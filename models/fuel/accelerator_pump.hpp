@@ -4,6 +4,7 @@
 
 #include "models/constants.hpp"
 #include "models/fuel/jet.hpp"
+#include "models/fuel/liquid_column.hpp"
 #include "models/numerics/select.hpp"
 #include "models/numerics/smooth_root.hpp"
 #include "models/part.hpp"
@@ -61,11 +62,12 @@ struct PumpFlows {
   Real pressure;     ///< [Pa] in the chamber, above the bowl
 };
 
+/// `bowl_depth` [m] is the fuel that stands over the bowl's floor, where the pump draws.
 /// Flows for a cam travel, the bowl's head at the pump (pressure on the fuel plus ρ g level) and the
 /// static pressure at the nozzle, both [Pa].
 template <class Real>
 PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Real cam, Real bowl_pressure,
-                              Real bowl_level, Real nozzle_pressure, Real rho, Real nu) {
+                              Real bowl_level, Real bowl_depth, Real nozzle_pressure, Real rho, Real nu) {
   using std::sqrt;
   PumpFlows<Real> out;
   out.pressure = (pump.override_rate * positive(cam - travel) -
@@ -78,7 +80,7 @@ PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Re
   // Outlet check and nozzle in series: the nozzle meters, the check only opens the way.
   out.nozzle = lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, nu));
   const Real suction = positive(-out.pressure);
-  const Real filling = pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));
+  const Real filling = wetted_share(bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));
   const Real leak = pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive(out.pressure), Real(50.0));
   out.inlet = filling - leak;
   out.travel_rate = (out.nozzle - out.inlet) / (rho * pump_area(pump));

@@ -94,25 +94,42 @@ Real channel_riser_area(const EmulsionChannel<Real>& c) {
   return 0.25 * constants::pi * c.riser_diameter * c.riser_diameter;
 }
 
-/// Rates of the fuel side. `source_pressure` [Pa] acts at height `source` [m]; `fuel_out` and `air_out`
-/// are the sums over all outlets, `air_in` the air jet's flow.
+/// Where a circuit's jet takes its fuel: pressure [Pa] at the jet's height [m] above the datum, and how
+/// deep [m] the jet lies below the surface it draws from.
+template <class Real>
+struct ChannelSource {
+  Real pressure;
+  Real height;
+  Real depth;
+};
+
+/// Sums over all openings of a channel [kg/s]: fuel and air out through the outlets, air in by its jet.
+template <class Real>
+struct ChannelExchange {
+  Real fuel_out;
+  Real air_out;
+  Real air_in;
+};
+
+/// Rates of change (E1) and the two masses. `response` [s] as in `column_rate`.
 template <class Real>
 EmulsionChannelState<Real> channel_rates(const EmulsionChannel<Real>& c, const EmulsionChannelState<Real>& s,
-                                         const ChannelConditions<Real>& channel, Real source_pressure,
-                                         Real source, Real fuel_out, Real air_out, Real air_in, Real rho,
-                                         Real nu) {
+                                         const ChannelConditions<Real>& channel, const ChannelSource<Real>& source,
+                                         const ChannelExchange<Real>& exchange, Real rho, Real nu, Real response) {
   const Real A = channel_riser_area(c);
-  const Real lift = c.height - source;
+  const Real lift = c.height - source.height;
   const Real full = rho * A * lift;
   const Real inertance = c.fuel_jet.length / (jet_area(c.fuel_jet) + Real(1e-12)) + lift / A;
   EmulsionChannelState<Real> rate;
-  rate.feed_flow = (source_pressure - channel.pressure - Real(constants::g0) * s.riser / A -
-                    jet_loss(c.fuel_jet, s.feed_flow, rho, nu)) /
-                   inertance;
+  const Real share = select(s.feed_flow >= Real(0), wetted_share(source.depth), Real(1));
+  const Real loss = jet_loss(c.fuel_jet, s.feed_flow, rho, nu) / (share * share);
+  const Real slope = 2.0 * absolute(loss) / (absolute(s.feed_flow) + Real(1e-12));
+  rate.feed_flow = column_rate(source.pressure - channel.pressure - Real(constants::g0) * s.riser / A - loss,
+                               inertance, slope, response);
   const Real delivered = column_outflow(s.feed_flow, s.riser, full, Real(3e-3));
   rate.riser = s.feed_flow - delivered;
-  rate.liquid = delivered - fuel_out;
-  rate.gas = air_in - air_out;
+  rate.liquid = delivered - exchange.fuel_out;
+  rate.gas = exchange.air_in - exchange.air_out;
   return rate;
 }
 

@@ -14,6 +14,13 @@ Real column_rate(Real net, Real inertance, Real slope, Real response) {
   return net / (inertance + response * slope);
 }
 
+/// Share of a passage's mouth that lies in liquid, when the surface stands `depth` [m] above it: it draws
+/// air instead over the last 2 mm. Never quite zero, so that it can divide.
+template <class Real>
+Real wetted_share(Real depth) {
+  return smooth_step(depth / Real(2e-3)) + Real(1e-6);
+}
+
 /// Mass flow over the outlet [kg/s] when `inflow` enters at the foot, `held` is in the passage and
 /// `full` is what the passage holds when its surface reaches the outlet. Excess leaves, and a deficit
 /// fills, within `transit` [s]; nothing leaves while the surface stands below the outlet.

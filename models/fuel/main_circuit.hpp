@@ -23,12 +23,13 @@
 ///   p_t    = p_air - R_a(w)                      air jet loss                             (E1)
 ///   p_foot = p_t + ρ g (h - z_foot)                                                       (E2)
 ///   I_j dq_j/dt = p_bowl + ρ g (h_bowl - z_foot) - p_foot - jet loss(q_j)                 (E3)
-///   p_riser = p_nozzle + p_lip + g m_r/A_r + (q_r + w)(q_r/ρ + w/ρ_g)/(2 A_n²)            (E4)
+///   p_riser = p_nozzle + p_lip + g m_r/A_r + (q_r + S w)(q_r/ρ + w/(S ρ_g))/(2 A_n²)       (E4)
 ///   I_r dq_r/dt = p_foot - p_riser - entry loss                                           (E5)
 ///   dm_w/dt = q_j - q_r - q_slow,   dm_r/dt = q_r - q_nozzle                              (E6)
 ///   (I_a + τ..) dw/dt: bleed air between p_air and the riser at height h, through air jet and
 ///   uncovered holes in series, less the holes' capillary pressure                         (E7)
-/// (E4) last term: homogeneous two-phase flow through the nozzle. The riser's holdup relaxes, within the
+/// (E4) last term: momentum of liquid and gas through the nozzle, the gas S times faster, S = (ρ/ρ_g)^¼
+/// (Chisholm 1983, for orifices; from memory). S = 1 would be homogeneous flow. The riser's holdup relaxes, within the
 /// transit time, to m_full = ρ A_r H (1 - α), α from drift flux:
 ///   α = j_g / (C0 j + V_gj), C0 = 1.2, V_gj = 0.35 √(g D)                                (E8)
 /// Source  network after Harrington & Bolt, SAE 700082 (1970), and Heywood 1988, sec. 7.3; drift flux
@@ -141,27 +142,32 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real air_loss = 0.5 * w * absolute(w) / (b.air_density * A_aj * A_aj + Real(1e-18));
   // A tube cannot fall below the pressure that drives it; the limit only matters as the holes drown.
   out.tube_pressure = b.air_pressure - air_loss;
-  out.foot_pressure = out.tube_pressure + rho * g * column;
+  out.foot_pressure = out.tube_pressure + rho * g * positive(column);
 
   // Riser: head of what it holds, then the nozzle.
   const Real rho_g = b.air_density * b.nozzle_pressure / greater(b.air_pressure, Real(1.0));
   const Real A_n2 = b.nozzle_area * b.nozzle_area;
-  const Real mass_flux = s.riser_flow + w;
-  const Real volume_flux = s.riser_flow / rho + w / rho_g;
+  const Real slip = sqrt(sqrt(rho / rho_g));
+  const Real mass_flux = s.riser_flow + slip * w;
+  const Real volume_flux = s.riser_flow / rho + w / (slip * rho_g);
   const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) / A_n2;
   const Real lip_pressure = 4.0 * b.surface_tension / c.nozzle_diameter;
   const Real head = g * s.riser / A_r;
   const Real riser_pressure = b.nozzle_pressure + lip_pressure + head + nozzle_loss;
 
-  // Main jet.
+  // Main jet, fed while its mouth lies in liquid: the bowl's forward, the well's backward.
+  const Real bowl_depth = b.bowl_level - c.foot;
+  const Real in_bowl = wetted_share(bowl_depth);
+  const Real in_well = wetted_share(column);
+  const Real share = select(s.jet_flow >= Real(0), in_bowl, in_well);
   const Real jet_inertance = c.main_jet.length / jet_area(c.main_jet) + H / A_r;
-  const Real jet_drop = jet_loss(c.main_jet, s.jet_flow, rho, b.fuel_viscosity);
-  out.rate.jet_flow =
-      (b.bowl_pressure + rho * g * (b.bowl_level - c.foot) - out.foot_pressure - jet_drop) / jet_inertance;
+  const Real jet_drop = jet_loss(c.main_jet, s.jet_flow, rho, b.fuel_viscosity) / (share * share);
+  const Real jet_slope = 2.0 * absolute(jet_drop) / (absolute(s.jet_flow) + Real(1e-12));
+  out.rate.jet_flow = column_rate(b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - jet_drop,
+                                  jet_inertance, jet_slope, b.response);
 
-  // Liquid into the riser. A well drawn to its foot gives way to air: the entry narrows over 2 mm.
-  const Real wetted = smooth_step(column / Real(2e-3)) + Real(1e-3);
-  const Real entry_area = 0.6 * A_r * wetted;
+  // Liquid into the riser. A well drawn to its foot gives way to air.
+  const Real entry_area = 0.6 * A_r * select(s.riser_flow >= Real(0), in_well, Real(1));
   const Real entry_slope = absolute(s.riser_flow) / (rho * entry_area * entry_area);
   const Real riser_slope = entry_slope + (absolute(volume_flux) + absolute(mass_flux) / rho) / (2.0 * A_n2);
   out.rate.riser_flow = column_rate(out.foot_pressure - riser_pressure - 0.5 * s.riser_flow * entry_slope,
@@ -172,8 +178,10 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real submerged = clamp(column / H, Real(0), Real(1));
   const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged),
                                             4.0 * b.surface_tension / hole_size);
-  const Real A2 = A_aj * A_aj * A_h * A_h / (A_aj * A_aj + A_h * A_h + Real(1e-24));
-  const Real nozzle_slope = (absolute(volume_flux) + absolute(mass_flux) / rho_g) / (2.0 * A_n2);
+// Blown backward, the holes pass the riser's liquid instead of air: √(ρ_air/ρ) of the volume.
+  const Real A_x = A_h * select(w >= Real(0), Real(1), sqrt(b.air_density / rho));
+  const Real A2 = A_aj * A_aj * A_x * A_x / (A_aj * A_aj + A_x * A_x + Real(1e-24));
+  const Real nozzle_slope = (slip * absolute(volume_flux) + absolute(mass_flux) / (slip * rho_g)) / (2.0 * A_n2);
   const Real air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
   out.rate.bleed_flow =
       (difference * A2 - 0.5 * w * absolute(w) / b.air_density) /

@@ -6,12 +6,14 @@
 namespace glassbowl::models {
 
 /// Evaporation rate [kg/s], negative for condensation.
-///   dm/dt = m_d g⁺/τ - m_v g⁻/τ,  g = (p_s - p_v)/(p_s + p_v)                              (E1)
+///   dm/dt = (m_d g⁺ - m_v g⁻)/τ (T/300 K)³,  g = (p_s - p_v)/(p_s + p_v)                    (E1)
 /// p_v from the vapour present, p_s at the fraction already evaporated. Near equilibrium it is linear in
 /// the pressure deficit; far from it the droplets vanish within τ.
-///   drop_time τ [s] lifetime of the droplets in dry air (their square-law time)
-/// Source  d² law as a first-order rate (Lefebvre, Atomization and Sprays, 1989); equilibrium from
-/// `vapour_pressure`.
+///   drop_time τ [s] lifetime of the droplets in dry air of 300 K (their square-law time)
+/// The cube stands for the growth of the heat-limited rate, ln(1 + cp (T - T_drop)/L), about tenfold from
+/// 300 to 600 K: it dries the charge during compression.
+/// Source  d² law as a first-order rate (Lefebvre, Atomization and Sprays, 1989, ch. 9); its temperature
+/// dependence an own fit to ln(1 + B); equilibrium from `vapour_pressure`.
 template <class Real>
 Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mass, Real T, Real volume,
                       Real vapour_gas_constant, Real drop_time) {
@@ -19,7 +21,8 @@ Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mas
   const Real p_v = vapour_mass * vapour_gas_constant * T / volume;
   const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
   const Real g = (p_s - p_v) / (p_s + p_v);
-  return (positive(g) * droplet_mass - positive(-g) * vapour_mass) / drop_time;
+  const Real warm = T / 300.0;
+  return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm / drop_time;
 }
 
 }  // namespace glassbowl::models

@@ -18,9 +18,9 @@ namespace glassbowl::models {
 template <class Real = double>
 struct WallFilm {
   Real wall_temperature = Real(330.0);  ///< [K] of the runner's wall
-  Real deposition = Real(0.012);        ///< [-] k_d, deposition velocity over gas velocity
-  Real evaporation_time = Real(0.6);    ///< [s] τ_e in dry air on a warm wall
-  Real creep_time = Real(0.9);          ///< [s] τ_c at high gas speed
+  Real deposition = Real(0.04);        ///< [-] k_d, deposition velocity over gas velocity
+  Real evaporation_time = Real(0.7);    ///< [s] τ_e in dry air on a warm wall
+  Real creep_time = Real(1.2);          ///< [s] τ_c at high gas speed
   Real creep_speed = Real(10.0);        ///< [m/s] u_0
   Real heavy_fraction = Real(0.6);      ///< [-] evaporated fraction that the film's fuel corresponds to
 };
@@ -36,6 +36,12 @@ struct FilmFlows {
   Real crept;       ///< [kg/s] film to cylinder
 };
 
+/// Droplets that strike the wall [kg/s] (E2), for droplets present [kg], gas speed [m/s], diameter [m].
+template <class Real>
+Real film_deposition(const WallFilm<Real>& film, Real droplet_mass, Real speed, Real diameter) {
+  return film.deposition * absolute(speed) * 4.0 / diameter * positive(droplet_mass);
+}
+
 /// Flows for droplets present [kg], vapour partial pressure [Pa], gas speed toward the engine [m/s] and
 /// runner diameter [m].
 template <class Real>
@@ -43,7 +49,7 @@ FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, const Fuel<Real>& fuel
                               Real droplet_mass, Real vapour_partial_pressure, Real speed, Real diameter) {
   const Real p_s = vapour_pressure(fuel, film.wall_temperature, film.heavy_fraction);
   FilmFlows<Real> out;
-  out.deposited = film.deposition * absolute(speed) * 4.0 / diameter * positive(droplet_mass);
+  out.deposited = film_deposition(film, droplet_mass, speed, diameter);
   out.evaporated = film_mass / film.evaporation_time * positive(p_s - vapour_partial_pressure) /
                    (p_s + vapour_partial_pressure);
   const Real forward = positive(speed);

@@ -31,24 +31,25 @@ void describe_gas_path(Keys& keys, GasPath<double>& p, m::WallFilm<double>& film
   keys.quantity("exhaust.volume", p.exhaust_volume, "l", {0.05, 20}, std::nullopt,
                 "port and pipe of each cylinder");
   keys.quantity("exhaust.length", p.exhaust_length, "mm", {20, 3000}, std::nullopt,
-                "gas column to the open end");
+                "gas column to the silencer");
   keys.quantity("exhaust.diameter", p.exhaust_diameter, "mm", {10, 120}, std::nullopt, "of the pipe");
-  keys.quantity("exhaust.silencer_area", p.exhaust_area, "mm2", {20, 10000}, std::nullopt,
-                "effective area of the silencer");
+  keys.quantity("silencer.volume", p.silencer_volume, "l", {0.1, 50}, "4 l", "shared by all cylinders");
+  keys.quantity("silencer.area", p.silencer_area, "mm2", {20, 10000}, std::nullopt,
+                "effective area of its outlet");
   keys.quantity("exhaust.wall_temperature", p.exhaust_wall, units::temperature, {-40, 900}, "330 degC",
                 "of port and pipe");
   keys.quantity("exhaust.conductance", p.exhaust_conductance, "W/K", {0, 50}, "1 W/K",
                 "heat from gas to wall");
 
-  keys.quantity("mixture.drop_time", p.drop_time, "ms", {0.5, 500}, "12 ms",
-                "lifetime of droplets in dry air");
+  keys.quantity("mixture.drop_time", p.drop_time, "ms", {0.5, 500}, "15 ms",
+                "lifetime of droplets in dry air of 300 K");
   keys.quantity("mixture.film_wall_temperature", film.wall_temperature, units::temperature, {-40, 150},
                 "57 degC", "wall under the film");
-  keys.quantity("mixture.film_deposition", film.deposition, units::one, {0, 0.5}, "0.012",
+  keys.quantity("mixture.film_deposition", film.deposition, units::one, {0, 0.5}, "0.04",
                 "deposition velocity over gas velocity");
-  keys.quantity("mixture.film_evaporation_time", film.evaporation_time, "s", {0.01, 100}, "0.6 s",
+  keys.quantity("mixture.film_evaporation_time", film.evaporation_time, "s", {0.01, 100}, "0.7 s",
                 "in dry air on a warm wall");
-  keys.quantity("mixture.film_creep_time", film.creep_time, "s", {0.01, 100}, "0.9 s",
+  keys.quantity("mixture.film_creep_time", film.creep_time, "s", {0.01, 100}, "1.2 s",
                 "into the cylinder at high gas speed");
   keys.quantity("mixture.film_creep_speed", film.creep_speed, "m/s", {0.1, 200}, "10 m/s",
                 "gas speed that half drives it");

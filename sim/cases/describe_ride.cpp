@@ -38,6 +38,8 @@ void describe_ride(Keys& keys, Bike<double>& bike) {
               std::nullopt, "dynamometer holding the speed, no load, or the bike on the road");
   schedule(keys, "load.speed", l.speed, units::revolutions_per_minute, {0, 16000}, std::nullopt,
            "held speed over time; neutral and in gear start from its first value");
+  keys.quantity("load.released", l.released, "s", {-1e6, 1e6}, "-1e6 s",
+                "neutral and in gear: the speed is held until then, while fuel and films settle");
   keys.quantity("load.vehicle_mass", l.vehicle_mass, "kg", {40, 1000}, "280 kg", "with rider");
   keys.quantity("load.drag_area", l.drag_area, "m2", {0.1, 3}, "0.55 m2",
                 "drag coefficient times frontal area");

@@ -76,7 +76,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   boundary.fuel_viscosity = nu_f_;
   boundary.surface_tension = bike_.fuel.surface_tension;
   boundary.air_density = s.inlet_pressure / (gas_.R[m::air] * T);
-  boundary.response = Real(2.5) * bike_.path.response;
+  boundary.response = liquid_response();
   s.main = m::evaluate_main_circuit(carb.main, state, boundary);
   dx[layout_.main] = s.main.rate.jet_flow;
   dx[layout_.main + 1] = s.main.rate.well;
@@ -89,7 +89,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   Real pump_fuel = Real(0), pump_draw = Real(0);
   if (layout_.pump != absent) {
     s.pump = m::evaluate_pump(carb.pump, x[layout_.pump], m::pump_cam_travel(carb.pump, s.throttle),
-                              s.bowl_pressure, s.bowl_level, s.nozzle_pressure, rho_f_, nu_f_);
+                              s.bowl_pressure, s.bowl_level, s.bowl_level + carb.bowl.depth, s.nozzle_pressure, rho_f_, nu_f_);
     dx[layout_.pump] = s.pump.travel_rate;
     pump_fuel = s.pump.nozzle;
     pump_draw = s.pump.inlet;
@@ -110,6 +110,14 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   dx[layout_.tank] = -s.feed_flow;
   dx[layout_.bowl] =
       s.feed_flow - s.overflow - state.jet_flow - pump_draw - (from_well ? Real(0) : slow_flow);
+}
+
+/// A jet that dips into the bowl at the height of the well's foot.
+template <class Real>
+m::ChannelSource<Real> Network<Real>::bowl_source(const Snapshot<Real>& s) const {
+  const Real height = bike_.carburetor.main.foot;
+  const Real depth = s.bowl_level - height;
+  return {s.bowl_pressure + rho_f_ * m::constants::g0 * m::positive(depth), height, depth};
 }
 
 /// Idle outlet and transfer ports on one emulsion channel.
@@ -153,13 +161,10 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   s.slow_air = m::channel_air(fresh_, carb.slow, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
   exchange_air(Layout::airbox, -s.slow_air, s, dx);
   dx[layout_.carburetor_air] += s.slow_air;
-  const bool from_well = carb.slow_source == SlowSource::well;
-  const Real source = carb.main.foot;
-  const Real source_pressure = from_well
-                                   ? s.main.foot_pressure
-                                   : s.bowl_pressure + rho_f_ * m::constants::g0 * (s.bowl_level - source);
-  const auto rate = m::channel_rates(carb.slow, state, channel, source_pressure, source, fuel_out, air_out,
-                                     s.slow_air, rho_f_, nu_f_);
+  const m::ChannelSource<Real> well{s.main.foot_pressure, carb.main.foot, s.main.well_level - carb.main.foot};
+  const auto rate = m::channel_rates(carb.slow, state, channel,
+                                     carb.slow_source == SlowSource::well ? well : bowl_source(s),
+                                     {fuel_out, air_out, s.slow_air}, rho_f_, nu_f_, liquid_response());
   dx[layout_.slow] = rate.feed_flow;
   dx[layout_.slow + 1] = rate.riser;
   dx[layout_.slow + 2] = rate.liquid;
@@ -185,10 +190,9 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
       m::channel_air(fresh_, e.channel, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
   exchange_air(Layout::airbox, -s.enrichment_air, s, dx);
   dx[layout_.carburetor_air] += s.enrichment_air;
-  const Real source = carb.main.foot;
-  const auto rate = m::channel_rates(
-      e.channel, state, channel, s.bowl_pressure + rho_f_ * m::constants::g0 * (s.bowl_level - source),
-      source, s.enrichment.fuel, s.enrichment.air, s.enrichment_air, rho_f_, nu_f_);
+  const auto rate = m::channel_rates(e.channel, state, channel, bowl_source(s),
+                                     {s.enrichment.fuel, s.enrichment.air, s.enrichment_air}, rho_f_, nu_f_,
+                                     liquid_response());
   dx[at] = rate.feed_flow;
   dx[at + 1] = rate.riser;
   dx[at + 2] = rate.liquid;

@@ -17,10 +17,12 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
   const std::size_t first_exhaust = layout_.exhaust(0);
   for (std::size_t v = 0; v < first_exhaust; ++v) {
     const Real* y = x + layout_.volume(v);
-    const std::size_t first_cylinder = layout_.cylinder(0);
-    const Real V = v >= first_cylinder ? s.cylinder[v - first_cylinder].volume : fixed_volume_[v];
-    const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], s.gas[v].temperature, V,
-                                          gas_.R[m::vapour], path.drop_time);
+    // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
+    const bool in_cylinder = v >= layout_.cylinder(0);
+    const Real V = in_cylinder ? s.cylinder[v - layout_.cylinder(0)].volume : fixed_volume_[v];
+    const Real T = in_cylinder ? m::greater(s.gas[v].temperature, bike_.engine.wall_temperature) : s.gas[v].temperature;
+    const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], T, V, gas_.R[m::vapour],
+                                          path.drop_time);
     dx[layout_.volume(v) + m::droplets] -= rate;
     dx[layout_.volume(v) + m::vapour] += rate;
   }
@@ -31,6 +33,12 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
     dx[layout_.other_energy + v] += heat;
   };
   warm(Layout::manifold, path.manifold_conductance, path.manifold_wall);
+  const auto& manifold = s.gas[Layout::manifold];
+  const Real manifold_speed =
+      x[layout_.face(Layout::plate)] / (manifold.density * circle(bike_.carburetor.throttle.bore));
+  const Real struck = m::film_deposition(bike_.film, x[layout_.volume(Layout::manifold) + m::droplets], manifold_speed,
+                                         bike_.carburetor.throttle.bore);
+  add_species(Layout::manifold, m::droplets, -struck, manifold.temperature, dx);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     for (std::size_t i = 0; i < layout_.cells; ++i)
       warm(layout_.runner_cell(k, i), path.runner_conductance / Real(layout_.cells),
@@ -47,7 +55,9 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
         m::evaluate_film(bike_.film, bike_.fuel, x[layout_.film(k)], y[m::droplets],
                          y[m::vapour] * gas_.R[m::vapour] * gas.temperature / V, speed, path.runner_diameter);
     s.film[k] = film;
-    dx[layout_.film(k)] = film.deposited - film.evaporated - film.crept;
+    // Droplets that strike the manifold's wall run down into the runners in equal shares.
+    const Real share = struck / Real(layout_.cylinders);
+    dx[layout_.film(k)] = film.deposited + share - film.evaporated - film.crept;
     add_species(port, m::droplets, -film.deposited, gas.temperature, dx);
     add_species(port, m::vapour, film.evaporated, bike_.film.wall_temperature, dx);
     add_species(layout_.cylinder(k), m::droplets, film.crept, bike_.film.wall_temperature, dx);
@@ -103,7 +113,7 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
       Real(bike_.rider.starter(t)) * e.starter_torque * m::positive(1.0 - omega / e.starter_speed);
 
   Real acceleration = Real(0);
-  if (bike_.load.kind != m::LoadKind::held_speed) {
+  if (!m::speed_is_held(bike_.load, t)) {
     Real inertia = e.inertia, load = Real(0);
     if (bike_.load.kind == m::LoadKind::in_gear) {
       inertia += m::reflected_inertia(bike_.load);

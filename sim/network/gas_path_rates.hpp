@@ -80,16 +80,19 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
       area = runner_face_area(path.runner_diameter, layout_.cells);
     else if (f < layout_.exhaust_valve(0))
       area = m::valve_effective_area(engine.intake, s.cylinder[f - layout_.intake_valve(0)].intake_lift);
-    else if (f < layout_.tail(0))
+    else if (f < layout_.exhaust_pipe(0))
       area = m::valve_effective_area(engine.exhaust, s.cylinder[f - layout_.exhaust_valve(0)].exhaust_lift);
+    else if (f < layout_.outlet())
+      area = circle(path.exhaust_diameter);
     else
-      area = path.exhaust_area;
+      area = path.silencer_area;
     const Real drive = m::driving_pressure(exhaust_side ? spent_ : fresh_, a.pressure, b.pressure);
     const Real rho = m::select(q >= Real(0), a.density, b.density);
     dx[layout_.face(f)] = m::restriction_rate(drive, q, rho, area, inertance_[f], path.response);
 
     // What is carried: species and enthalpy of the side it comes from.
-    const bool forward = q >= Real(0);
+    // What the silencer draws back is what has just left it, not fresh air.
+    const bool forward = q >= Real(0) || f == layout_.outlet();
     const auto& donor = forward ? a : b;
     const Real H = q * donor.enthalpy;
     if (face.from != outside) {
@@ -110,7 +113,7 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
       dx[layout_.air_filtered] += fresh;
     } else if (f == Layout::bore) {
       dx[layout_.carburetor_air] += fresh;
-    } else if (f >= layout_.tail(0)) {
+    } else if (f == layout_.outlet()) {
       dx[layout_.fuel_exhausted] += fuel;
       dx[layout_.air_exhausted] += fresh;
     }

@@ -22,8 +22,8 @@ Layout::Layout(const Bike<double>& bike)
     : cylinders(bike.engine.firing.size()),
       cells(static_cast<std::size_t>(bike.path.runner_cells)),
       ports(bike.carburetor.ports.size()),
-      volumes(3 + cylinders * (cells + 2)),
-      faces(3 + cylinders * (cells + 3)) {
+      volumes(4 + cylinders * (cells + 2)),
+      faces(4 + cylinders * (cells + 3)) {
   const auto one = [](std::size_t k) { return std::to_string(k + 1); };
   volume_names = {"airbox", "mixing", "manifold"};
   for (std::size_t k = 0; k < cylinders; ++k)
@@ -31,6 +31,7 @@ Layout::Layout(const Bike<double>& bike)
       volume_names.push_back("runner_" + one(k) + (cells > 1 ? "_" + one(i) : ""));
   for (std::size_t k = 0; k < cylinders; ++k) volume_names.push_back("cylinder_" + one(k));
   for (std::size_t k = 0; k < cylinders; ++k) volume_names.push_back("exhaust_" + one(k));
+  volume_names.push_back("silencer");
 
   connections = {{"filter", outside, airbox}, {"bore", airbox, mixing}, {"plate", mixing, manifold}};
   for (std::size_t k = 0; k < cylinders; ++k)
@@ -41,7 +42,9 @@ Layout::Layout(const Bike<double>& bike)
     connections.push_back({"intake_valve_" + one(k), port_cell(k), cylinder(k)});
   for (std::size_t k = 0; k < cylinders; ++k)
     connections.push_back({"exhaust_valve_" + one(k), cylinder(k), exhaust(k)});
-  for (std::size_t k = 0; k < cylinders; ++k) connections.push_back({"tail_" + one(k), exhaust(k), outside});
+  for (std::size_t k = 0; k < cylinders; ++k)
+    connections.push_back({"exhaust_pipe_" + one(k), exhaust(k), silencer()});
+  connections.push_back({"outlet", silencer(), outside});
 
   crank_angle =
       add("crank", {"angle", "rad", "crank angle from firing top dead centre of cylinder 1", 1.0, -1e300});

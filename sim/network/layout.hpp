@@ -39,13 +39,15 @@ class Layout {
   std::size_t port_cell(std::size_t cylinder) const { return runner_cell(cylinder, cells - 1); }
   std::size_t cylinder(std::size_t k) const { return 3 + cylinders * cells + k; }
   std::size_t exhaust(std::size_t k) const { return 3 + cylinders * (cells + 1) + k; }
+  std::size_t silencer() const { return 3 + cylinders * (cells + 2); }
 
   // Faces.
   static constexpr std::size_t filter = 0, bore = 1, plate = 2;
   std::size_t runner_face(std::size_t k, std::size_t cell) const { return 3 + k * cells + cell; }
   std::size_t intake_valve(std::size_t k) const { return 3 + cylinders * cells + k; }
   std::size_t exhaust_valve(std::size_t k) const { return 3 + cylinders * (cells + 1) + k; }
-  std::size_t tail(std::size_t k) const { return 3 + cylinders * (cells + 2) + k; }
+  std::size_t exhaust_pipe(std::size_t k) const { return 3 + cylinders * (cells + 2) + k; }
+  std::size_t outlet() const { return 3 + cylinders * (cells + 3); }
 
   // Offsets in the flat vector.
   std::size_t crank_angle, crank_speed, volume_begin, face_begin, tank, bowl, main, slow, film_begin;

@@ -32,6 +32,7 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(bike) {
       fixed_volume_[layout_.runner_cell(k, i)] = i + 1 < layout_.cells ? cell_volume : 0.5 * cell_volume;
     fixed_volume_[layout_.exhaust(k)] = path.exhaust_volume;
   }
+  fixed_volume_[layout_.silencer()] = path.silencer_volume;
 
   inertance_.assign(layout_.faces, Real(0));
   inertance_[Layout::filter] = path.inlet_length / circle(path.inlet_diameter);
@@ -43,8 +44,9 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(bike) {
     inertance_[layout_.intake_valve(k)] = bike_.engine.intake.diameter / circle(bike_.engine.intake.diameter);
     inertance_[layout_.exhaust_valve(k)] =
         bike_.engine.exhaust.diameter / circle(bike_.engine.exhaust.diameter);
-    inertance_[layout_.tail(k)] = path.exhaust_length / circle(path.exhaust_diameter);
+    inertance_[layout_.exhaust_pipe(k)] = path.exhaust_length / circle(path.exhaust_diameter);
   }
+  inertance_[layout_.outlet()] = path.exhaust_diameter / circle(path.exhaust_diameter);
   const auto outside_air = m::standard_atmosphere(Real(bike_.air.altitude(0.0)), Real(bike_.air.warmer));
   const Real water = m::moist_air_water_fraction(Real(bike_.air.relative_humidity), outside_air.temperature,
                                                  outside_air.pressure);
@@ -88,7 +90,7 @@ void Network<Real>::controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) 
   s.altitude = bike_.air.altitude(t);
   const Real stop = carb.idle_stop + carb.fast_idle * s.choke;
   s.plate_angle = m::greater(stop, carb.idle_stop + s.throttle * (carb.throttle.open_angle - carb.idle_stop));
-  s.omega = bike_.load.kind == m::LoadKind::held_speed ? Real(bike_.load.speed(t)) : x[layout_.crank_speed];
+  s.omega = m::speed_is_held(bike_.load, t) ? Real(bike_.load.speed(t)) : x[layout_.crank_speed];
   w.t = t;
 }
 

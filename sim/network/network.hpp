@@ -73,7 +73,8 @@ class Network {
   void add_species(std::size_t v, m::Species species, Real mass_rate, Real temperature, Real* dx) const;
   void exchange_air(std::size_t v, Real into, const Snapshot<Real>& s, Real* dx) const;
   void deliver(std::size_t v, Real fuel, Real* dx) const;
-  Real volume_of(std::size_t v) const { return fixed_volume_[v]; }
+  m::ChannelSource<Real> bowl_source(const Snapshot<Real>& s) const;
+  Real liquid_response() const { return 2.5 * bike_.path.response; }
 
   Bike<Real> bike_;
   Layout layout_;

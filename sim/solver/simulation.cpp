@@ -154,8 +154,7 @@ void Simulation::land_events(double t_before, const std::function<void(const Cyc
     cycle_start_time_ = at;
     cycle_open_ = true;
   }
-  if (bike.load.kind != m::LoadKind::held_speed && omega < stall_speed && bike.rider.starter(t_) <= 0.0 &&
-      t_ > 0.0)
+  if (!m::speed_is_held(bike.load, t_) && omega < stall_speed && bike.rider.starter(t_) <= 0.0)
     stalled_ = true;
 }
 
