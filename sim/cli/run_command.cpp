@@ -33,6 +33,7 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
     fmt::print("{}", summary_text(summary));
     if (request.trace) fmt::print("  {:<24}{}\n", "trace", request.trace->string());
     if (request.csv) fmt::print("  {:<24}{}\n", "cycle table", request.csv->string());
+    fmt::print("{}", summary_caution(summary));
   }
   if (summary.ending != Ending::interrupted) return 0;
   fmt::print(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,

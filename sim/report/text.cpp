@@ -12,6 +12,8 @@ namespace glassbowl::sim {
 namespace {
 
 constexpr int label_width = 24;
+constexpr double lambda_of_air = 50.0;    // [-] beyond this there is hardly any fuel to speak of
+constexpr double doubtful_lambda = 1.15;  // [-] leaner charges call for the caution
 
 double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
@@ -36,9 +38,15 @@ class Page {
   std::string text_;
 };
 
+/// Lambda; next to no fuel gives figures that mean nothing.
+std::string lambda_shown(double lambda) {
+  return lambda > lambda_of_air ? "hardly any fuel" : shown(lambda, 3);
+}
+
 std::string lambda_line(const Spread& s) {
   if (!std::isfinite(s.mean)) return "no charge trapped";
-  return fmt::format("mean {:.3f}, richest {:.3f}, leanest {:.3f}", s.mean, s.lowest, s.highest);
+  return fmt::format("mean {}, richest {}, leanest {}", lambda_shown(s.mean), lambda_shown(s.lowest),
+                     lambda_shown(s.highest));
 }
 
 std::string reached(double rise, double lag) {
@@ -71,7 +79,7 @@ void mixture(const Summary& s, Page& page) {
   if (s.overflowed > 1e-9) page.line("overflowed", fmt::format("{:.3f} g", s.overflowed * 1e3));
 
   page.head("Lambda");
-  page.line("at the carburetor", "mean " + shown(s.carburetor_lambda, 3));
+  page.line("at the carburetor", "mean " + lambda_shown(s.carburetor_lambda));
   for (std::size_t k = 0; k < s.cylinders.size(); ++k)
     page.line(fmt::format("trapped, cylinder {}", k + 1), lambda_line(s.cylinders[k]));
   page.line("misfires",
@@ -113,7 +121,7 @@ void blip(const BlipLag& b, Page& page) {
     }
   }
   page.line("trapped lambda",
-            fmt::format("richest {}, leanest {}", shown(b.richest, 3), shown(b.leanest, 3)));
+            fmt::format("richest {}, leanest {}", lambda_shown(b.richest), lambda_shown(b.leanest)));
   page.line("lean beyond 1.15",
             fmt::format("{:.2f} ms (lambda times time, worst cylinder)", b.lean_area * 1e3));
   page.line("misfires", fmt::format("{}", b.misfires));
@@ -151,6 +159,13 @@ std::string summary_text(const Summary& s) {
   if (s.blip) blip(*s.blip, page);
   accounts(s, page);
   return page.take();
+}
+
+std::string summary_caution(const Summary& s) {
+  if (!(s.lambda.highest > doubtful_lambda)) return {};
+  return "\nCaution: charges leaner than lambda 1.15 occurred. Under load a mixture like that overheats an\n"
+         "engine and can seize it. This is a model: the workshop manual and local emission rules come "
+         "first.\n";
 }
 
 }  // namespace glassbowl::sim

@@ -50,6 +50,11 @@ Budget BudgetKeeper::close(const std::vector<double>& state) const {
   for (const std::size_t i :
        {layout.fuel_burned, layout.fuel_exhausted, layout.fuel_stood_off, layout.fuel_overflowed})
     fuel.add(-change(i));
+  double delivered = 0.0;
+  for (const std::size_t i : {layout.by_idle, layout.by_main, layout.by_pump, layout.by_enrichment})
+    delivered += std::abs(change(i));
+  for (std::size_t i = 0; i < layout.ports; ++i) delivered += std::abs(change(layout.by_port + i));
+  fuel.magnitude += delivered;
   out.fuel = fuel.residual(least_mass);
   out.fuel_missing = fuel.sum;
 

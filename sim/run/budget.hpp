@@ -22,7 +22,8 @@ struct Budget {
 ///   fuel: held(t0) - held(t) = burned + exhausted + stood off + overflowed               (E1)
 ///   air:  held(t) - held(t0) = filtered + leaked in - exhausted - burned                 (E2)
 ///   each gas volume: U(t) - U(t0) = enthalpy carried in - out + heat, work, liquids, jets (E3)
-/// Scales: the sum of the magnitudes of all terms, fuel and air at least 1 mg, energy 1 mJ.
+/// Scales: the sum of the magnitudes of all terms, for fuel with what the outlets delivered; fuel and air at
+/// least 1 mg, energy 1 mJ.
 class BudgetKeeper {
  public:
   BudgetKeeper(const Network<double>& network, const std::vector<double>& state);

@@ -25,6 +25,18 @@ bool keeps_every_digit(const Layout& layout, std::size_t state) {
          (state - layout.volume_begin) % 5 == 4;  // energies
 }
 
+/// All states but the totals that serve means over a cycle, which are channels themselves.
+std::vector<std::size_t> kept_states(const Layout& layout) {
+  std::vector<std::size_t> out;
+  for (std::size_t i = 0; i < layout.size; ++i) {
+    const bool for_means = i == layout.manifold_pressure || i == layout.piston_lift || i == layout.speed ||
+                           i == layout.depression || i == layout.indicated_work ||
+                           i == layout.friction_work || i == layout.brake_work;
+    if (!for_means) out.push_back(i);
+  }
+  return out;
+}
+
 /// The one place that names channels beyond the states and says where each value lies.
 struct ChannelTable {
   std::vector<Channel> channels;
@@ -65,8 +77,6 @@ struct ChannelTable {
     for (std::size_t k = 0; k < layout.cylinders; ++k) {
       const std::string name = numbered("cylinder", k);
       const auto& c = s.cylinder[k];
-      add(name + "_angle", "rad", "crank angle from this cylinder's firing top dead centre, 0 to 4 pi", name,
-          c.angle);
       add(name + "_volume", "m3", "volume above the piston", name, c.volume);
       add(name + "_intake_lift", "m", "intake valve lift", name, c.intake_lift);
       add(name + "_exhaust_lift", "m", "exhaust valve lift", name, c.exhaust_lift);
@@ -76,8 +86,6 @@ struct ChannelTable {
           derived.trapped_lambda[k]);
       add(name + "_trapped_residual", "1", "burned share of the charge trapped last", name,
           trapped[k].residual);
-      add(name + "_trapped_mass", "kg", "charge trapped last", name, trapped[k].mass);
-      add(name + "_ignited", "1", "share of the last charge that lit", name, trapped[k].ignited);
     }
     for (std::size_t k = 0; k < layout.cylinders; ++k) {
       const std::string name = numbered("film", k);
@@ -142,7 +150,7 @@ struct ChannelTable {
 
 std::vector<Channel> state_channels(const Layout& layout) {
   std::vector<Channel> out;
-  for (std::size_t i = 0; i < layout.size; ++i) {
+  for (const std::size_t i : kept_states(layout)) {
     const auto& n = layout.names[i];
     out.push_back({n.name, n.unit, n.long_name, n.part, keeps_every_digit(layout, i)});
   }
@@ -203,7 +211,7 @@ ChannelList all_channels(const Bike<double>& bike) {
 }
 
 ChannelReader::ChannelReader(Simulation& simulation)
-    : simulation_(simulation), states_(simulation.network().layout().size) {
+    : simulation_(simulation), states_(kept_states(simulation.network().layout())) {
   derived_.trapped_lambda.resize(simulation.network().layout().cylinders);
   sources_ =
       ChannelTable(simulation.network().layout(), simulation.snapshot(), simulation.trapped(), derived_)
@@ -230,8 +238,8 @@ std::span<const double> ChannelReader::read_current() {
     derived_.trapped_lambda[k] = trapped.mass > 0.0 ? trapped.lambda : nan;
   }
 
-  std::copy(x.begin(), x.end(), values_.begin());
-  double* out = values_.data() + states_;
+  double* out = values_.data();
+  for (const std::size_t state : states_) *out++ = x[state];
   for (const double* source : sources_) *out++ = *source;
   return values_;
 }

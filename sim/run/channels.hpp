@@ -30,7 +30,7 @@ class ChannelReader {
  public:
   explicit ChannelReader(Simulation& simulation);
 
-  std::size_t count() const { return states_ + sources_.size(); }
+  std::size_t count() const { return states_.size() + sources_.size(); }
 
   /// Values at the simulation's present time. `Simulation::snapshot` must have been called since its last
   /// step.
@@ -38,7 +38,7 @@ class ChannelReader {
 
  private:
   Simulation& simulation_;
-  std::size_t states_;
+  std::vector<std::size_t> states_;
   DerivedValues derived_;
   std::vector<const double*> sources_;
   std::vector<double> values_;

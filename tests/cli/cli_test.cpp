@@ -1,0 +1,225 @@
+#include <fcntl.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <catch2/catch.hpp>
+#include <chrono>
+#include <cstring>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "sim/api/trace.hpp"
+#include "tests/sim/cases/case_folder.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+namespace fs = std::filesystem;
+
+std::string text_of(const fs::path& file) {
+  std::ostringstream out;
+  out << std::ifstream(file, std::ios::binary).rdbuf();
+  return out.str();
+}
+
+/// Starts the program in `folder`, its output going to the files out and err there.
+pid_t start(const CaseFolder& folder, const std::vector<std::string>& arguments) {
+  const pid_t child = fork();
+  if (child != 0) return child;
+  const auto into = [](const fs::path& file, int descriptor) {
+    dup2(open(file.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600), descriptor);
+  };
+  std::vector<std::string> words{GLASSBOWL_PROGRAM};
+  words.insert(words.end(), arguments.begin(), arguments.end());
+  std::vector<char*> argv;
+  for (auto& word : words) argv.push_back(word.data());
+  argv.push_back(nullptr);
+  if (chdir((folder / "").c_str()) != 0) _exit(126);
+  into(folder / "out", STDOUT_FILENO);
+  into(folder / "err", STDERR_FILENO);
+  execv(GLASSBOWL_PROGRAM, argv.data());
+  _exit(127);
+}
+
+int wait_for(pid_t child) {
+  int status = 0;
+  waitpid(child, &status, 0);
+  return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+}
+
+struct Result {
+  int code;
+  std::string out, err;
+};
+
+/// Runs the program to its end.
+Result run(const CaseFolder& folder, const std::vector<std::string>& arguments) {
+  const int code = wait_for(start(folder, arguments));
+  return {code, text_of(folder / "out"), text_of(folder / "err")};
+}
+
+const char* const short_run = R"(
+title = "Short test run"
+base = "bikes/mule_750.toml"
+[load]
+kind = "held_speed"
+speed = "3000 1/min"
+[rider]
+throttle = "30 %"
+[run]
+duration = "0.1 s"
+)";
+
+}  // namespace
+
+TEST_CASE("program: a run prints its summary and leaves a trace beside", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  const auto first = run(folder, {"run", "short.toml", "--csv", "cycles.csv"});
+  INFO(first.err);
+  CHECK(first.code == 0);
+  CHECK(first.err.empty());
+  CHECK_THAT(first.out, Catch::Contains("Short test run") && Catch::Contains("main nozzle") &&
+                            Catch::Contains("simulated seconds per second") && Catch::Contains("short.h5"));
+  CHECK(TraceReader(folder / "short.h5").complete());
+  CHECK(text_of(folder / "cycles.csv").starts_with("cycle,cycle_start [s],"));
+
+  SECTION("again, it replaces nothing unless forced") {
+    const auto second = run(folder, {"run", "short.toml"});
+    CHECK(second.code == 1);
+    CHECK_THAT(second.err, Catch::Contains("short.h5") && Catch::Contains("glassbowl: "));
+    CHECK(run(folder, {"run", "short.toml", "--force"}).code == 0);
+    CHECK(run(folder, {"run", "short.toml", "--no-trace", "--csv", "cycles.csv"}).code == 1);
+  }
+  SECTION("its trace runs again to the same bits") {
+    CHECK(run(folder, {"run", "short.h5", "-o", "again.h5"}).code == 0);
+    const TraceReader a(folder / "short.h5"), b(folder / "again.h5");
+    for (const auto& channel : a.channels(Dimension::time)) {
+      INFO(channel.name);
+      const auto x = a.read(channel.name), y = b.read(channel.name);
+      CHECK(std::memcmp(x.data(), y.data(), x.size() * sizeof(double)) == 0);
+      CHECK(x.size() == y.size());
+    }
+  }
+  SECTION("its trace runs again under its own name only when forced") {
+    CHECK(run(folder, {"run", "short.h5"}).code == 1);
+    CHECK(TraceReader(folder / "short.h5").complete());
+  }
+}
+
+TEST_CASE("program: JSON is all that --json prints", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  const auto result =
+      run(folder, {"run", "--no-trace", "--set", "rider.throttle=\"20 %\"", "--json", "short.toml"});
+  CHECK(result.code == 0);
+  const auto json = nlohmann::json::parse(result.out);
+  CHECK(json["case"] == "short");
+  CHECK(json["fuel_budget_residual"].get<double>() < 1e-9);
+  CHECK_FALSE(fs::exists(folder / "short.h5"));
+}
+
+TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  folder.write("bad.toml", std::string(short_run) + "durration = \"1 s\"\n");
+  const std::vector<std::vector<std::string>> wrong{{},
+                                                    {"run"},
+                                                    {"fly"},
+                                                    {"run", "short.toml", "--speed"},
+                                                    {"run", "nowhere.toml"},
+                                                    {"run", "."},
+                                                    {"run", "bad.toml"},
+                                                    {"check", "bad.toml"},
+                                                    {"run", "short.toml", "--set", "run.duration=5 kg"},
+                                                    {"run", "short.toml", "--set", "nonsense"},
+                                                    {"run", "short.toml", "--no-trace", "-o", "a.h5"},
+                                                    {"list", "riders"}};
+  for (const auto& arguments : wrong) {
+    const auto result = run(folder, arguments);
+    std::string said;
+    for (const auto& word : arguments) said += word + " ";
+    INFO(said << ": " << result.err);
+    CHECK(result.code == 2);
+    CHECK(result.out.empty());
+    CHECK(result.err.starts_with("glassbowl: "));
+  }
+  CHECK_THAT(run(folder, {"run", "bad.toml"}).err,
+             Catch::Contains("durration") && Catch::Contains("did you mean"));
+  CHECK_FALSE(fs::exists(folder / "short.h5"));
+}
+
+TEST_CASE("program: what cannot be written ends with 1", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  const auto result = run(folder, {"run", "short.toml", "-o", "missing/a.h5"});
+  CHECK(result.code == 1);
+  CHECK_THAT(result.err, Catch::Contains("missing"));
+}
+
+TEST_CASE("program: a checked case can be read again, and gives the same", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  const auto first = run(folder, {"check", "short.toml", "--set", "float.level=-5 mm"});
+  CHECK(first.code == 0);
+  CHECK_THAT(first.out, Catch::Contains("-5 mm"));
+  folder.write("whole.toml", first.out);
+  const auto second = run(folder, {"check", "whole.toml"});
+  INFO(second.err);
+  CHECK(second.code == 0);
+  CHECK_THAT(second.out, Catch::Contains("-5 mm"));
+}
+
+TEST_CASE("program: lists, help and version", "[cli]") {
+  const CaseFolder folder;
+  CHECK_THAT(run(folder, {"list", "runs"}).out, Catch::Contains("warm_idle"));
+  CHECK_THAT(run(folder, {"list", "channels"}).out,
+             Catch::Contains("bowl_level") && Catch::Contains("float datum") &&
+                 Catch::Contains("enrichment_fuel_flow") && Catch::Contains("piston_lift"));
+  CHECK_THAT(run(folder, {"list", "keys"}).out, Catch::Contains("idle_stop"));
+  const auto all = run(folder, {"list"});
+  CHECK(all.code == 0);
+  CHECK_THAT(all.out,
+             Catch::Contains("bikes") && Catch::Contains("mule_750") && Catch::Contains("cycle_lambda"));
+  const auto version = run(folder, {"--version"});
+  CHECK(version.code == 0);
+  CHECK(version.out.starts_with("glassbowl "));
+  for (const auto& arguments : std::vector<std::vector<std::string>>{{"--help"}, {"run", "--help"}}) {
+    const auto help = run(folder, arguments);
+    CHECK(help.code == 0);
+    CHECK_THAT(help.out, Catch::Contains("seizes pistons"));
+  }
+}
+
+TEST_CASE("program: a stalled engine is a result", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  const auto result = run(folder, {"run", "short.toml", "--set", "load.kind=neutral", "--set",
+                                   "load.speed=900 1/min", "--set", "rider.throttle=0 %", "--set",
+                                   "engine.combustion.weak_spark=100 %", "--set", "run.duration=20 s"});
+  CHECK(result.code == 0);
+  CHECK_THAT(result.out, Catch::Contains("STALLED"));
+  CHECK(TraceReader(folder / "short.h5").status().starts_with("stopped early: stalled"));
+}
+
+TEST_CASE("program: an interrupt finishes the trace", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  const pid_t child = start(
+      folder, {"run", "short.toml", "--set", "run.duration=600 s", "--set", "run.trace_interval=10 ms"});
+  for (int i = 0; i < 500 && !fs::exists(folder / "short.h5.partial"); ++i)
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
+  REQUIRE(fs::exists(folder / "short.h5.partial"));
+  kill(child, SIGINT);
+  CHECK(wait_for(child) == 1);
+  CHECK(TraceReader(folder / "short.h5").status() == "stopped early: interrupted");
+  CHECK_THAT(text_of(folder / "out"), Catch::Contains("INTERRUPTED"));
+  CHECK_THAT(text_of(folder / "err"), Catch::Contains("interrupted at"));
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,77 @@
+#include "sim/run/channels.hpp"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <set>
+
+#include "tests/sim/run/short_case.hpp"
+
+namespace glassbowl::sim {
+
+TEST_CASE("channels: every physical state is among them, and no name twice", "[sim][run]") {
+  const auto bike = short_case().bike;
+  const auto channels = all_channels(bike);
+  std::set<std::string> names;
+  for (const auto* list : {&channels.time, &channels.cycle})
+    for (const auto& channel : *list) {
+      INFO(channel.name);
+      CHECK(names.insert(channel.name).second);
+      CHECK_FALSE(channel.unit.empty());
+      CHECK_FALSE(channel.long_name.empty());
+      CHECK_FALSE(channel.part.empty());
+    }
+  for (const auto& state : Layout(bike).names) {
+    if (state.ledger) continue;
+    INFO(state.name);
+    CHECK(names.count(state.name) == 1);
+  }
+}
+
+TEST_CASE("channels: the reader gives states and pressures of the present moment", "[sim][run]") {
+  const auto resolved = short_case();
+  Simulation simulation(resolved.bike, resolved.plan.step);
+  ChannelReader reader(simulation);
+  const auto channels = all_channels(resolved.bike).time;
+  REQUIRE(reader.count() == channels.size());
+  simulation.advance(0.05);
+  simulation.snapshot();
+  const auto values = reader.read_current();
+  const auto value = [&](const std::string& name) {
+    const auto at = std::find_if(channels.begin(), channels.end(),
+                                 [&](const Channel& channel) { return channel.name == name; });
+    REQUIRE(at != channels.end());
+    return values[static_cast<std::size_t>(at - channels.begin())];
+  };
+  const auto& layout = simulation.network().layout();
+  const State& x = std::as_const(simulation).state();
+  CHECK(value("bowl_fuel") == x[layout.bowl]);
+  CHECK(value("bore_flow") == x[layout.face(Layout::bore)]);
+  CHECK(value("manifold_pressure") == simulation.snapshot().gas[Layout::manifold].pressure);
+  CHECK(value("throttle") == 0.3);
+  CHECK(value("ambient_pressure") > 8e4);
+  CHECK(value("lambda") == Approx(value("carburetor_air_flow") / value("carburetor_fuel_flow") /
+                                  resolved.bike.fuel.stoichiometric_ratio));
+}
+
+TEST_CASE("channels: a cycle's row fits its channels, with and without a vacuum piston", "[sim][run]") {
+  auto bike = short_case().bike;
+  for (const auto kind : {CarburetorKind::fixed_venturi, CarburetorKind::constant_depression}) {
+    bike.carburetor.kind = kind;
+    const Layout layout(bike);
+    const auto channels = all_channels(bike).cycle;
+    Cycle cycle;
+    cycle.ports.assign(layout.ports, 1.0);
+    cycle.cylinders.resize(layout.cylinders);
+    cycle.cylinders.back().mass = 7.0;
+    cycle.speed = 3.0;
+    std::vector<double> values(channels.size(), -1.0);
+    fill_cycle_row(cycle, values);
+    CHECK(channels.back().name == "cycle_cylinder_2_mass");
+    CHECK(values.back() == 7.0);
+    CHECK(channels[2].name == "cycle_speed");
+    CHECK(values[2] == 3.0);
+    CHECK(std::count(values.begin(), values.end(), -1.0) == 0);
+  }
+}
+
+}  // namespace glassbowl::sim
