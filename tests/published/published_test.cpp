@@ -1,0 +1,53 @@
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <iostream>
+
+#include "tests/published/check.hpp"
+
+using namespace glassbowl::published;
+
+TEST_CASE("published: every comparison holds or is a stated disagreement", "[published]") {
+  const auto rows = run_all_checks();
+  std::cout << format_table(rows) << std::flush;
+  for (const Row& row : rows) {
+    INFO(row.part << ": " << row.what << " | " << source_text(row) << " | published " << row.published
+                  << ", computed " << row.computed << ", allowed " << row.tolerance.size << " because of "
+                  << row.tolerance.why);
+    const Verdict v = verdict(row);
+    CHECK(v != Verdict::fails);
+    CHECK(v != Verdict::statement_outdated);
+  }
+}
+
+TEST_CASE("published: comparisons are many, from many works, and each is documented", "[published]") {
+  const auto rows = run_all_checks();
+  const Summary s = summarise(rows);
+  CHECK(s.rows >= 60);
+  CHECK(s.works >= 12);
+  for (const Row& row : rows) {
+    INFO(row.part << ": " << row.what);
+    CHECK_FALSE(row.part.empty());
+    CHECK_FALSE(row.unit.empty());
+    CHECK_FALSE(row.tolerance.why.empty());
+    CHECK(row.tolerance.size > 0.0);
+    CHECK_FALSE(source_text(row).empty());
+    if (!row.disagreement.cause.empty()) CHECK(row.disagreement.limit > row.tolerance.size);
+  }
+}
+
+TEST_CASE("published: a wrong value, a missing number and an exceeded statement all fail", "[published]") {
+  Row row{"part", "what", {"work", "place", Seen::in_source}, 2.0, 2.001, relative(1e-3, "digits"), "-", {}};
+  CHECK(verdict(row) == Verdict::holds);
+  row.computed = 2.003;
+  CHECK(verdict(row) == Verdict::fails);
+  row.disagreement = {"known cause", 2e-3};
+  CHECK(verdict(row) == Verdict::disagrees_as_stated);
+  row.computed = 2.01;
+  CHECK(verdict(row) == Verdict::fails);
+  row.computed = 2.0;
+  CHECK(verdict(row) == Verdict::statement_outdated);
+  row.computed = std::nan("");
+  CHECK(verdict(row) == Verdict::fails);
+  CHECK(json_rows({row}).find("\"computed\": null") != std::string::npos);
+  CHECK(json_rows({row}).find("\"held\": false") != std::string::npos);
+}
