@@ -58,10 +58,15 @@ std::string reached(double rise, double lag) {
 
 void ending(const Summary& s, Page& page) {
   page.plain(s.title.empty() ? s.name : fmt::format("{}: {}", s.name, s.title));
-  if (s.ending == Ending::stalled)
+  const bool settling = s.ending != Ending::complete && s.simulated == 0.0;
+  if (settling) {
+    page.plain(fmt::format("{} while it settled, {:.3f} s after the start: nothing to sum up.",
+                           s.ending == Ending::stalled ? "THE ENGINE STALLED" : "INTERRUPTED", s.settle));
+  } else if (s.ending == Ending::stalled) {
     page.plain(fmt::format("THE ENGINE STALLED at {:.3f} s; figures count up to there.", s.simulated));
-  if (s.ending == Ending::interrupted)
+  } else if (s.ending == Ending::interrupted) {
     page.plain(fmt::format("INTERRUPTED at {:.3f} s; figures count up to there.", s.simulated));
+  }
   for (const auto& warning : s.warnings) page.plain("Note: " + warning);
 }
 
@@ -154,9 +159,11 @@ void accounts(const Summary& s, Page& page) {
 std::string summary_text(const Summary& s) {
   Page page;
   ending(s, page);
-  mixture(s, page);
-  engine(s, page);
-  if (s.blip) blip(*s.blip, page);
+  if (s.simulated > 0.0) {
+    mixture(s, page);
+    engine(s, page);
+  }
+  if (s.blip && s.simulated > 0.0) blip(*s.blip, page);
   accounts(s, page);
   return page.take();
 }

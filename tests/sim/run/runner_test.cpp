@@ -6,6 +6,7 @@
 #include <map>
 
 #include "sim/api/trace.hpp"
+#include "sim/report/text.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/summary_numbers.hpp"
 #include "tests/sim/cases/case_folder.hpp"
@@ -152,6 +153,22 @@ TEST_CASE("run: an engine without mixture stalls, and that is a whole result", "
   CHECK(trace.status().starts_with("stopped early: stalled at "));
   CHECK(trace.read("time").back() == s.simulated);
   CHECK_FALSE(fs::exists(folder / "a.h5.partial"));
+}
+
+TEST_CASE("run: a stall while it settles leaves an empty trace that says when", "[sim][run]") {
+  const CaseFolder folder;
+  const auto resolved =
+      short_case({"load.kind=neutral", "load.speed=1000 1/min", "rider.throttle=0 %",
+                  "engine.combustion.weak_spark=100 %", "run.settle=20 s", "run.duration=1 s"});
+  const Summary s = run_case(resolved, keep_in(folder / "a.h5"));
+  CHECK(s.ending == Ending::stalled);
+  CHECK(s.simulated == 0.0);
+  CHECK(s.settle > 0.05);
+  CHECK(s.settle < 19.0);
+  const TraceReader trace(folder / "a.h5");
+  CHECK(trace.rows() == 0);
+  CHECK(trace.status().starts_with("stopped early: stalled at -"));
+  CHECK_THAT(summary_text(s), Catch::Contains("while it settled"));
 }
 
 TEST_CASE("run: a stop from outside finishes the files", "[sim][run]") {
