@@ -34,7 +34,7 @@ TEST_CASE("report: the JSON object has the names that scripts rely on", "[sim][r
 TEST_CASE("report: what is not known is null in JSON and a word in text", "[sim][report]") {
   Summary s;
   s.name = "empty";
-  s.wall = 1.0;
+  s.wall = s.simulated = 1.0;
   s.blip.emplace();
   s.blip->start = 1.0;
   s.blip->end = 2.0;
