@@ -13,7 +13,7 @@ template <class Real = double>
 struct Load {
   LoadKind kind = LoadKind::neutral;
   Schedule speed;                   ///< [rad/s] over time [s], for held speed; first value starts the others
-  double released = -1e9;                ///< [s] neutral and in gear: speed is held until this time
+  double released = -1e9;           ///< [s] neutral and in gear: speed is held until this time
   Real vehicle_mass = Real(280.0);  ///< [kg] with rider
   Real drag_area = Real(0.55);      ///< [m²] Cd A
   Real rolling = Real(0.015);       ///< [-]

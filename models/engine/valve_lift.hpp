@@ -31,9 +31,8 @@ Real valve_lift(const Valve<Real>& valve, Real theta) {
   return inside * positive(valve.lift * k * k - valve.clearance_error);
 }
 
-/// Discharge coefficient on curtain area over lift/diameter: straight line through the typical values
-/// 0.68 at 0.05, 0.64 at 0.15, 0.46 at 0.30 is too crude, so a parabola 0.69 - 2.6 (L/D)², within 0.03
-/// of the tabulated curve. Source  Heywood 1988, fig. 6-18, read from memory (±10 %).
+/// Discharge coefficient on curtain area over lift/diameter: parabola 0.69 - 2.6 (L/D)², within 0.04 of the
+/// typical curve up to L/D 0.35. Source  Heywood 1988, fig. 6-18, read from memory (±10 %).
 template <class Real>
 Real valve_discharge(Real lift_over_diameter) {
   return 0.69 - 2.6 * lift_over_diameter * lift_over_diameter;

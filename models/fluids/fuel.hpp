@@ -20,9 +20,9 @@ struct Fuel {
   Real vapour_molar_mass = Real(0.0972);     ///< [kg/mol]
   Real vapour_cv = Real(1240.0);             ///< [J/(kg K)] constant part of vapour cv
   Real vapour_cv_slope = Real(1.2);          ///< [J/(kg K²)]
-  Real boiling_first = Real(335.0);  ///< [K] equilibrium boiling temperature of the fresh liquid at 1 atm
-  Real boiling_linear = Real(60.0);  ///< [K] rise over the evaporated fraction, linear part
-  Real boiling_cubic = Real(23.0);   ///< [K] rise, cubic part
+  Real boiling_first = Real(331.0);  ///< [K] equilibrium boiling temperature of the fresh liquid at 1 atm
+  Real boiling_linear = Real(68.0);  ///< [K] rise over the evaporated fraction, linear part
+  Real boiling_last = Real(19.0);    ///< [K] rise toward the last fractions, fifth power
   Real vaporisation_slope = Real(4210.0);  ///< [K] molar heat of vaporisation over the gas constant
 };
 
@@ -40,13 +40,14 @@ Real liquid_kinematic_viscosity(const Fuel<Real>& fuel, Real T) {
 }
 
 /// Vapour pressure [Pa] over liquid of which the fraction f [0..1] has evaporated, at T [K].
-///   p_s = 1 atm exp(-B (1/T - 1/T_b(f))),  T_b = T0 + T1 f + T3 f³
+///   p_s = 1 atm exp(-B (1/T - 1/T_b(f))),  T_b = T0 + T1 f + T5 f⁵
 /// A one-curve stand-in for a multi-component equilibrium flash; its three constants are fitted to
 /// Raoult's law for a five-component mixture (see tests/published), not to any engine result.
 template <class Real>
 Real vapour_pressure(const Fuel<Real>& fuel, Real T, Real f) {
   using std::exp;
-  const Real boiling = fuel.boiling_first + f * (fuel.boiling_linear + fuel.boiling_cubic * f * f);
+  const Real f2 = f * f;
+  const Real boiling = fuel.boiling_first + f * (fuel.boiling_linear + fuel.boiling_last * f2 * f2);
   return 101325.0 * exp(fuel.vaporisation_slope * (1.0 / boiling - 1.0 / T));
 }
 

@@ -80,7 +80,8 @@ PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Re
   // Outlet check and nozzle in series: the nozzle meters, the check only opens the way.
   out.nozzle = lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, nu));
   const Real suction = positive(-out.pressure);
-  const Real filling = wetted_share(bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));
+  const Real filling =
+      wetted_share(bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));
   const Real leak = pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive(out.pressure), Real(50.0));
   out.inlet = filling - leak;
   out.travel_rate = (out.nozzle - out.inlet) / (rho * pump_area(pump));

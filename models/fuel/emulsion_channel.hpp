@@ -114,8 +114,10 @@ struct ChannelExchange {
 /// Rates of change (E1) and the two masses. `response` [s] as in `column_rate`.
 template <class Real>
 EmulsionChannelState<Real> channel_rates(const EmulsionChannel<Real>& c, const EmulsionChannelState<Real>& s,
-                                         const ChannelConditions<Real>& channel, const ChannelSource<Real>& source,
-                                         const ChannelExchange<Real>& exchange, Real rho, Real nu, Real response) {
+                                         const ChannelConditions<Real>& channel,
+                                         const ChannelSource<Real>& source,
+                                         const ChannelExchange<Real>& exchange, Real rho, Real nu,
+                                         Real response) {
   const Real A = channel_riser_area(c);
   const Real lift = c.height - source.height;
   const Real full = rho * A * lift;

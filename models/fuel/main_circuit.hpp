@@ -20,7 +20,7 @@
 ///       +--||--+------ well foot z_foot -----+
 ///         main jet
 ///
-///   p_t    = p_air - R_a(w)                      air jet loss                             (E1)
+///   p_t    = p_air - Δ A_h²/(A_aj² + A_h²)       air jet's share of the bleed path's drop Δ   (E1)
 ///   p_foot = p_t + ρ g (h - z_foot)                                                       (E2)
 ///   I_j dq_j/dt = p_bowl + ρ g (h_bowl - z_foot) - p_foot - jet loss(q_j)                 (E3)
 ///   p_riser = p_nozzle + p_lip + g m_r/A_r + (q_r + S w)(q_r/ρ + w/(S ρ_g))/(2 A_n²)       (E4)
@@ -29,8 +29,8 @@
 ///   (I_a + τ..) dw/dt: bleed air between p_air and the riser at height h, through air jet and
 ///   uncovered holes in series, less the holes' capillary pressure                         (E7)
 /// (E4) last term: momentum of liquid and gas through the nozzle, the gas S times faster, S = (ρ/ρ_g)^¼
-/// (Chisholm 1983, for orifices; from memory). S = 1 would be homogeneous flow. The riser's holdup relaxes, within the
-/// transit time, to m_full = ρ A_r H (1 - α), α from drift flux:
+/// (Chisholm 1983, for orifices; from memory). S = 1 would be homogeneous flow. The riser's holdup relaxes,
+/// within the transit time, to m_full = ρ A_r H (1 - α), α from drift flux:
 ///   α = j_g / (C0 j + V_gj), C0 = 1.2, V_gj = 0.35 √(g D)                                (E8)
 /// Source  network after Harrington & Bolt, SAE 700082 (1970), and Heywood 1988, sec. 7.3; drift flux
 /// Zuber & Findlay 1965 with the slug velocity of Dumitrescu/Nicklin. Bleed air storage is neglected
@@ -139,10 +139,6 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real A_h = uncovered_area(c.tube, h);
   out.uncovered = A_h;
   const Real w = s.bleed_flow;
-  const Real air_loss = 0.5 * w * absolute(w) / (b.air_density * A_aj * A_aj + Real(1e-18));
-  // A tube cannot fall below the pressure that drives it; the limit only matters as the holes drown.
-  out.tube_pressure = b.air_pressure - air_loss;
-  out.foot_pressure = out.tube_pressure + rho * g * positive(column);
 
   // Riser: head of what it holds, then the nozzle.
   const Real rho_g = b.air_density * b.nozzle_pressure / greater(b.air_pressure, Real(1.0));
@@ -155,6 +151,18 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real head = g * s.riser / A_r;
   const Real riser_pressure = b.nozzle_pressure + lip_pressure + head + nozzle_loss;
 
+  // Bleed air passes air jet and uncovered holes in series, into the riser at the level's height. Blown
+  // backward, the holes pass the riser's liquid instead of air: √(ρ_air/ρ) of the volume.
+  const Real hole_size = c.tube.rows.empty() ? Real(1e-3) : c.tube.rows.front().diameter;
+  const Real submerged = clamp(column / H, Real(0), Real(1));
+  const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged),
+                                            4.0 * b.surface_tension / hole_size);
+  const Real A_x = A_h * select(difference >= Real(0), Real(1), sqrt(b.air_density / rho));
+  const Real both = A_aj * A_aj + A_x * A_x + Real(1e-24);
+  const Real A2 = A_aj * A_aj * A_x * A_x / both;
+  out.tube_pressure = b.air_pressure - difference * A_x * A_x / both;
+  out.foot_pressure = out.tube_pressure + rho * g * positive(column);
+
   // Main jet, fed while its mouth lies in liquid: the bowl's forward, the well's backward.
   const Real bowl_depth = b.bowl_level - c.foot;
   const Real in_bowl = wetted_share(bowl_depth);
@@ -163,8 +171,9 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real jet_inertance = c.main_jet.length / jet_area(c.main_jet) + H / A_r;
   const Real jet_drop = jet_loss(c.main_jet, s.jet_flow, rho, b.fuel_viscosity) / (share * share);
   const Real jet_slope = 2.0 * absolute(jet_drop) / (absolute(s.jet_flow) + Real(1e-12));
-  out.rate.jet_flow = column_rate(b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - jet_drop,
-                                  jet_inertance, jet_slope, b.response);
+  out.rate.jet_flow =
+      column_rate(b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - jet_drop,
+                  jet_inertance, jet_slope, b.response);
 
   // Liquid into the riser. A well drawn to its foot gives way to air.
   const Real entry_area = 0.6 * A_r * select(s.riser_flow >= Real(0), in_well, Real(1));
@@ -173,15 +182,9 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   out.rate.riser_flow = column_rate(out.foot_pressure - riser_pressure - 0.5 * s.riser_flow * entry_slope,
                                     H / A_r, riser_slope, b.response);
 
-  // Bleed air: air jet and holes in series, into the riser at the level's height.
-  const Real hole_size = c.tube.rows.empty() ? Real(1e-3) : c.tube.rows.front().diameter;
-  const Real submerged = clamp(column / H, Real(0), Real(1));
-  const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged),
-                                            4.0 * b.surface_tension / hole_size);
-// Blown backward, the holes pass the riser's liquid instead of air: √(ρ_air/ρ) of the volume.
-  const Real A_x = A_h * select(w >= Real(0), Real(1), sqrt(b.air_density / rho));
-  const Real A2 = A_aj * A_aj * A_x * A_x / (A_aj * A_aj + A_x * A_x + Real(1e-24));
-  const Real nozzle_slope = (slip * absolute(volume_flux) + absolute(mass_flux) / (slip * rho_g)) / (2.0 * A_n2);
+  // Bleed air.
+  const Real nozzle_slope =
+      (slip * absolute(volume_flux) + absolute(mass_flux) / (slip * rho_g)) / (2.0 * A_n2);
   const Real air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
   out.rate.bleed_flow =
       (difference * A2 - 0.5 * w * absolute(w) / b.air_density) /

@@ -11,7 +11,7 @@ namespace glassbowl::models {
 /// the pressure deficit; far from it the droplets vanish within τ.
 ///   drop_time τ [s] lifetime of the droplets in dry air of 300 K (their square-law time)
 /// The cube stands for the growth of the heat-limited rate, ln(1 + cp (T - T_drop)/L), about tenfold from
-/// 300 to 600 K: it dries the charge during compression.
+/// 300 to 600 K: it dries the charge during compression. Held above 900 K, where nothing liquid is left.
 /// Source  d² law as a first-order rate (Lefebvre, Atomization and Sprays, 1989, ch. 9); its temperature
 /// dependence an own fit to ln(1 + B); equilibrium from `vapour_pressure`.
 template <class Real>
@@ -21,7 +21,7 @@ Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mas
   const Real p_v = vapour_mass * vapour_gas_constant * T / volume;
   const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
   const Real g = (p_s - p_v) / (p_s + p_v);
-  const Real warm = T / 300.0;
+  const Real warm = lesser(T, Real(900.0)) / 300.0;
   return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm / drop_time;
 }
 

@@ -18,7 +18,7 @@ namespace glassbowl::models {
 template <class Real = double>
 struct WallFilm {
   Real wall_temperature = Real(330.0);  ///< [K] of the runner's wall
-  Real deposition = Real(0.04);        ///< [-] k_d, deposition velocity over gas velocity
+  Real deposition = Real(0.04);         ///< [-] k_d, deposition velocity over gas velocity
   Real evaporation_time = Real(0.7);    ///< [s] τ_e in dry air on a warm wall
   Real creep_time = Real(1.2);          ///< [s] τ_c at high gas speed
   Real creep_speed = Real(10.0);        ///< [m/s] u_0

@@ -15,7 +15,7 @@ struct ChokePlate {
   Real closed_area = Real(45e-6);     ///< [m²] gap of the closed plate
   Real relief_area = Real(120e-6);    ///< [m²] relief fully open
   Real relief_pressure = Real(2500);  ///< [Pa] drop at which the relief is half open
-  Real discharge = Real(0.7);         ///< [-]
+  Real discharge = Real(0.65);        ///< [-]
 };
 
 /// Effective area [m²] at closure 0 (open) .. 1 (shut) and pressure drop across the plate [Pa].
@@ -27,7 +27,7 @@ Real choke_effective_area(const ChokePlate<Real>& choke, Real closure, Real drop
   const Real open = 1.0 - sin(0.5 * constants::pi * clamp(closure, Real(0), Real(1)));
   const Real relief =
       smooth_step(0.5 * drop / choke.relief_pressure) * choke.relief_area * clamp(closure, Real(0), Real(1));
-  const Real f = clamp(choke.discharge * open, Real(0), Real(0.70));
+  const Real f = choke.discharge * open;
   return bore_area * f / (1.0 - f) + choke.discharge * (choke.closed_area + relief);
 }
 

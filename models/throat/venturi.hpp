@@ -18,17 +18,17 @@ struct Venturi {
 };
 
 /// Throat depression below stagnation [Pa] for a mass flow through effective area CdA.
-/// Inverse of the isentropic law D(z) = x, x = ṁ²/(2 ρ0 CdA² p0), for γ = 1.4:
-///   D(z) = z - a z² + 0 z³ ...,  a = 15/14;   z = x + a x² + 2 a² x³                      (E1)
+/// Inverse of the isentropic law D(z) = x, x = ṁ²/(2 ρ0 CdA² p0), for γ = 1.4, where
+///   D(z) = z - a z² + O(z⁴),  a = 15/14;   z = 2x / (1 + √(1 - 4 a x))                    (E1)
 /// Within 1 % up to Mach 0.6 (tested against the closed form); continued linearly beyond x = 0.2, where
 /// no carburetor works. Always positive: either flow direction depresses the throat, so reversed flow
 /// draws fuel again.
 template <class Real>
 Real throat_depression(Real mass_flow, Real rho, Real p, Real CdA) {
+  using std::sqrt;
   const Real x = 0.5 * mass_flow * mass_flow / (rho * CdA * CdA * p);
-  const Real a = Real(15.0 / 14.0);
   const Real s = lesser(x, Real(0.20));
-  const Real z = s * (1.0 + a * s + 2.0 * a * a * s * s);
+  const Real z = 2.0 * s / (1.0 + sqrt(1.0 - 4.0 * 15.0 / 14.0 * s));
   return p * (z + (x - s));
 }
 

@@ -126,7 +126,7 @@ void describe_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<dou
                 "of the spring-loaded relief");
   keys.quantity("carburetor.choke.relief_pressure", c.choke.relief_pressure, "kPa", {0.1, 50}, "2.5 kPa",
                 "drop that half opens it");
-  keys.quantity("carburetor.choke.discharge", c.choke.discharge, units::one, {0.3, 1}, "0.7",
+  keys.quantity("carburetor.choke.discharge", c.choke.discharge, units::one, {0.3, 0.95}, "0.65",
                 "of the plate's gaps");
 
   keys.quantity("carburetor.venturi.diameter", c.venturi.diameter, "mm", {6, 70}, "30 mm",

@@ -81,11 +81,12 @@ void describe_fuel(Keys& keys, m::Fuel<double>& f) {
                 "constant part of the vapour's cv");
   keys.quantity("fuel.vapour_cv_slope", f.vapour_cv_slope, "J/kg/K2", {0, 5}, "1.2 J/kg/K2",
                 "its rise over temperature");
-  keys.quantity("fuel.boiling_first", f.boiling_first, "K", {250, 450}, "335 K",
+  keys.quantity("fuel.boiling_first", f.boiling_first, "K", {250, 450}, "331 K",
                 "equilibrium boiling temperature of the fresh liquid");
-  keys.quantity("fuel.boiling_linear", f.boiling_linear, "K", {0, 300}, "60 K",
+  keys.quantity("fuel.boiling_linear", f.boiling_linear, "K", {0, 300}, "68 K",
                 "its rise over the evaporated fraction");
-  keys.quantity("fuel.boiling_cubic", f.boiling_cubic, "K", {0, 300}, "23 K", "and over the fraction's cube");
+  keys.quantity("fuel.boiling_last", f.boiling_last, "K", {0, 300}, "19 K",
+                "toward the last fractions, fifth power");
   keys.quantity("fuel.vaporisation_slope", f.vaporisation_slope, "K", {1000, 8000}, "4210 K",
                 "molar heat of vaporisation over the gas constant");
 }

@@ -50,10 +50,10 @@ struct GasPath {
   int runner_cells = 1;
   Real runner_conductance{};   ///< [W/K] per runner
   Real exhaust_volume{};       ///< [m³] per cylinder, port and pipe
-  Real exhaust_length{};        ///< [m] gas column to the silencer
+  Real exhaust_length{};       ///< [m] gas column to the silencer
   Real exhaust_diameter{};     ///< [m]
-  Real silencer_volume{};       ///< [m³] shared by all cylinders
-  Real silencer_area{};         ///< [m²] effective area of its outlet
+  Real silencer_volume{};      ///< [m³] shared by all cylinders
+  Real silencer_area{};        ///< [m²] effective area of its outlet
   Real exhaust_wall{};         ///< [K]
   Real exhaust_conductance{};  ///< [W/K]
   Real drop_time{};            ///< [s] droplet lifetime in dry air

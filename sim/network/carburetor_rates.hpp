@@ -89,7 +89,8 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   Real pump_fuel = Real(0), pump_draw = Real(0);
   if (layout_.pump != absent) {
     s.pump = m::evaluate_pump(carb.pump, x[layout_.pump], m::pump_cam_travel(carb.pump, s.throttle),
-                              s.bowl_pressure, s.bowl_level, s.bowl_level + carb.bowl.depth, s.nozzle_pressure, rho_f_, nu_f_);
+                              s.bowl_pressure, s.bowl_level, s.bowl_level + carb.bowl.depth,
+                              s.nozzle_pressure, rho_f_, nu_f_);
     dx[layout_.pump] = s.pump.travel_rate;
     pump_fuel = s.pump.nozzle;
     pump_draw = s.pump.inlet;

@@ -20,7 +20,8 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
     // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
     const bool in_cylinder = v >= layout_.cylinder(0);
     const Real V = in_cylinder ? s.cylinder[v - layout_.cylinder(0)].volume : fixed_volume_[v];
-    const Real T = in_cylinder ? m::greater(s.gas[v].temperature, bike_.engine.wall_temperature) : s.gas[v].temperature;
+    const Real T =
+        in_cylinder ? m::greater(s.gas[v].temperature, bike_.engine.wall_temperature) : s.gas[v].temperature;
     const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], T, V, gas_.R[m::vapour],
                                           path.drop_time);
     dx[layout_.volume(v) + m::droplets] -= rate;
@@ -36,8 +37,8 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
   const auto& manifold = s.gas[Layout::manifold];
   const Real manifold_speed =
       x[layout_.face(Layout::plate)] / (manifold.density * circle(bike_.carburetor.throttle.bore));
-  const Real struck = m::film_deposition(bike_.film, x[layout_.volume(Layout::manifold) + m::droplets], manifold_speed,
-                                         bike_.carburetor.throttle.bore);
+  const Real struck = m::film_deposition(bike_.film, x[layout_.volume(Layout::manifold) + m::droplets],
+                                         manifold_speed, bike_.carburetor.throttle.bore);
   add_species(Layout::manifold, m::droplets, -struck, manifold.temperature, dx);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     for (std::size_t i = 0; i < layout_.cells; ++i)
