@@ -63,7 +63,7 @@ void describe_engine(Keys& keys, Engine<double>& e) {
   keys.quantity("engine.wall_temperature", e.wall_temperature, units::temperature, {-30, 300}, "150 degC",
                 "mean of head, piston and liner");
   keys.quantity("engine.heat_factor", e.heat_factor, units::one, {0, 3}, "1", "on the wall heat coefficient");
-  keys.quantity("engine.starter_torque", e.starter_torque, "N m", {0, 200}, "35 N m",
+  keys.quantity("engine.starter_torque", e.starter_torque, "N m", {0, 200}, "80 N m",
                 "starter or kick, at standstill");
   keys.quantity("engine.starter_speed", e.starter_speed, units::revolutions_per_minute, {100, 1000},
                 "400 1/min", "speed at which the starter stops pulling");

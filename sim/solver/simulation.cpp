@@ -65,7 +65,8 @@ Simulation::Simulation(const Simulation& other)
       t_(other.t_),
       rates_valid_(false),
       cycle_open_(other.cycle_open_),
-      stalled_(other.stalled_) {
+      stalled_(other.stalled_),
+      has_run_(other.has_run_) {
   rates_ = [this](const State& x, State& dx, double t) {
     ++evaluations_;
     network_->rates(t, x.data(), held_, dx.data(), snapshot_);
@@ -154,7 +155,10 @@ void Simulation::land_events(double t_before, const std::function<void(const Cyc
     cycle_start_time_ = at;
     cycle_open_ = true;
   }
-  if (!m::speed_is_held(bike.load, t_) && omega < stall_speed && bike.rider.starter(t_) <= 0.0)
+  // An engine at rest that still waits for its starter has not stalled.
+  const bool waits = !has_run_ && t_ < bike.rider.starter.points().back().first;
+  has_run_ = has_run_ || omega > 2.0 * stall_speed;
+  if (!m::speed_is_held(bike.load, t_) && omega < stall_speed && bike.rider.starter(t_) <= 0.0 && !waits)
     stalled_ = true;
 }
 

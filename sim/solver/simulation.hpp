@@ -69,6 +69,7 @@ class Simulation {
   bool rates_valid_ = false;
   bool cycle_open_ = false;
   bool stalled_ = false;
+  bool has_run_ = false;
 };
 
 }  // namespace glassbowl::sim
