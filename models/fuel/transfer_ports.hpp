@@ -16,6 +16,9 @@ struct TransferPort {
   Real plugged = Real(0);  ///< [-] share of area lost to dirt
 };
 
+/// Discharge coefficient of a small drilled port [-]; common practice, no published source.
+inline constexpr double port_discharge = 0.65;
+
 /// Share of a port that lies downstream of the plate's edge, 0 covered .. 1 exposed: area of the circle
 /// cut by a chord at depth h.  A = r² acos((r-h)/r) - (r-h) √(2rh - h²)
 template <class Real>

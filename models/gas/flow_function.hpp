@@ -14,44 +14,86 @@
 /// incompressible fluid would need for the same flow. D(z) = z + O(z²), so nothing is singular at zero.
 namespace glassbowl::models {
 
-/// Binomial series of D(z) for one ratio of heat capacities. 24 terms leave less than 1e-11 of D at
-/// the critical ratio (tested against the closed form).
+/// D(z)/z as a polynomial on 0..z_critical for one ratio of heat capacities, from its values at Chebyshev
+/// nodes. D is analytic up to z = 1, so degree 12 leaves less than 1e-10 of D (tested against the closed
+/// form for γ 1.2 to 1.67).
 class FlowFunction {
  public:
-  static constexpr std::size_t terms = 24;
+  static constexpr std::size_t terms = 13;
 
-  constexpr explicit FlowFunction(double gamma) {
-    // (1-z)^a = Σ c_k z^k with c_k = c_{k-1} (k-1-a)/k
-    const double a = 2.0 / gamma;
-    const double b = (gamma + 1.0) / gamma;
-    double ca = 1.0, cb = 1.0;
-    for (std::size_t k = 1; k <= terms; ++k) {
-      const double n = static_cast<double>(k);
-      ca *= (n - 1.0 - a) / n;
-      cb *= (n - 1.0 - b) / n;
-      coefficient_[k - 1] = gamma / (gamma - 1.0) * (ca - cb);
+  explicit FlowFunction(double gamma)
+      : z_critical_(1.0 - std::pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0))), scale_(2.0 / z_critical_) {
+    constexpr std::size_t n = terms;
+    const double pi = 3.14159265358979323846;
+    // Chebyshev coefficients of D(z)/z over u = 2 z/z_critical - 1.
+    std::array<double, n> c{};
+    for (std::size_t j = 0; j < n; ++j) {
+      for (std::size_t k = 0; k < n; ++k) {
+        const double node = std::cos(pi * (static_cast<double>(k) + 0.5) / static_cast<double>(n));
+        c[j] +=
+            2.0 / static_cast<double>(n) * ratio(gamma, 0.5 * z_critical_ * (node + 1.0)) *
+            std::cos(pi * static_cast<double>(j) * (static_cast<double>(k) + 0.5) / static_cast<double>(n));
+      }
+    }
+    c[0] *= 0.5;
+    // Chebyshev to powers of u by the recurrence T_{j+1} = 2 u T_j - T_{j-1}.
+    std::array<double, n> before{}, now{};
+    before[0] = 1.0;
+    now[1] = 1.0;
+    for (std::size_t i = 0; i < n; ++i) coefficient_[i] = c[0] * before[i] + c[1] * now[i];
+    for (std::size_t j = 2; j < n; ++j) {
+      std::array<double, n> next{};
+      for (std::size_t i = 0; i < n; ++i) next[i] = (i > 0 ? 2.0 * now[i - 1] : 0.0) - before[i];
+      for (std::size_t i = 0; i < n; ++i) coefficient_[i] += c[j] * next[i];
+      before = now;
+      now = next;
     }
   }
 
-  /// D(z) for 0 <= z <= z_critical, held beyond.
+  double z_critical() const { return z_critical_; }
+
+  /// D(z) for z >= 0, constant beyond the critical drop. Pairs first (Estrin), so that the terms do not
+  /// wait for one another.
   template <class Real>
-  Real operator()(Real z, Real z_critical) const {
-    const Real s = lesser(z, z_critical);
-    Real sum = Real(coefficient_[terms - 1]);
-    for (std::size_t k = terms - 1; k-- > 0;) sum = sum * s + Real(coefficient_[k]);
-    return sum * s;
+  Real operator()(Real z) const {
+    const Real s = lesser(z, Real(z_critical_));
+    const Real u = s * scale_ - 1.0;
+    const auto& k = coefficient_;
+    const Real u2 = u * u;
+    const Real u4 = u2 * u2;
+    const Real a = (k[0] + k[1] * u) + (k[2] + k[3] * u) * u2;
+    const Real b = (k[4] + k[5] * u) + (k[6] + k[7] * u) * u2;
+    const Real c = (k[8] + k[9] * u) + (k[10] + k[11] * u) * u2;
+    return s * (a + (b + (c + k[12] * u4) * u4) * u4);
   }
 
  private:
+  /// D(z)/z in closed form, by its series where the difference of powers cancels.
+  static double ratio(double gamma, double z) {
+    if (z < 1e-3) {
+      const double a = 2.0 / gamma, b = (gamma + 1.0) / gamma;
+      double ca = 1.0, cb = 1.0, sum = 0.0, power = 1.0;
+      for (int j = 1; j <= 8; ++j) {
+        ca *= (j - 1.0 - a) / j;
+        cb *= (j - 1.0 - b) / j;
+        sum += gamma / (gamma - 1.0) * (ca - cb) * power;
+        power *= z;
+      }
+      return sum;
+    }
+    const double r = 1.0 - z;
+    return gamma / (gamma - 1.0) * (std::pow(r, 2.0 / gamma) - std::pow(r, (gamma + 1.0) / gamma)) / z;
+  }
+
+  double z_critical_, scale_;
   std::array<double, terms> coefficient_{};
 };
 
-/// Flow function with its critical pressure ratio r* = (2/(γ+1))^(γ/(γ-1)).
+/// Gas of one ratio of heat capacities.
 struct GasFlow {
-  explicit GasFlow(double gamma)
-      : drive(gamma), z_critical(1.0 - std::pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0))) {}
+  explicit GasFlow(double gamma) : drive(gamma), z_critical(drive.z_critical()) {}
   FlowFunction drive;
-  double z_critical;
+  double z_critical;  ///< critical drop over upstream pressure, 1 - (2/(γ+1))^(γ/(γ-1))
 };
 
 /// Equivalent incompressible pressure drop from a to b [Pa], signed, limited by choking.
@@ -59,7 +101,7 @@ template <class Real>
 Real driving_pressure(const GasFlow& flow, Real p_a, Real p_b) {
   const Real high = greater(p_a, p_b);
   const Real low = lesser(p_a, p_b);
-  const Real magnitude = high * flow.drive((high - low) / high, Real(flow.z_critical));
+  const Real magnitude = high * flow.drive((high - low) / high);
   return select(p_a >= p_b, magnitude, -magnitude);
 }
 

@@ -8,7 +8,8 @@
 /// A gas passage with a restriction in it: filter, carburetor bore, throttle plate, runner face, valve,
 /// tail pipe. One law for all of them: a gas column of inertance I = ∫dx/A drives through an effective
 /// area A_e, choking and reversing.
-///   (I + τ |ṁ|/(ρ A_e²)) dṁ/dt = p0 D(z) - ṁ|ṁ| / (2 ρ A_e²)                            (E1)
+///   (I + τ ṁ*/(ρ A_e²)) dṁ/dt = p0 D(z) - ṁ|ṁ| / (2 ρ A_e²),  ṁ*² = ṁ² + ṁ_s²           (E1)
+/// with ṁ_s = A_e √(2 ρ |p0 D|) the steady flow.
 /// In steady flow this is exactly the compressible orifice law; with A_e large it is the momentum
 /// equation of an acoustic column. Nothing is singular at zero flow.
 /// τ is not physics: it keeps a nearly closed passage from following its pressures faster than τ, which
@@ -26,12 +27,15 @@ inline constexpr std::array<Slot, 1> restriction_slots{{
 ///   flow       present mass flow [kg/s]
 ///   rho        density upstream of the flow [kg/m³]
 ///   area       effective area A_e = Cd A [m²]; may be zero, the flow then dies out over 2 τ
-///   length     column length over its area, times A_e²: pass I [1/m]
+///   inertance  I [1/m]
+///   response   τ [s]
 template <class Real>
 Real restriction_rate(Real drive, Real flow, Real rho, Real area, Real inertance, Real response) {
+  using std::sqrt;
   const Real A2 = area * area;
   const Real speed = absolute(flow) / rho;
-  return (drive * A2 - Real(0.5) * flow * speed) / (inertance * A2 + response * speed + Real(1e-18));
+  const Real scale = sqrt(speed * speed + 2.0 * absolute(drive) * A2 / rho);
+  return (drive * A2 - Real(0.5) * flow * speed) / (inertance * A2 + response * scale + Real(1e-18));
 }
 
 }  // namespace glassbowl::models

@@ -132,40 +132,42 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   const auto& up = s.gas[Layout::mixing];
   const auto& down = s.gas[Layout::manifold];
 
-  s.idle = m::outlet_flow(fresh_, channel, m::mixture_screw_area(carb.screw), down.pressure, down.density);
-  deliver(Layout::manifold, s.idle.fuel, dx);
-  exchange_air(Layout::manifold, s.idle.air, s, dx);
+  // Idle outlet and exposed ports share one pressure difference: one flow per area serves them all.
+  const auto below = m::outlet_flow(fresh_, channel, Real(1), down.pressure, down.density);
+  s.idle = {below.fuel * screw_area_, below.air * screw_area_};
   dx[layout_.by_idle] = s.idle.fuel;
-  Real fuel_out = s.idle.fuel, air_out = s.idle.air;
+  Real fuel_below = s.idle.fuel, air_below = s.idle.air, fuel_above = Real(0), air_above = Real(0);
 
   const Real edge = m::throttle_edge_position(carb.throttle, s.plate_angle);
   const Real gap = m::throttle_edge_gap(carb.throttle, s.plate_angle);
   for (std::size_t i = 0; i < layout_.ports; ++i) {
     const auto& port = carb.ports[i];
-    const Real area = Real(0.65) * circle(port.diameter) * (1.0 - port.plugged);
+    const Real area = m::port_discharge * circle(port.diameter) * (1.0 - port.plugged);
     const Real exposed = m::port_exposure(port, edge);
     s.exposure[i] = exposed;
     const Real covered_pressure =
         m::covered_port_pressure(up.pressure, down.pressure, gap, port.position - edge);
-    const auto below = m::outlet_flow(fresh_, channel, area * exposed, down.pressure, down.density);
     const auto above = m::outlet_flow(fresh_, channel, area * (1.0 - exposed), covered_pressure, up.density);
-    deliver(Layout::manifold, below.fuel, dx);
-    exchange_air(Layout::manifold, below.air, s, dx);
-    deliver(Layout::mixing, above.fuel, dx);
-    exchange_air(Layout::mixing, above.air, s, dx);
-    s.port[i] = {below.fuel + above.fuel, below.air + above.air};
+    const Real open = area * exposed;
+    s.port[i] = {below.fuel * open + above.fuel, below.air * open + above.air};
     dx[layout_.by_port + i] = s.port[i].fuel;
-    fuel_out += s.port[i].fuel;
-    air_out += s.port[i].air;
+    fuel_below += below.fuel * open;
+    air_below += below.air * open;
+    fuel_above += above.fuel;
+    air_above += above.air;
   }
+  deliver(Layout::manifold, fuel_below, dx);
+  exchange_air(Layout::manifold, air_below, s, dx);
+  deliver(Layout::mixing, fuel_above, dx);
+  exchange_air(Layout::mixing, air_above, s, dx);
 
   s.slow_air = m::channel_air(fresh_, carb.slow, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
   exchange_air(Layout::airbox, -s.slow_air, s, dx);
   dx[layout_.carburetor_air] += s.slow_air;
   const m::ChannelSource<Real> well{s.main.foot_pressure, carb.main.foot, s.main.well_level - carb.main.foot};
-  const auto rate = m::channel_rates(carb.slow, state, channel,
-                                     carb.slow_source == SlowSource::well ? well : bowl_source(s),
-                                     {fuel_out, air_out, s.slow_air}, rho_f_, nu_f_, liquid_response());
+  const auto rate = m::channel_rates(
+      carb.slow, state, channel, carb.slow_source == SlowSource::well ? well : bowl_source(s),
+      {fuel_below + fuel_above, air_below + air_above, s.slow_air}, rho_f_, nu_f_, liquid_response());
   dx[layout_.slow] = rate.feed_flow;
   dx[layout_.slow + 1] = rate.riser;
   dx[layout_.slow + 2] = rate.liquid;

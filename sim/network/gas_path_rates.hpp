@@ -12,9 +12,13 @@ namespace glassbowl::sim {
 /// Intensive values of every gas volume and the outside air.
 template <class Real>
 void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s) const {
-  const auto air = m::standard_atmosphere(s.altitude, Real(bike_.air.warmer));
-  s.outside = m::boundary_gas(gas_, air.pressure, air.temperature, outside_fraction_);
-  w.outside_pressure = air.pressure;
+  if (bike_.air.altitude.is_constant()) {
+    s.outside = outside_at_start_;
+  } else {
+    const auto air = m::standard_atmosphere(s.altitude, Real(bike_.air.warmer));
+    s.outside = m::boundary_gas(gas_, air.pressure, air.temperature, outside_fraction_);
+  }
+  w.outside_pressure = s.outside.pressure;
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     auto& c = s.cylinder[k];
     c.angle = cylinder_angle(k, x[layout_.crank_angle]);

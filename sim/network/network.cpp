@@ -18,6 +18,7 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(bike) {
   rho_f_ = m::liquid_density(bike_.fuel, carb.body_temperature);
   nu_f_ = m::liquid_kinematic_viscosity(bike_.fuel, carb.body_temperature);
   bore_area_ = circle(carb.throttle.bore);
+  screw_area_ = m::mixture_screw_area(carb.screw);
 
   // Staggered grid: pressures at nodes, momentum between them. Half of a runner's first length of gas
   // belongs to the manifold, half of its last to the port.
@@ -51,6 +52,7 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(bike) {
   const Real water = m::moist_air_water_fraction(Real(bike_.air.relative_humidity), outside_air.temperature,
                                                  outside_air.pressure);
   outside_fraction_ = {1.0 - water, Real(0), Real(0), water};
+  outside_at_start_ = m::boundary_gas(gas_, outside_air.pressure, outside_air.temperature, outside_fraction_);
 }
 
 template <class Real>

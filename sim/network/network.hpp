@@ -83,9 +83,11 @@ class Network {
   m::GasFlow spent_{1.33};  // of exhaust gas
   Real rho_f_, nu_f_;
   Real bore_area_;
+  Real screw_area_;
   std::vector<Real> fixed_volume_;
   std::vector<Real> inertance_;  // per face [1/m]
   m::PerSpecies<Real> outside_fraction_;
+  m::Gas<Real> outside_at_start_;
 };
 
 extern template class Network<double>;
