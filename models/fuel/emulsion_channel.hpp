@@ -123,7 +123,8 @@ EmulsionChannelState<Real> channel_rates(const EmulsionChannel<Real>& c, const E
   const Real full = rho * A * lift;
   const Real inertance = c.fuel_jet.length / (jet_area(c.fuel_jet) + Real(1e-12)) + lift / A;
   EmulsionChannelState<Real> rate;
-  const Real share = select(s.feed_flow >= Real(0), wetted_share(source.depth), Real(1));
+  // Forward it draws from its source, backward from what its own passage holds.
+  const Real share = wetted_share(select(s.feed_flow >= Real(0), source.depth, s.riser / (rho * A)));
   const Real loss = jet_loss(c.fuel_jet, s.feed_flow, rho, nu) / (share * share);
   const Real slope = 2.0 * absolute(loss) / (absolute(s.feed_flow) + Real(1e-12));
   rate.feed_flow = column_rate(source.pressure - channel.pressure - Real(constants::g0) * s.riser / A - loss,

@@ -176,7 +176,8 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
                   jet_inertance, jet_slope, b.response);
 
   // Liquid into the riser. A well drawn to its foot gives way to air.
-  const Real entry_area = 0.6 * A_r * select(s.riser_flow >= Real(0), in_well, Real(1));
+  const Real entry_area =
+      0.6 * A_r * select(s.riser_flow >= Real(0), in_well, wetted_share(s.riser / (rho * A_r)));
   const Real entry_slope = absolute(s.riser_flow) / (rho * entry_area * entry_area);
   const Real riser_slope = entry_slope + (absolute(volume_flux) + absolute(mass_flux) / rho) / (2.0 * A_n2);
   out.rate.riser_flow = column_rate(out.foot_pressure - riser_pressure - 0.5 * s.riser_flow * entry_slope,
