@@ -1,5 +1,6 @@
 #include "models/engine/combustion.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "tests/support/dimensioned.hpp"

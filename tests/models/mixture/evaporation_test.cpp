@@ -1,5 +1,6 @@
 #include "models/mixture/evaporation.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "models/constants.hpp"

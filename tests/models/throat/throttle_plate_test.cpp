@@ -1,5 +1,6 @@
 #include "models/throat/throttle_plate.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "tests/support/dimensioned.hpp"

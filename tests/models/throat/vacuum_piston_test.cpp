@@ -1,5 +1,6 @@
 #include "models/throat/vacuum_piston.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "tests/support/dimensioned.hpp"
