@@ -48,7 +48,7 @@ Real vapour_pressure(const Fuel<Real>& fuel, Real T, Real f) {
   using std::exp;
   const Real f2 = f * f;
   const Real boiling = fuel.boiling_first + f * (fuel.boiling_linear + fuel.boiling_last * f2 * f2);
-  return 101325.0 * exp(fuel.vaporisation_slope * (1.0 / boiling - 1.0 / T));
+  return 101325.0 * exp(fuel.vaporisation_slope * (T - boiling) / (boiling * T));
 }
 
 }  // namespace glassbowl::models

@@ -33,8 +33,9 @@ template <class Real>
 Real restriction_rate(Real drive, Real flow, Real rho, Real area, Real inertance, Real response) {
   using std::sqrt;
   const Real A2 = area * area;
-  const Real speed = absolute(flow) / rho;
-  const Real scale = sqrt(speed * speed + 2.0 * absolute(drive) * A2 / rho);
+  const Real volume = 1.0 / rho;
+  const Real speed = absolute(flow) * volume;
+  const Real scale = sqrt(speed * speed + 2.0 * absolute(drive) * A2 * volume);
   return (drive * A2 - Real(0.5) * flow * speed) / (inertance * A2 + response * scale + Real(1e-18));
 }
 

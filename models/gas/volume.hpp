@@ -52,8 +52,9 @@ Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& st
   gas.temperature = 2.0 * heat / (A + sqrt(A * A + 2.0 * B * heat));
   const Real pV = mR * gas.temperature;
   const Real per_mass = 1.0 / m;
-  gas.pressure = pV / volume;
-  gas.density = m / volume;
+  const Real per_volume = 1.0 / volume;
+  gas.pressure = pV * per_volume;
+  gas.density = m * per_volume;
   gas.enthalpy = (state.energy + pV) * per_mass;
   for (std::size_t i = 0; i < species_count; ++i) gas.fraction[i] = state.mass[i] * per_mass;
   return gas;

@@ -21,7 +21,7 @@ Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mas
   const Real p_v = vapour_mass * vapour_gas_constant * T / volume;
   const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
   const Real g = (p_s - p_v) / (p_s + p_v);
-  const Real warm = lesser(T, Real(900.0)) / 300.0;
+  const Real warm = lesser(T, Real(900.0)) * (1.0 / 300.0);
   return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm / drop_time;
 }
 
