@@ -68,6 +68,18 @@ TEST_CASE("jet: laminar at one end, its ultimate coefficient at the other", "[mo
   CHECK(jump_ratio(1.0, 4.0, 300, [](double l) { return ultimate_discharge(l); }) < smooth_ratio);
 }
 
+TEST_CASE("jet: the transition's correction peaks at Re 6667 and is even about it by decades",
+          "[models][fuel][jet][exact]") {
+  const double peak = 1.0 / 0.00015;
+  CHECK_THAT(transition_correction(peak, 4.0), near(0.005 * 4.0, round_off(64)));
+  for (double decades : {0.2, 1.0}) {
+    const double factor = std::pow(10.0, decades), expected = 0.02 / (1.0 + 7.5 * decades * decades);
+    const auto guard = relative(1e-9, "guard against Re 0");
+    CHECK_THAT(transition_correction(peak * factor, 4.0), near(expected, guard));
+    CHECK_THAT(transition_correction(peak / factor, 4.0), near(expected, guard));
+  }
+}
+
 TEST_CASE("jet: flow rises with difference, density and bore, falls with viscosity and length",
           "[models][fuel][jet][limit]") {
   CHECK(never_falls(-5000.0, 5000.0, 4000, [](double dp) { return jet_flow(main_jet, dp, rho, nu); }));

@@ -88,6 +88,9 @@ TEST_CASE("flow function: a small drop is Bernoulli's law", "[models][gas][flow_
   const double p = 1e5, drop = 100.0, rho = 1.2, area = 2e-4;
   CHECK_THAT(orifice_flow(gas, area, p, rho, p - drop, rho, 1e-6),
              near(area * std::sqrt(2.0 * rho * drop), relative(1e-3, "drop over pressure")));
+  // The density is that of the side the flow comes from.
+  CHECK(orifice_flow(gas, area, p, rho, p - drop, 0.5, 1e-6) ==
+        orifice_flow(gas, area, p, rho, p - drop, 2.0, 1e-6));
 }
 
 TEST_CASE("flow function: units agree", "[models][gas][flow_function][units]") {
