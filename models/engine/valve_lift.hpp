@@ -42,7 +42,9 @@ Real valve_discharge(Real lift_over_diameter) {
 template <class Real>
 Real valve_effective_area(const Valve<Real>& valve, Real lift) {
   const Real ratio = lift / valve.diameter;
-  const Real curtain = valve_discharge(lesser(ratio, Real(0.35))) * constants::pi * valve.diameter * lift;
+  // The parabola times lift peaks at L/D = √(0.69/7.8); from there on the curtain is held.
+  const Real held = lesser(ratio, Real(0.2974));
+  const Real curtain = valve_discharge(held) * constants::pi * valve.diameter * valve.diameter * held;
   const Real port = valve.seat_ratio * valve.diameter;
   return valve.count * lesser(curtain, Real(0.85 * 0.25 * constants::pi) * port * port);
 }

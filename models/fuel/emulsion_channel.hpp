@@ -59,11 +59,17 @@ struct OutletFlow {
   Real air;   ///< [kg/s] negative when outside air is drawn in
 };
 
+/// Room for gas in the channel [m³] beside `liquid` [kg]: at least a fifth of it.
+template <class Real>
+Real channel_gas_volume(const EmulsionChannel<Real>& c, Real liquid, Real rho) {
+  return 0.2 * c.volume + smooth_positive(0.8 * c.volume - liquid / rho, 0.02 * c.volume);
+}
+
 /// Pressure and mixture in the channel. The gas keeps at least a fifth of the channel.
 template <class Real>
 ChannelConditions<Real> channel_conditions(const EmulsionChannel<Real>& c,
                                            const EmulsionChannelState<Real>& s, Real rho, Real temperature) {
-  const Real V_g = 0.2 * c.volume + smooth_positive(0.8 * c.volume - s.liquid / rho, 0.02 * c.volume);
+  const Real V_g = channel_gas_volume(c, s.liquid, rho);
   ChannelConditions<Real> out;
   out.pressure = s.gas * Real(constants::R_air) * temperature / V_g;
   const Real mass = s.liquid + s.gas;
@@ -142,7 +148,7 @@ EmulsionChannelState<Real> channel_at_rest(const EmulsionChannel<Real>& c, Real 
                                            Real p, Real temperature) {
   const Real h = positive(lesser(level, c.height) - source);
   return {Real(0), rho * channel_riser_area(c) * h, Real(1e-12),
-          p * c.volume / (Real(constants::R_air) * temperature)};
+          p * channel_gas_volume(c, Real(1e-12), rho) / (Real(constants::R_air) * temperature)};
 }
 
 }  // namespace glassbowl::models

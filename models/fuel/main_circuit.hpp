@@ -147,7 +147,13 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real mass_flux = s.riser_flow + slip * w;
   const Real volume_flux = s.riser_flow / rho + w / (slip * rho_g);
   const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) / A_n2;
-  const Real lip_pressure = 4.0 * b.surface_tension / c.nozzle_diameter;
+  const Real j_g = positive(w) / (rho_g * A_r);
+  const Real j_l = positive(s.riser_flow) / (rho * A_r);
+  out.void_fraction = drift_flux_void(j_g, j_l, c.riser_diameter);
+  const Real full = rho * A_r * H * (1.0 - out.void_fraction);
+  // The meniscus at the lip holds back only what has risen to it.
+  const Real at_lip = smooth_step((s.riser / full - 0.95) / Real(0.05));
+  const Real lip_pressure = at_lip * 4.0 * b.surface_tension / c.nozzle_diameter;
   const Real head = g * s.riser / A_r;
   const Real riser_pressure = b.nozzle_pressure + lip_pressure + head + nozzle_loss;
 
@@ -157,7 +163,8 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real submerged = clamp(column / H, Real(0), Real(1));
   const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged),
                                             4.0 * b.surface_tension / hole_size);
-  const Real A_x = A_h * select(difference >= Real(0), Real(1), sqrt(b.air_density / rho));
+  const Real backward = sqrt(b.air_density / rho);
+  const Real A_x = A_h * (backward + (1.0 - backward) * smooth_step(0.5 + difference / Real(10.0)));
   const Real both = A_aj * A_aj + A_x * A_x + Real(1e-24);
   const Real A2 = A_aj * A_aj * A_x * A_x / both;
   out.tube_pressure = b.air_pressure - difference * A_x * A_x / both;
@@ -192,11 +199,8 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
       (air_inertance * A2 + b.response * (absolute(w) / b.air_density + nozzle_slope * A2) + Real(1e-18));
 
   // Holdup and delivery.
-  const Real j_g = positive(w) / (rho_g * A_r);
-  const Real j_l = positive(s.riser_flow) / (rho * A_r);
-  out.void_fraction = drift_flux_void(j_g, j_l, c.riser_diameter);
-  const Real full = rho * A_r * H * (1.0 - out.void_fraction);
-  const Real transit = 4e-3 + H / (1.2 * (j_g + j_l) + 0.35 * sqrt(g * c.riser_diameter));
+  // Without bubbles the column is liquid up to its surface and leaves at once; bubbles take time to rise.
+  const Real transit = 4e-3 + out.void_fraction * H / (1.2 * (j_g + j_l) + 0.35 * sqrt(g * c.riser_diameter));
   out.nozzle_fuel = column_outflow(s.riser_flow, s.riser, full, transit);
   out.rate.riser = s.riser_flow - out.nozzle_fuel;
   out.rate.well = s.jet_flow - s.riser_flow - b.slow_draw;
