@@ -35,12 +35,10 @@ void check_evaporation(std::vector<Row>& rows) {
     Disagreement stated;
     const double T = q.celsius + 273.15;
     const double computed = equilibrium_share(q.ratio, T, p);
-    const bool light_end = q.ratio <= 4.0 && q.celsius >= 20.0;
-    const bool vacuum = p < 60e3 && q.celsius > 0.0;
-    if (light_end || vacuum)
+    if (p < 60e3 && q.celsius > 0.0)
       stated = {
-          "one boiling curve of three constants stands for five components; it is stiffest where much "
-          "of the fuel evaporates into little air or into vacuum",
+          "one boiling curve of three constants stands for five components; it lets the last tenth go too "
+          "early in vacuum",
           0.09};
     rows.push_back(
         {"evaporation",
@@ -49,7 +47,9 @@ void check_evaporation(std::vector<Row>& rows) {
          {raoult, "equilibrium flash", Seen::computed_seen},
          q.share,
          computed,
-         absolute(0.05, "one curve for the blend; real blends differ by this much at one temperature"),
+         absolute(0.05,
+                  "one curve for the blend; real blends differ by this much at one temperature. The curve's "
+                  "constants are fitted to this law, so these rows show that the form can follow it"),
          "-",
          stated});
   };
@@ -62,17 +62,18 @@ void check_evaporation(std::vector<Row>& rows) {
 
   const auto reid = in_range(55.0, 103.0);
   const double cold = 1e-3 * m::vapour_pressure(m::Fuel<>{}, 310.95, 0.0);
-  rows.push_back({"evaporation",
-                  "vapour pressure of fresh fuel at 37.8 C",
-                  {"US Department of Energy, Alternative Fuels Data Center, fuel properties",
-                   "gasoline, Reid vapour pressure 8 to 15 psi", Seen::in_source},
-                  reid.middle,
-                  cold,
-                  reid.tolerance,
-                  "kPa",
-                  {"the three constants follow the whole curve of a summer blend of 45 kPa and give up its "
-                   "lightest few per cent; butane, which makes winter fuel volatile, is not in it",
-                   45.0}});
+  rows.push_back(
+      {"evaporation",
+       "vapour pressure of fresh fuel at 37.8 C",
+       {"US Department of Energy, Alternative Fuels Data Center, fuel properties",
+        "gasoline, Reid vapour pressure 8 to 15 psi", Seen::in_source},
+       reid.middle,
+       cold,
+       reid.tolerance,
+       "kPa",
+       {"the boiling curve is that of a blend of 45 kPa; butane, which makes pump fuel volatile, is "
+        "not in it",
+        45.0}});
   rows.push_back({"evaporation",
                   "vapour pressure of the five-component liquid at 37.8 C",
                   {raoult, "bubble point", Seen::computed_seen},
@@ -80,7 +81,7 @@ void check_evaporation(std::vector<Row>& rows) {
                   cold,
                   relative(0.05, "scatter of vapour-pressure data"),
                   "kPa",
-                  {"the same: the curve's start is given up for its middle", 0.20}});
+                  {}});
 }
 
 }  // namespace glassbowl::published

@@ -53,9 +53,9 @@ PARTS = {
         ("burned cv slope", r"Real\(0\), Real\(([\d.]+)\)\};"),
     ],
     "gas/flow_function.hpp": [
-        ("first exponent", r"double a = (2\.0) / gamma"),
+        ("first exponent", r"pow\(r, (2\.0) / gamma\)"),
         ("velocity from drive", r"sqrt\((2\.0) \* rho\) \* F"),
-        ("critical ratio", r"z_critical\((1\.0) - std::pow"),
+        ("critical ratio", r"z_critical_\((1\.0) - std::pow"),
     ],
     "gas/restriction.hpp": [
         ("loss", r"- Real\((0\.5)\) \* flow"),
@@ -79,7 +79,7 @@ PARTS = {
     ],
     "throat/venturi.hpp": [
         ("dynamic pressure", r"x = (0\.5) \* mass_flow"),
-        ("second term", r"Real\((15\.0) / 14\.0\)"),
+        ("square term", r"4\.0 \* (15\.0) / 14\.0"),
     ],
     "throat/needle.hpp": [("annulus", r"return (0\.25) \* constants::pi")],
     "throat/vacuum_piston.hpp": [
@@ -91,9 +91,9 @@ PARTS = {
     "fuel/jet.hpp": [
         ("laminar 20", r"ultimate_discharge\(length_over_bore\) \+ (20\.0) / reynolds"),
         ("laminar 2.25", r"/ reynolds \* \(1\.0 \+ (2\.25) \*"),
-        ("ultimate 0.827", r"Real\(0\.810\), (0\.827) -"),
-        ("ultimate 0.0085", r"0\.827 - (0\.0085) \*"),
-        ("short jet 0.810", r"Real\((0\.810)\), 0\.827"),
+        ("ultimate 0.827", r"(0\.827) - 0\.0085 \* lesser"),
+        ("ultimate 0.0085", r"0\.827 - (0\.0085) \* lesser"),
+        ("short jet 0.810", r"Real\((0\.810)\),"),
         ("transition 0.005", r"return (0\.005) \*"),
         ("inverse 20", r"c1 = (20\.0) \*"),
         ("area", r"return (0\.25) \* constants::pi \* d \* d"),
@@ -119,7 +119,7 @@ PARTS = {
     "fuel/main_circuit.hpp": [
         ("distribution parameter", r"gas / \((1\.2) \*"),
         ("slug velocity", r"drift = (0\.35) \*"),
-        ("capillarity at the lip", r"lip_pressure = (4\.0) \*"),
+        ("capillarity at the lip", r"lip_pressure = at_lip \* (4\.0) \*"),
         ("capillarity at the holes", r"\s(4\.0) \* b\.surface_tension / hole_size"),
         ("jet inertance", r"jet_inertance = (c\.main_jet\.length) /"),
         ("riser's head", r"head = (g) \* s\.riser"),
@@ -153,7 +153,7 @@ PARTS = {
     "engine/valve_lift.hpp": [
         ("discharge 0.69", r"return (0\.69) -"),
         ("discharge 2.6", r"0\.69 - (2\.6) \*"),
-        ("curtain", r"Real\(0\.35\)\)\) \* (constants::pi) \*"),
+        ("curtain", r"curtain = valve_discharge.*\* (constants::pi) \*"),
     ],
     "engine/combustion.hpp": [
         ("Wiebe a", r"double wiebe_a = ([\d.]+);"),

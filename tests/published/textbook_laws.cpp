@@ -20,7 +20,8 @@ double Air::density() const {
 }
 
 double incompressible_flow(double CdA, double drop, double rho) {
-  return m::orifice_flow(m::GasFlow(1.4), CdA, stiff + drop, rho, stiff, rho, 0.0);
+  static const m::GasFlow gas(1.4);
+  return m::orifice_flow(gas, CdA, stiff + drop, rho, stiff, rho, 0.0);
 }
 
 double incompressible_depression(double mass_flow, double rho, double CdA) {
@@ -33,19 +34,25 @@ double head_of_fuel(double z, double rho) {
   return m::feed_pressure(tank, rho * tank.fuel_volume, rho);
 }
 
+namespace {
+double flux(const m::GasFlow& gas, const Air& air, double drop) {
+  return m::orifice_flow(gas, 1.0, air.pressure, air.density(), air.pressure - drop, air.density(), 0.0);
+}
+}  // namespace
+
 double mass_flux(const Air& air, double drop, double gamma) {
-  return m::orifice_flow(m::GasFlow(gamma), 1.0, air.pressure, air.density(), air.pressure - drop,
-                         air.density(), 0.0);
+  return flux(m::GasFlow(gamma), air, drop);
 }
 
 double ideal_speed(const Air& air, double drop, double gamma) {
   // p = p0 - s², dp = -2 s ds: the integrand is finite where G is zero. Midpoint rule.
+  const m::GasFlow gas(gamma);
   const double end = std::sqrt(drop);
   const int n = 400;
   double speed = 0.0;
   for (int i = 0; i < n; ++i) {
     const double s = end * (i + 0.5) / n;
-    speed += 2.0 * s / mass_flux(air, s * s, gamma) * end / n;
+    speed += 2.0 * s / flux(gas, air, s * s) * end / n;
   }
   return speed;
 }
