@@ -1,0 +1,141 @@
+#include "viz/cutaway/cutaway.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace glassbowl::viz {
+namespace {
+
+constexpr std::size_t air_marks = 520;
+constexpr double longest_step = 0.05;  // [s] beyond which time has jumped
+constexpr double standard_pressure = 101325.0;
+
+}  // namespace
+
+Cutaway::Cutaway(Source& source, const Signals& signals)
+    : source_(source),
+      signals_(signals),
+      plan_(source.geometry()),
+      engine_plan_(source.geometry()),
+      particles_(plan_, engine_plan_, air_marks) {}
+
+double Cutaway::ambient(const Instant& now) const {
+  const double p = now[signals_.ambient_pressure];
+  return std::isfinite(p) ? p : standard_pressure;
+}
+
+void Cutaway::advance(double time) {
+  if (source_.empty()) return;
+  const double step = last_time_ ? time - *last_time_ : -1.0;
+  const Instant now(source_, time);
+  if (step < 0.0 || step > longest_step) {
+    particles_.settle(signals_, source_, time);
+    marks_.advance(signals_, now, 0.0);
+  } else {
+    particles_.advance(signals_, now, step);
+    marks_.advance(signals_, now, step);
+  }
+  last_time_ = time;
+}
+
+void Cutaway::draw_carburetor(const Scene& scene) {
+  draw_bowl(scene, plan_);
+  draw_bore(scene, plan_);
+  draw_slow_circuit(scene, plan_);
+  draw_accelerator_pump(scene, plan_);
+  draw_enrichment(scene, plan_);
+  draw_main_circuit(scene, plan_);
+  draw_choke_plate(scene, plan_);
+  draw_vacuum_piston(scene, plan_);
+  draw_throttle_plate(scene, plan_);
+}
+
+void Cutaway::draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, const Instant& now) {
+  const double upstream =
+      source_.geometry().ports.empty() ? 8e-3 : source_.geometry().ports.back().position + 3e-3;
+  const double left = -upstream, right = 3e-3, low = plan_.floor - 1.8e-3;
+  const Stage stage =
+      fit_stage(box, left, low, right, low + (right - left) * static_cast<double>(box.h / box.w));
+  canvas.next_layer();
+  canvas.rect(box.inset(-2 * canvas.scale()), theme.edge);
+  canvas.clip(box);
+  canvas.rect(box, theme.background);
+  loupe_hits_.clear();
+  const Scene scene{canvas, theme,  source_.geometry(), signals_,    now,
+                    stage,  marks_, loupe_hits_,        ambient(now)};
+  draw_bore(scene, plan_);
+  draw_slow_circuit(scene, plan_);
+  draw_enrichment(scene, plan_);
+  draw_throttle_plate(scene, plan_);
+  particles_.draw_bore(canvas, stage, theme);
+  canvas.unclip();
+  const double times = stage.pixels_per_m / carburetor_stage_.pixels_per_m;
+  const std::string caption =
+      "plate's edge and ports, " + std::to_string(static_cast<int>(std::lround(times))) + " times larger";
+  const Point at(box.x + 4 * canvas.scale(), box.y + 2 * canvas.scale());
+  canvas.rect({box.x, box.y, canvas.text_width(caption, 10.5F) + 8 * canvas.scale(),
+               canvas.line_height(10.5F) + 3 * canvas.scale()},
+              faded(theme.background, 0.8F));
+  canvas.text(at, caption, 10.5F, theme.text);
+}
+
+void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double time, const Look& look) {
+  const Instant now(source_, time);
+  const float s = canvas.scale();
+  hits_.clear();
+  if (source_.empty()) {
+    canvas.text({box.x + 12 * s, box.y + 12 * s}, "No rows yet: the run has only begun.", 14, theme.text);
+    return;
+  }
+  const double engine_ratio =
+      (engine_plan_.right - engine_plan_.left) / (engine_plan_.top - engine_plan_.bottom);
+  const float engine_width =
+      std::min(0.34F * box.w, static_cast<float>(engine_ratio) * (box.h - 20 * s) + 16 * s);
+  const Box left{box.x, box.y, box.w - engine_width - 6 * s, box.h};
+  const Box right{left.right() + 6 * s, box.y, engine_width, box.h};
+
+  carburetor_stage_ = fit_stage({left.x + 6 * s, left.y + 6 * s, left.w - 12 * s, left.h - 30 * s},
+                                plan_.left, plan_.bottom, plan_.right, plan_.top);
+  carburetor_stage_.box = left;
+  if (look.zoom > 1.0) carburetor_stage_ = zoomed(carburetor_stage_, look.zoom, look.zoom_about);
+  engine_stage_ = fit_stage({right.x + 4 * s, right.y + 18 * s, right.w - 8 * s, right.h - 40 * s},
+                            engine_plan_.left, engine_plan_.bottom, engine_plan_.right, engine_plan_.top);
+  engine_stage_.box = right;
+
+  canvas.clip(left);
+  const Scene scene{canvas, theme, source_.geometry(), signals_, now, carburetor_stage_,
+                    marks_, hits_, ambient(now)};
+  draw_carburetor(scene);
+  particles_.draw_bore(canvas, carburetor_stage_, theme);
+  canvas.unclip();
+
+  canvas.clip(right);
+  const Scene engine{canvas, theme, source_.geometry(), signals_, now, engine_stage_,
+                     marks_, hits_, ambient(now)};
+  draw_manifold(engine, engine_plan_);
+  draw_runners(engine, engine_plan_);
+  draw_cylinders(engine, engine_plan_);
+  particles_.draw_engine(canvas, engine_stage_, theme);
+  canvas.unclip();
+
+  canvas.next_layer();
+  canvas.clip(left);
+  for (const Part part : look.highlight)
+    for (const Box& place : hits_.places(part)) canvas.frame(place.inset(-5 * s), theme.warning, 2.5F);
+  LabelPlaces places;
+  if (look.labels) draw_labels(scene, plan_, places);
+  canvas.unclip();
+  canvas.text({right.x + 4 * s, right.y + 2 * s}, "Engine, to its own scale", 10.5F, theme.faint);
+  draw_scale_bar(canvas, carburetor_stage_, theme, {left.x + 8 * s, left.bottom() - 8 * s});
+  draw_scale_bar(canvas, engine_stage_, theme, {right.x + 4 * s, right.bottom() - 8 * s});
+
+  if (look.loupe && look.zoom <= 1.0) {
+    const Point corner = carburetor_stage_.at(plan_.horn - 6e-3, plan_.bowl_top + 8e-3);
+    const float width = std::min(230 * s, corner.x - left.x - 12 * s);
+    const float height = std::min(0.62F * width, corner.y - left.y - 12 * s);
+    if (width > 120 * s && height > 60 * s)
+      draw_loupe(canvas, {left.x + 8 * s, left.y + 8 * s, width, height}, theme, now);
+  }
+}
+
+}  // namespace glassbowl::viz

@@ -1,0 +1,64 @@
+#pragma once
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "viz/cutaway/drawings.hpp"
+#include "viz/cutaway/particles.hpp"
+
+namespace glassbowl::viz {
+
+/// The drawing of one bike: carburetor and engine, each to its own scale, and what moves in them.
+class Cutaway {
+ public:
+  Cutaway(Source& source, const Signals& signals);
+
+  /// Brings everything that moves to `time`: from the last picture, or from a moment before after a jump.
+  void advance(double time);
+
+  struct Look {
+    bool labels = true;
+    bool loupe = true;
+    double zoom = 1.0;
+    Point zoom_about;  ///< [px]
+    std::vector<Part> highlight;
+  };
+  void draw(Canvas& canvas, const Box& box, const Theme& theme, double time, const Look& look);
+
+  const Hits& hits() const { return hits_; }
+  const Stage& carburetor_stage() const { return carburetor_stage_; }
+  const Stage& engine_stage() const { return engine_stage_; }
+  const CarburetorPlan& plan() const { return plan_; }
+  const EnginePlan& engine_plan() const { return engine_plan_; }
+  const Particles& particles() const { return particles_; }
+  double ambient(const Instant& now) const;
+
+ private:
+  void draw_carburetor(const Scene& scene);
+  void draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, const Instant& now);
+
+  Source& source_;
+  const Signals& signals_;
+  CarburetorPlan plan_;
+  EnginePlan engine_plan_;
+  Particles particles_;
+  FlowMarks marks_;
+  Hits hits_, loupe_hits_;
+  Stage carburetor_stage_, engine_stage_;
+  std::optional<double> last_time_;
+};
+
+/// Names at the parts, beside the drawing, none over another.
+void draw_labels(const Scene& scene, const CarburetorPlan& plan, LabelPlaces& places);
+
+/// A bar of a round length, so that sizes can be read off.
+void draw_scale_bar(Canvas& canvas, const Stage& stage, const Theme& theme, Point bottom_left);
+
+/// The pressure scale with its marks.
+void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme);
+
+/// Colour and pattern of every circuit with its present flow.
+void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const Signals& signals,
+                 const Instant& now);
+
+}  // namespace glassbowl::viz

@@ -1,0 +1,406 @@
+#include "viz/plots/strips.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace glassbowl::viz {
+namespace {
+
+constexpr float label_points = 11.0F;
+constexpr std::size_t rows_per_picture = 400000;  // taken into envelopes between two pictures
+
+bool enough(double a, double b) {
+  return std::isfinite(a) && std::isfinite(b) && b > a;
+}
+
+}  // namespace
+
+Strips::Strips(Source& source, const Signals& signals, const sf::Font& font)
+    : source_(source), signals_(signals), strips_(usual_strips(source, signals)), curves_(font) {}
+
+void Strips::beside(Source* other, const Signals* signals, double) {
+  other_ = other;
+  other_strips_ = other != nullptr ? usual_strips(*other, *signals) : std::vector<Strip>();
+  key_.clear();
+}
+
+void Strips::show(double from, double to) {
+  if (!enough(from, to)) return;
+  whole_ = false;
+  follow_ = 0.0;
+  from_ = from;
+  to_ = to;
+}
+
+void Strips::zoom(double factor, double about) {
+  const double least = 1e-4;
+  const double span = std::max(least, (to_ - from_) * factor);
+  const double share = (about - from_) / (to_ - from_);
+  show(about - share * span, about + (1.0 - share) * span);
+}
+
+void Strips::pan(double seconds) {
+  show(from_ + seconds, to_ + seconds);
+}
+
+void Strips::settle_range() {
+  const double first = source_.first_time(), last = source_.last_time();
+  if (follow_ > 0.0) {
+    to_ = last;
+    from_ = std::max(first, last - follow_);
+  } else if (whole_) {
+    from_ = first;
+    to_ = last;
+  }
+  if (!enough(from_, to_)) to_ = from_ + 1e-3;
+}
+
+double Strips::time_at(float x) const {
+  return from_ + (to_ - from_) * static_cast<double>((x - plot_left_) / plot_width_);
+}
+
+float Strips::x_of(double time) const {
+  return plot_left_ + plot_width_ * static_cast<float>((time - from_) / (to_ - from_));
+}
+
+float Strips::y_of(std::size_t strip, double value) const {
+  const auto& p = plots_.at(strip);
+  return p.box.bottom() - p.box.h * static_cast<float>((value - p.low) / (p.high - p.low));
+}
+
+Envelope& Strips::envelope(Source& source, int channel) {
+  return envelopes_.try_emplace({&source, channel}, channel).first->second;
+}
+
+void Strips::lay_out(const Canvas& canvas, const Box& box) {
+  const float s = canvas.scale();
+  area_ = box;
+  plot_left_ = box.x + 150 * s;
+  plot_width_ = box.w - 160 * s;
+  const float axis = 18 * s;
+  plots_.resize(strips_.size());
+  const float each = (box.h - axis) / static_cast<float>(std::max<std::size_t>(1, strips_.size()));
+  for (std::size_t i = 0; i < plots_.size(); ++i)
+    plots_[i].box = {plot_left_, std::round(box.y + each * static_cast<float>(i)) + 2 * s, plot_width_,
+                     std::round(each) - 4 * s};
+}
+
+std::pair<double, double> Strips::value_range(const Strip& strip, Source& source) {
+  double low = strip.from_zero ? 0.0 : 1e300, high = -1e300;
+  const std::size_t first = source.row_at(from_), end = source.row_at(to_) + 1;
+  double stack = 0.0;
+  for (const auto& series : strip.series) {
+    if (series.per_cycle) continue;
+    Spread spread;
+    if (strip.stacked) {
+      // Greatest mean over a pixel is what the stack can reach.
+      const auto& e = envelope(source, series.channel);
+      const std::size_t step = std::max<std::size_t>(1, (end - first) / 200);
+      double most = 0.0;
+      for (std::size_t row = first; row < end; row += step) {
+        const Spread piece = e.over(source, row, std::min(end, row + step));
+        if (!piece.empty()) most = std::max(most, piece.mean());
+      }
+      stack += most;
+      continue;
+    }
+    spread = envelope(source, series.channel).over(source, first, end);
+    if (spread.empty()) continue;
+    low = std::min(low, static_cast<double>(spread.least));
+    high = std::max(high, static_cast<double>(spread.greatest));
+  }
+  if (strip.stacked) high = std::max(high, stack);
+  if (strip.limits) {
+    low = std::clamp(low, strip.limits->first, strip.limits->second);
+    high = std::clamp(high, strip.limits->first, strip.limits->second);
+  }
+  if (strip.series.size() == 1 && strip.series[0].per_cycle && source.cycles() > 0) {
+    std::vector<double> values(source.cycles());
+    source.read_cycles(strip.series[0].channel, 0, values);
+    for (const double v : values)
+      if (std::isfinite(v)) low = std::min(low, v), high = std::max(high, v);
+  }
+  if (!(high > low)) {
+    const double middle = std::isfinite(low) && std::abs(low) < 1e299 ? low : 0.0;
+    const double half = std::max(std::abs(middle) * 0.05, 1e-9);
+    return {strip.from_zero && middle >= 0 ? 0.0 : middle - half, middle + half};
+  }
+  const double margin = 0.06 * (high - low);
+  return {strip.from_zero && low >= 0.0 ? low : low - margin, high + margin};
+}
+
+sf::Color Strips::color(const Strip& strip, std::size_t index, const Theme& theme) const {
+  const Hue hue = strip.series[index].hue;
+  return hue == Hue::count ? series_color(index, theme) : color_of(hue, theme);
+}
+
+void Strips::draw_series(Canvas& canvas, const Plot& plot, Source& source, const Series& series, const Shown&,
+                         sf::Color color, float width) {
+  const auto& e = envelope(source, series.channel);
+  const auto y = [&](double v) {
+    return plot.box.bottom() -
+           plot.box.h * static_cast<float>(std::clamp((v - plot.low) / (plot.high - plot.low), -0.02, 1.02));
+  };
+  const std::size_t first = source.row_at(from_), last = source.row_at(to_);
+  const double rows_per_pixel = static_cast<double>(last - first) / static_cast<double>(plot_width_);
+  if (rows_per_pixel < 2.0) {
+    Point before;
+    bool joined = false;
+    for (std::size_t row = first; row <= std::min(last + 1, source.end_row() - 1); ++row) {
+      const double v = source.value(series.channel, row);
+      const Point at(x_of(source.row_time(row)), y(v));
+      if (!std::isfinite(v)) {
+        joined = false;
+        continue;
+      }
+      if (joined) canvas.line(before, at, color, width);
+      before = at;
+      joined = true;
+    }
+    return;
+  }
+  const int columns = static_cast<int>(plot_width_);
+  std::size_t row = first;
+  float last_low = 0, last_high = 0;
+  bool joined = false;
+  const double step = (to_ - from_) / columns;
+  for (int c = 0; c < columns; ++c) {
+    const double until = from_ + step * (c + 1);
+    if (until < source.row_time(row)) continue;
+    const std::size_t end = std::min(source.row_at(until) + 1, last + 1);
+    if (end <= row) continue;
+    const Spread spread = e.over(source, row, end);
+    row = end;
+    if (spread.empty()) {
+      joined = false;
+      continue;
+    }
+    float low = y(static_cast<double>(spread.least)), high = y(static_cast<double>(spread.greatest));
+    const float own_low = low, own_high = high;
+    if (joined) {  // no gap to the column before
+      if (high > last_low) high = last_low;
+      if (low < last_high) low = last_high;
+    }
+    const float x = plot_left_ + static_cast<float>(c);
+    const float pen = width * canvas.scale();
+    canvas.rect({x, high - 0.5F * pen, 1.0F, std::max(pen, low - high + pen)}, color);
+    last_low = own_low;
+    last_high = own_high;
+    joined = true;
+    if (row > last) break;
+  }
+}
+
+void Strips::draw_cycles(Canvas& canvas, const Plot& plot, Source& source, const Series& series, const Shown&,
+                         sf::Color color, float width) {
+  const int start = source.find_cycle("cycle_start"), duration = source.find_cycle("cycle_duration");
+  const std::size_t n = source.cycles();
+  if (start == no_channel || duration == no_channel || n == 0) return;
+  std::vector<double> t(n), d(n), v(n);
+  source.read_cycles(start, 0, t);
+  source.read_cycles(duration, 0, d);
+  source.read_cycles(series.channel, 0, v);
+  Point before;
+  bool joined = false;
+  for (std::size_t i = 0; i < n; ++i) {
+    if (t[i] + d[i] < from_ || t[i] > to_ || !std::isfinite(v[i])) {
+      joined = false;
+      continue;
+    }
+    const float y =
+        plot.box.bottom() -
+        plot.box.h * static_cast<float>(std::clamp((v[i] - plot.low) / (plot.high - plot.low), -0.02, 1.02));
+    const Point a(x_of(t[i]), y), b(x_of(t[i] + d[i]), y);
+    if (joined) canvas.line(before, a, color, width);
+    canvas.line(a, b, color, width);
+    before = b;
+    joined = true;
+  }
+}
+
+void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme) {
+  const Strip& strip = strips_[index];
+  const Plot& plot = plots_[index];
+  const std::size_t last = source_.row_at(to_);
+  const int columns = static_cast<int>(plot_width_);
+  const double step = (to_ - from_) / columns;
+  std::size_t row = source_.row_at(from_);
+  const float per_unit = plot.box.h / static_cast<float>(plot.high - plot.low);
+  for (int c = 0; c < columns; ++c) {
+    const double until = from_ + step * (c + 1);
+    std::size_t end = std::min(source_.row_at(until) + 1, last + 1);
+    const std::size_t begin = end > row ? row : source_.row_at(until);
+    end = std::max(end, begin + 1);
+    float base = plot.box.bottom();
+    const float x = plot_left_ + static_cast<float>(c);
+    for (std::size_t i = 0; i < strip.series.size(); ++i) {
+      const Spread spread = envelope(source_, strip.series[i].channel).over(source_, begin, end);
+      if (spread.empty()) continue;
+      const float high = static_cast<float>(std::max(0.0, spread.mean())) * per_unit;
+      if (high < 0.02F) continue;
+      const Box box{x, std::max(plot.box.y, base - high), 1.0F, std::min(high, base - plot.box.y)};
+      const sf::Color hue = color(strip, i, theme);
+      canvas.rect(box, faded(hue, 0.72F));
+      canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
+      base -= high;
+    }
+    row = std::max(row, end);
+  }
+}
+
+void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
+  const Strip& strip = strips_[index];
+  Plot& plot = plots_[index];
+  canvas.rect(plot.box, theme.panel);
+  std::tie(plot.low, plot.high) = value_range(strip, source_);
+  if (other_ != nullptr && index < other_strips_.size() && other_strips_[index].unit == strip.unit) {
+    const auto [low, high] = value_range(other_strips_[index], *other_);
+    plot.low = std::min(plot.low, low);
+    plot.high = std::max(plot.high, high);
+  }
+  const Shown shown =
+      strip.shown.value_or(shown_unit(strip.unit, std::max(std::abs(plot.low), std::abs(plot.high))));
+
+  // Levels, as many as there is room for.
+  const double low = shown.of(plot.low), high = shown.of(plot.high);
+  const int room = std::max(1, static_cast<int>(plot.box.h / canvas.line_height(label_points + 4)));
+  const double step = nice_step(high - low, room);
+  for (double v = std::ceil(low / step) * step; v <= high; v += step) {
+    const float y = plot.box.bottom() - plot.box.h * static_cast<float>((v - low) / (high - low));
+    canvas.line({plot.box.x, y}, {plot.box.right(), y}, theme.grid, 1.0F);
+    const float half = 0.5F * canvas.line_height(label_points - 1);
+    if (y - half > plot.box.y - 3 && y + half < plot.box.bottom() + 4)
+      canvas.text({plot.box.x - 5 * canvas.scale(), y - half}, figures(std::abs(v) < 1e-9 * step ? 0.0 : v),
+                  label_points - 1, theme.faint, Align::right);
+  }
+  const std::string unit = shown.unit.empty() ? "" : " [" + shown.unit + "]";
+  canvas.text({area_.x + 4 * canvas.scale(), plot.box.y - 1}, strip.name + unit, label_points, theme.text);
+
+  // Names of curves, where there is room below the title.
+  if (strip.series.size() > 1 && !strip.stacked && plot.box.h > 2 * canvas.line_height(label_points)) {
+    float x = area_.x + 4 * canvas.scale();
+    for (std::size_t i = 0; i < strip.series.size(); ++i) {
+      std::string name = strip.series[i].name;
+      if (name.starts_with("cylinder ")) name = "c" + name.substr(9);
+      if (name == "carburetor") name = "carb";
+      if (x + canvas.text_width(name, label_points - 1) > plot.box.x - 38 * canvas.scale()) break;
+      canvas.text({x, plot.box.y + canvas.line_height(label_points) - 2}, name, label_points - 1,
+                  color(strip, i, theme));
+      x += canvas.text_width(name, label_points - 1) + 8 * canvas.scale();
+    }
+  }
+
+  canvas.clip(plot.box);
+  if (strip.stacked) {
+    draw_stacked(canvas, index, theme);
+  } else {
+    if (other_ != nullptr && index < other_strips_.size() && other_strips_[index].unit == strip.unit)
+      for (std::size_t i = 0; i < other_strips_[index].series.size(); ++i) {
+        const auto& series = other_strips_[index].series[i];
+        const sf::Color faint = faded(theme.text, 0.45F);
+        (series.per_cycle ? draw_cycles(canvas, plot, *other_, series, shown, faint, 1.0F)
+                          : draw_series(canvas, plot, *other_, series, shown, faint, 1.0F));
+      }
+    for (std::size_t i = 0; i < strip.series.size(); ++i) {
+      const sf::Color c = color(strip, i, theme);
+      (strip.series[i].per_cycle ? draw_cycles(canvas, plot, source_, strip.series[i], shown, c, 1.8F)
+                                 : draw_series(canvas, plot, source_, strip.series[i], shown, c, 1.3F));
+    }
+  }
+  canvas.unclip();
+}
+
+void Strips::render(const Theme& theme, float scale) {
+  const auto width = static_cast<unsigned>(std::ceil(area_.w)),
+             height = static_cast<unsigned>(std::ceil(area_.h));
+  if (picture_.getSize() != sf::Vector2u(width, height)) picture_.create(width, height);
+  // The picture has its own origin; boxes are moved there and back.
+  const Point shift(area_.x, area_.y);
+  area_.x = area_.y = 0;
+  plot_left_ -= shift.x;
+  for (auto& plot : plots_) plot.box.x -= shift.x, plot.box.y -= shift.y;
+  curves_.begin({static_cast<float>(width), static_cast<float>(height)}, scale);
+  curves_.rect({0, 0, static_cast<float>(width), static_cast<float>(height)}, theme.background);
+  if (!source_.empty())
+    for (std::size_t i = 0; i < strips_.size(); ++i) draw_strip(curves_, i, theme);
+
+  // Time axis.
+  const double step = nice_step(to_ - from_, static_cast<int>(plot_width_ / (90 * scale)));
+  const float y = area_.h - 17 * scale;
+  for (double t = std::ceil(from_ / step) * step; t <= to_ + 1e-12; t += step) {
+    if (std::abs(t) < 1e-9 * step) t = 0.0;
+    const float x = x_of(t);
+    curves_.line({x, y}, {x, y + 4 * scale}, theme.faint);
+    const std::string label = step < 0.0095 ? fmt::format("{:.1f} ms", t * 1e3)
+                                            : fmt::format("{:.{}f} s", t,
+                                                          step < 0.095  ? 2
+                                                          : step < 0.95 ? 1
+                                                                        : 0);
+    if (x < plot_left_ + plot_width_ - 24 * scale)
+      curves_.text({x, y + 3 * scale}, label, label_points - 1, theme.faint, Align::center);
+  }
+  picture_.clear(theme.background);
+  curves_.draw_to(picture_);
+  picture_.display();
+  area_.x = shift.x;
+  area_.y = shift.y;
+  plot_left_ += shift.x;
+  for (auto& plot : plots_) plot.box.x += shift.x, plot.box.y += shift.y;
+}
+
+void Strips::draw(Canvas& canvas, const Box& box, const Theme& theme, const Instant& now,
+                  const std::vector<double>& other_times) {
+  settle_range();
+  std::size_t budget = rows_per_picture;
+  complete_ = true;
+  const auto take_in = [&](Source& source, const std::vector<Strip>& strips) {
+    for (const auto& strip : strips)
+      for (const auto& series : strip.series) {
+        if (series.per_cycle) continue;
+        auto& e = envelope(source, series.channel);
+        const std::size_t before = e.done();
+        if (!e.advance(source, budget)) complete_ = false;
+        budget -= std::min(budget, e.done() - std::min(before, e.done()));
+      }
+  };
+  take_in(source_, strips_);
+  if (other_ != nullptr) take_in(*other_, other_strips_);
+
+  std::string key = fmt::format("{} {} {} {} {} {} {} {} {}", box.x, box.y, box.w, box.h, from_, to_,
+                                source_.end_row(), theme.dark, complete_);
+  for (const auto& strip : strips_) key += strip.name;
+  if (key != key_ || !complete_) {
+    lay_out(canvas, {std::floor(box.x), std::floor(box.y), std::floor(box.w), std::floor(box.h)});
+    render(theme, canvas.scale());
+    key_ = key;
+  }
+  canvas.picture(area_, picture_.getTexture());
+
+  // Cursor, and each curve's present value.
+  const float x = x_of(now.time());
+  if (x >= plot_left_ && x <= plot_left_ + plot_width_) {
+    canvas.rect(
+        {std::round(x), area_.y, std::max(1.0F, std::round(canvas.scale())), area_.h - 17 * canvas.scale()},
+        theme.cursor);
+    for (std::size_t i = 0; i < strips_.size(); ++i) {
+      if (strips_[i].stacked) continue;
+      for (std::size_t k = 0; k < strips_[i].series.size(); ++k) {
+        const auto& series = strips_[i].series[k];
+        if (series.per_cycle) continue;
+        const double v = now[series.channel];
+        if (!std::isfinite(v) || v < plots_[i].low || v > plots_[i].high) continue;
+        canvas.disc({x, y_of(i, v)}, 3.2F * canvas.scale(), color(strips_[i], k, theme));
+        canvas.ring({x, y_of(i, v)}, 3.2F * canvas.scale(), theme.background, 1.0F);
+      }
+    }
+  }
+  for (const double t : other_times) {
+    const float at = x_of(t);
+    if (at >= plot_left_ && at <= plot_left_ + plot_width_)
+      canvas.rect({std::round(at), area_.y, 1.0F, area_.h - 17 * canvas.scale()}, theme.warning);
+  }
+}
+
+}  // namespace glassbowl::viz

@@ -1,0 +1,64 @@
+#pragma once
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "viz/cutaway/cutaway.hpp"
+#include "viz/lessons/lesson_run.hpp"
+#include "viz/playback.hpp"
+#include "viz/plots/overlap.hpp"
+#include "viz/plots/strips.hpp"
+
+namespace glassbowl::viz {
+
+enum class Mode { cutaway, overlap, beside };
+
+/// One run with all that draws it.
+struct ShownRun {
+  explicit ShownRun(std::unique_ptr<Source> source, const sf::Font& font);
+  std::unique_ptr<Source> source;
+  Signals signals;
+  Cutaway cutaway;
+  Strips strips;
+  Overlap overlap;
+};
+
+/// The whole picture but for the controls: what a window shows and what is exported.
+class View {
+ public:
+  View(const sf::Font& font, std::unique_ptr<Source> first, std::unique_ptr<Source> second = nullptr);
+
+  Playback playback;
+  Mode mode = Mode::cutaway;
+  bool dark = true;
+  bool show_strips = true;
+  bool enlarge_overlap = false;
+  Cutaway::Look look;
+  Point pointer{-1, -1};  ///< [px] for the explanation of the part below it
+
+  ShownRun& first() { return *first_; }
+  ShownRun* second() { return second_.get(); }
+  const Theme& theme() const { return dark ? dark_theme() : light_theme(); }
+
+  void set_lesson(std::unique_ptr<LessonRun> lesson);
+  LessonRun* lesson() { return lesson_.get(); }
+
+  /// Moves time on by `wall` seconds.
+  void advance(double wall);
+  /// Fills the canvas for `content`, the part of the picture that controls leave free.
+  void draw(Canvas& canvas, Point size, const Box& content);
+
+ private:
+  void draw_headline(Canvas& canvas, const Box& box, ShownRun& run);
+  void draw_cutaway(Canvas& canvas, const Box& box);
+  void draw_beside(Canvas& canvas, const Box& box);
+  void draw_explanation(Canvas& canvas, const Box& within, ShownRun& run);
+
+  std::unique_ptr<ShownRun> first_, second_;
+  std::unique_ptr<LessonRun> lesson_;
+};
+
+/// Scale of text and lines for a window: 1 at 1280 x 720.
+float scale_for(Point size);
+
+}  // namespace glassbowl::viz
