@@ -62,8 +62,11 @@ TEST_CASE("valve lift: no lift no area, low lift the curtain, high lift the port
   CHECK(valve_effective_area(valve, 0.0) == 0.0);
   CHECK_THAT(valve_effective_area(valve, 1e-5), near(0.69 * constants::pi * valve.diameter * 1e-5,
                                                      relative(1e-6, "lift over diameter, squared")));
-  const double port = valve.seat_ratio * valve.diameter;
-  CHECK_THAT(valve_effective_area(valve, 1.0), near(0.85 * 0.25 * constants::pi * port * port, round_off(8)));
+  CHECK(valve_effective_area(valve, 1.0) == valve_effective_area(valve, 0.2974 * valve.diameter));
+  Valve<> narrow = valve;
+  narrow.seat_ratio = 0.6;
+  const double port = narrow.seat_ratio * narrow.diameter;
+  CHECK_THAT(valve_effective_area(narrow, 1.0), near(0.85 * 0.25 * constants::pi * port * port, round_off(8)));
   Valve<> pair = valve;
   pair.count = 2.0;
   CHECK(valve_effective_area(pair, 0.004) == 2.0 * valve_effective_area(valve, 0.004));
