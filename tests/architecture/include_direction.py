@@ -21,7 +21,7 @@ RULES = {
     "sim": ({"models", "sim"}, None),
     "viz": ({"viz", "sim/api"}, None),
     "models": ({"models"}, {"Eigen", "experimental"}),
-    "tests/published": ({"models", "tests/published"}, None),
+    "tests/published": ({"models", "sim", "tests/published"}, None),
     "tests": ({"models", "sim", "viz", "tests"}, None),
 }
 GRAPHICS = {"SFML", "imgui.h", "imgui_internal.h"}
