@@ -31,6 +31,8 @@ struct Bowl {
   Real float_error = Real(0.0);      ///< [m] level shift of a bent arm or sunk float
   Real needle_leak = Real(0.0);      ///< [m²] leak of a worn or dirty needle when shut
   bool vented_to_airbox = false;     ///< else to the air outside
+  Real jet_offset = Real(0.0);       ///< [m] jets behind the middle of the bowl, along the ride
+  Real surge = Real(0.0);            ///< [-] steady forward acceleration over g, or slope uphill
 };
 
 inline constexpr std::array<Slot, 1> bowl_slots{{
@@ -41,6 +43,13 @@ inline constexpr std::array<Slot, 1> bowl_slots{{
 template <class Real>
 Real bowl_level(const Bowl<Real>& bowl, Real mass, Real rho) {
   return mass / (rho * bowl.area) - bowl.depth;
+}
+
+/// Level that the jets see [m]: forward acceleration or an uphill slope tilts the surface, and jets behind
+/// the middle of the bowl stand deeper by offset times a/g.
+template <class Real>
+Real level_at_jets(const Bowl<Real>& bowl, Real level) {
+  return level + bowl.jet_offset * bowl.surge;
 }
 
 /// Open area of the needle's seat [m²] at a level h and static feed pressure [Pa].

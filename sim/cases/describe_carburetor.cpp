@@ -324,6 +324,10 @@ void describe_supply(Keys& keys, Carburetor<double>& c) {
   keys.quantity("float.level_error", b.float_error, "mm", {-20, 20}, "0 mm", "fault: bent arm or sunk float");
   keys.quantity("float.needle_leak", b.needle_leak, "mm2", {0, 10}, "0 mm2",
                 "fault: open area of the shut needle");
+  keys.quantity("float.jet_offset", b.jet_offset, "mm", {-100, 100}, "0 mm",
+                "jets behind the middle of the bowl");
+  keys.quantity("float.surge", b.surge, units::one, {-1.5, 1.5}, "0",
+                "steady forward acceleration over g, or uphill slope");
   keys.flag("float.vented_to_airbox", b.vented_to_airbox, "false", "else to the outside");
   if (!keys.sound()) return;
   if (height > 0.0) b.level = height_at_datum - height;

@@ -67,7 +67,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
                       : carb.main.nozzle_discharge * circle(carb.main.nozzle_diameter);
   m::MainCircuitBoundary<Real> boundary;
   boundary.bowl_pressure = s.bowl_pressure;
-  boundary.bowl_level = s.bowl_level;
+  boundary.bowl_level = m::level_at_jets(carb.bowl, s.bowl_level);
   boundary.air_pressure = s.inlet_pressure;
   boundary.nozzle_pressure = s.nozzle_pressure;
   boundary.nozzle_area = m::greater(s.needle_area, Real(1e-9));
@@ -117,7 +117,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
 template <class Real>
 m::ChannelSource<Real> Network<Real>::bowl_source(const Snapshot<Real>& s) const {
   const Real height = bike_.carburetor.main.foot;
-  const Real depth = s.bowl_level - height;
+  const Real depth = m::level_at_jets(bike_.carburetor.bowl, s.bowl_level) - height;
   return {s.bowl_pressure + rho_f_ * m::constants::g0 * m::positive(depth), height, depth};
 }
 
