@@ -24,6 +24,7 @@ void describe_all(Keys& keys, ResolvedCase& out) {
                 "bore between throat and throttle plate");
   describe_ride(keys, out.bike);
   describe_run(keys, out.plan);
+  describe_stock(keys, out.stock);
 }
 
 ResolvedCase resolve(Layers layers, std::string name) {

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "sim/cases/layers.hpp"
+#include "sim/cases/stock.hpp"
 #include "sim/network/bike.hpp"
 #include "sim/solver/stepper.hpp"
 
@@ -23,6 +24,7 @@ struct ResolvedCase {
   std::string title;
   Bike<double> bike;
   RunPlan plan;
+  Stock stock;
   std::string text;  ///< the whole case as TOML, to read it again from
   std::vector<std::string> warnings;
 };

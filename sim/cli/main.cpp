@@ -9,6 +9,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/cli/commands.hpp"
+#include "sim/cli/study_command.hpp"
 #include "sim/run/version.hpp"
 
 namespace {
@@ -71,6 +72,8 @@ int dispatch(int argc, char** argv) {
       ->check(CLI::IsMember({"bikes", "carburetors", "engines", "fuels", "runs", "channels", "keys"}));
   list_app->add_option("CASE", list.source, "with channels: those of this case");
   for (auto* sub : {run_app, check_app, list_app}) sub->footer(caution);
+  sim::StudyOptions study;
+  sim::declare_studies(app, study, caution);
 
   try {
     app.parse(argc, argv);
@@ -83,6 +86,11 @@ int dispatch(int argc, char** argv) {
     std::signal(SIGINT, on_signal);
     std::signal(SIGTERM, on_signal);
     return sim::run_command(run, stop);
+  }
+  if (!study.study.empty()) {
+    std::signal(SIGINT, on_signal);
+    std::signal(SIGTERM, on_signal);
+    return sim::study_command(study, stop);
   }
   return *check_app ? sim::check_command(check) : sim::list_command(list);
 }

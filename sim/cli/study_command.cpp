@@ -1,0 +1,239 @@
+#include "sim/cli/study_command.hpp"
+
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <fstream>
+
+#include "sim/api/error.hpp"
+#include "sim/cases/quantity.hpp"
+#include "sim/cases/units.hpp"
+#include "sim/cli/source.hpp"
+#include "sim/cli/study_bar.hpp"
+#include "sim/studies/adjuster.hpp"
+#include "sim/studies/judging.hpp"
+#include "sim/studies/study.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// Reads what a user names; a bike alone gets a load and a length, which studies replace anyway.
+ResolvedCase read_for_study(const std::string& source, const std::vector<std::string>& sets) {
+  try {
+    return with_stock(read_source(source, sets));
+  } catch (const Error& failure) {
+    if (failure.kind() != ErrorKind::case_file) throw;
+  }
+  std::vector<std::string> all{"load.kind=held_speed", "load.speed=3000 1/min", "run.duration=1 s"};
+  all.insert(all.end(), sets.begin(), sets.end());
+  return with_stock(read_source(source, all));
+}
+
+std::string trimmed(std::string text) {
+  text.erase(0, text.find_first_not_of(' '));
+  text.erase(text.find_last_not_of(' ') + 1);
+  return text;
+}
+
+std::vector<std::string> split(const std::string& text, char mark) {
+  std::vector<std::string> parts;
+  std::size_t begin = 0;
+  while (begin <= text.size()) {
+    const std::size_t end = std::min(text.find(mark, begin), text.size());
+    if (std::string part = trimmed(text.substr(begin, end - begin)); !part.empty())
+      parts.push_back(std::move(part));
+    begin = end + 1;
+  }
+  return parts;
+}
+
+bool is_number(const std::string& text) {
+  char* end = nullptr;
+  std::strtod(text.c_str(), &end);
+  return end == text.c_str() + text.size();
+}
+
+/// Comma-separated quantities; a bare number is in `unit`. Sorted, each once, within the limits.
+std::vector<double> list_of(const std::string& text, std::string_view unit, double low, double high,
+                            const char* what) {
+  std::vector<double> out;
+  for (const auto& part : split(text, ',')) {
+    const double value =
+        to_si(is_number(part) && unit != units::one ? fmt::format("{} {}", part, unit) : part, unit);
+    if (!(value >= low && value <= high))
+      throw Error(ErrorKind::input, fmt::format("--{} {}: {} is outside {} to {}", what, text, part,
+                                                format(low, unit), format(high, unit)));
+    out.push_back(value);
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  if (out.size() > 200) throw Error(ErrorKind::input, fmt::format("--{}: more than 200 values", what));
+  return out;
+}
+
+std::pair<std::string, std::string> halves(const std::string& text, char mark, const char* what,
+                                           const char* example) {
+  const std::size_t at = text.find(mark);
+  if (at == std::string::npos || at == 0)
+    throw Error(ErrorKind::input,
+                fmt::format("--{} {}: write for example --{} \"{}\"", what, text, what, example));
+  return {trimmed(text.substr(0, at)), trimmed(text.substr(at + 1))};
+}
+
+StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
+  StudyRequest r;
+  r.study = o.study;
+  r.speeds = list_of(o.speeds, units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000),
+                     "speeds");
+  r.openings = list_of(o.openings, units::percent, 0.0, 1.0, "openings");
+  r.altitudes = list_of(o.altitudes, "m", -400.0, 6000.0, "altitudes");
+  r.warmer = list_of(o.warmer, units::temperature_difference, -60.0, 60.0, "warmer");
+  for (const auto& text : o.variants) {
+    const auto [name, sets] = halves(text, ':', "variant", "no pump: carburetor.pump.fitted=false");
+    r.variants.push_back({name, split(sets, ';')});
+  }
+  const auto adjusters = adjusters_of(resolved);
+  for (const auto& text : o.tries) {
+    const auto [id, sizes] = halves(text, '=', "try", "main_jet=1.65 mm, 1.70 mm");
+    const Adjuster& a = find_adjuster(adjusters, id);
+    r.tries[id] = list_of(sizes, a.unit, -1.0, 20.0, "try");
+  }
+  for (const auto& text : o.targets) {
+    const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
+    if (!usual_targets().contains(region))
+      throw Error(ErrorKind::input, fmt::format("--target {}: regions are small, part and full", text));
+    const auto value = list_of(lambda, units::one, 0.72, 1.05, "target");
+    if (value.size() != 1)
+      throw Error(ErrorKind::input, fmt::format("--target {}: one lambda is needed", text));
+    r.targets[region] = value.front();
+  }
+  r.change = o.change;
+  if (!o.beside.empty()) {
+    const ResolvedCase second = read_for_study(o.beside, o.sets);
+    r.beside = second.text;
+    r.beside_name = second.name;
+  }
+  return r;
+}
+
+void print_answer(const StudyResult& result) {
+  if (!result.caution.empty()) fmt::print("{}\n", result.caution);
+  fmt::print("{}{}", result.answer, result.table);
+}
+
+void write_page(const fs::path& path, const std::string& page) {
+  std::ofstream stream(path, std::ios::binary);
+  stream << page;
+  stream.close();
+  if (!stream) throw Error(ErrorKind::file, fmt::format("{}: cannot be written", path.string()));
+}
+
+void write_charts(const StudyResult& result, const fs::path& base) {
+  std::string list;
+  for (const auto& chart : result.charts)
+    for (const auto& path : write_chart(chart, base)) list += fmt::format("  {}\n", path.string());
+  if (!list.empty()) fmt::print("\nCharts\n{}", list);
+}
+
+}  // namespace
+
+void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
+  const auto declare = [&](const char* name, const char* text) {
+    auto* sub = app.add_subcommand(name, text);
+    sub->callback([&o, name] { o.study = name; });
+    sub->add_option("-o,--output", o.output, "study to write (HDF5); charts go beside it");
+    sub->add_option("--threads", o.threads, "points computed at a time; default: one per core")
+        ->check(CLI::Range(0, 256));
+    sub->add_flag("--no-charts", o.no_charts, "draw none");
+    sub->add_flag("--force", o.force, "replace a study that is there already");
+    sub->footer(footer);
+    return sub;
+  };
+  const auto of_case = [&](CLI::App* sub) {
+    sub->add_option("CASE", o.source, "case file, shipped bike or run, or trace")->required();
+    sub->add_option("--set", o.sets, "replace one value of the case; repeatable")
+        ->type_name("KEY=VALUE")
+        ->allow_extra_args(false);
+    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 1/min\"");
+    sub->add_option("--openings", o.openings, "throttle openings, such as \"5, 20, 100 %\"");
+    sub->add_option("--altitudes", o.altitudes, "altitudes, such as \"0, 1200, 2700 m\"");
+    return sub;
+  };
+  auto* map = of_case(declare("map", "Mixture, shares and torque over speed and throttle"));
+  map->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+  of_case(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
+  auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
+  blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
+      ->allow_extra_args(false);
+  auto* altitude = of_case(declare("altitude", "The same jets from the harbour to the pass, and down again"));
+  altitude->add_option("--beside", o.beside, "second case, such as the other type of carburetor");
+  for (const auto& [name, text] :
+       {std::pair{"jets", "Search jets one can buy for a lambda target, over a route"},
+        std::pair{"sheet", "Search jets and print a tuning sheet (HTML)"}}) {
+    auto* sub = of_case(declare(name, text));
+    sub->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+    sub->add_option("--try", o.tries, "sizes to try, such as \"main_jet=1.65, 1.70 mm\"; repeatable")
+        ->allow_extra_args(false);
+    sub->add_option("--target", o.targets, "lambda wanted, such as full=0.87; regions small, part, full")
+        ->allow_extra_args(false);
+    sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
+        ->allow_extra_args(false);
+  }
+  auto* compare = of_case(declare("compare", "Two carburetors over map, blip and altitude"));
+  compare->add_option("BESIDE", o.beside, "second case")->required();
+  declare("repeat", "Compute a study again from its own file")
+      ->add_option("STUDY", o.source, "study (HDF5)")
+      ->required();
+}
+
+int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
+  ResolvedCase resolved;
+  StudyRequest request;
+  if (o.study == "repeat") {
+    const ResultFile file = read_result_file(o.source);
+    request = request_from_json(file.inputs);
+    resolved = read_case_text(file.case_resolved, fs::path(o.source).stem().string());
+  } else {
+    resolved = read_for_study(o.source, o.sets);
+    request = request_of(o, resolved);
+  }
+  const fs::path output =
+      o.output.empty() ? fs::path(fmt::format("{}-{}.h5", resolved.name, request.study)) : fs::path(o.output);
+  std::error_code ignored;
+  if (!o.force && fs::exists(output, ignored))
+    throw Error(
+        ErrorKind::file,
+        fmt::format("{}: is there already; give --force or another name with --output", output.string()));
+
+  PointJournal journal(output.string() + ".points");
+  StudyResult result;
+  try {
+    StudyBar bar;
+    PointRunner runner(&journal, o.threads, &stop,
+                       [&](std::size_t done, std::size_t of) { bar.show(done, of); });
+    result = run_study(resolved, request, runner);
+  } catch (const StudyInterrupted&) {
+    fmt::print(
+        stderr,
+        "glassbowl: interrupted; {} finished points are kept in {}.\nThe same command goes on from there.\n",
+        journal.size(), journal.path().string());
+    return 1;
+  }
+  write_result_file(output, o.force, result.file);
+  journal.discard();
+  const fs::path base = fs::path(output).replace_extension();
+  print_answer(result);
+  fmt::print("\nStudy\n  {}\n", output.string());
+  if (!result.page.empty()) {
+    const fs::path page = base.string() + ".html";
+    write_page(page, result.page);
+    fmt::print("\nTuning sheet\n  {}\n", page.string());
+  }
+  if (!o.no_charts) write_charts(result, base);
+  return 0;
+}
+
+}  // namespace glassbowl::sim

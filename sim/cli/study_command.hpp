@@ -1,0 +1,30 @@
+#pragma once
+#include <atomic>
+#include <string>
+#include <vector>
+
+namespace CLI {
+class App;
+}
+
+namespace glassbowl::sim {
+
+/// What a user gives to one of the study commands, as text.
+struct StudyOptions {
+  std::string study;   // the command; "repeat" takes everything from a study's file
+  std::string source;  // case, name of a shipped run, trace; or a study to repeat
+  std::vector<std::string> sets;
+  std::string output;
+  std::string speeds, openings, altitudes, warmer;
+  std::vector<std::string> variants, tries, targets, change;
+  std::string beside;
+  unsigned threads = 0;
+  bool force = false, no_charts = false;
+};
+
+/// Declares the study commands below `app`; the one that is given fills `options`.
+void declare_studies(CLI::App& app, StudyOptions& options, const char* footer);
+
+int study_command(const StudyOptions& options, const std::atomic<bool>& stop);
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,227 @@
+#include "sim/studies/altitude_study.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "models/constants.hpp"
+#include "models/fluids/atmosphere.hpp"
+#include "sim/studies/adjuster.hpp"
+#include "sim/studies/judging.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+struct Machine {
+  std::string name;
+  ResolvedCase resolved;
+  std::vector<SteadyFigures> throttle;  ///< altitude x opening
+  std::vector<SteadyFigures> power;     ///< altitude
+};
+
+double density(double altitude) {
+  const auto air = m::standard_atmosphere(altitude);
+  return air.pressure / (m::constants::R_air * air.temperature);
+}
+
+/// What brings the top's mixture back to that of the bottom, and what it does down there.
+struct Remedy {
+  Adjuster adjuster;
+  double value = 0.0;
+  int steps = 0;
+  SteadyFigures top, bottom;
+};
+
+/// Seeks, at one opening, the adjuster that moves the mixture most by a step to the lean side, takes as many
+/// steps as the shift asks for, and runs that at the top and at the bottom.
+std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid, std::size_t opening,
+                                  const PointAccuracy& accuracy, PointRunner& runner) {
+  const std::size_t n = grid.openings.size(), last = grid.altitudes.size() - 1;
+  const auto &bottom = machine.throttle[opening], &top = machine.throttle[last * n + opening];
+  if (!bottom.usable() || !top.usable() || !(top.trapped < bottom.trapped)) return std::nullopt;
+  const Place up = grid.place(last * n + opening), down = grid.place(opening);
+  std::vector<Adjuster> candidates;
+  for (const auto& a : adjusters_of(machine.resolved))
+    if (a.id == "main_jet" || a.id == "needle_raised" || a.id == "slow_jet" || a.id == "screw")
+      candidates.push_back(a);
+  std::vector<PointTask> tasks;
+  for (const auto& a : candidates)
+    tasks.push_back(steady_task(machine.resolved.text, a.setting(a.moved(a.fitted, -1)), up, accuracy));
+  const auto moved = run_steady(runner, tasks);
+  std::size_t best = 0;
+  const auto gain = [&](std::size_t k) { return moved[k].usable() ? moved[k].trapped - top.trapped : 0.0; };
+  for (std::size_t k = 1; k < moved.size(); ++k)
+    if (gain(k) > gain(best)) best = k;
+  if (!(gain(best) > 1e-3)) return std::nullopt;
+  Remedy out{candidates[best], 0.0, 0, {}, {}};
+  out.steps = std::max(1, static_cast<int>(std::floor((bottom.trapped - top.trapped) / gain(best))));
+  out.value = out.adjuster.moved(out.adjuster.fitted, -out.steps);
+  const auto both = run_steady(
+      runner, {steady_task(machine.resolved.text, out.adjuster.setting(out.value), up, accuracy),
+               steady_task(machine.resolved.text, out.adjuster.setting(out.value), down, accuracy)});
+  out.top = both[0];
+  out.bottom = both[1];
+  return out;
+}
+
+/// Altitude at which a value passes a limit, by straight lines; NaN if it never does.
+double passes(const std::vector<double>& altitudes, const std::vector<double>& values, double limit) {
+  for (std::size_t i = 1; i < values.size(); ++i)
+    if ((values[i - 1] >= limit) != (values[i] >= limit))
+      return altitudes[i - 1] +
+             (altitudes[i] - altitudes[i - 1]) * (limit - values[i - 1]) / (values[i] - values[i - 1]);
+  return NAN;
+}
+
+ChartLine law_line(const std::vector<double>& altitudes) {
+  ChartLine line{"square-root law", {}, false};
+  for (const double h : altitudes)
+    line.points.emplace_back(h, std::sqrt(density(h) / density(altitudes.front())));
+  return line;
+}
+
+std::string describe_remedy(const Remedy& r, double altitude, double low, double opening) {
+  const double limit = lean_limit(r.bottom.load);
+  const bool lean = r.bottom.usable() && r.bottom.leanest > limit;
+  const bool lean_up = r.top.usable() && r.top.leanest > lean_limit(r.top.load);
+  std::string text = fmt::format(
+      "  At {:.3g} % throttle the {} brings it back: {} to {} gives lambda {:.3f} at {:.0f} m{}.\n",
+      opening * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
+      r.top.trapped, altitude, lean_up ? ", BEYOND the lean limit: do not fit it" : "");
+  text += fmt::format(
+      "    Down again at {:.0f} m with it: leanest cylinder {:.3f}, limit {:.2f} for this load{}\n", low,
+      r.bottom.leanest, limit,
+      lean ? ": DANGEROUS. Change it back before you ride down."
+           : "; still inside, but leaner than fitted: change it back before you ride down.");
+  return text;
+}
+
+}  // namespace
+
+StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+  StudyRequest filled = request;
+  if (filled.altitudes.empty()) filled.altitudes = {0.0, 500.0, 1000.0, 1500.0, 2000.0, 2700.0};
+  if (filled.openings.empty()) filled.openings = {0.1, 0.3, 1.0};
+  if (filled.speeds.empty()) filled.speeds = {from_per_minute(3500.0)};
+  filled.speeds.resize(1);
+  filled.warmer = {0.0};
+  const SteadyGrid grid = grid_of(resolved, filled);
+  const std::size_t n = grid.openings.size(), heights = grid.altitudes.size();
+  const std::size_t held = n / 2;  // the opening whose power is held
+
+  std::vector<Machine> machines{{resolved.name, resolved, {}, {}}};
+  if (!request.beside.empty())
+    machines.push_back({request.beside_name, read_case_text(request.beside, request.beside_name), {}, {}});
+  for (auto& r : machines)
+    r.throttle = run_steady(runner, map_tasks(r.resolved.text, {}, grid, request.accuracy));
+  const double torque = machines.front().throttle[held].torque;
+  for (auto& r : machines) {
+    std::vector<PointTask> tasks;
+    for (std::size_t a = 0; a < heights; ++a)
+      tasks.push_back(
+          steady_task_at_torque(r.resolved.text, {}, grid.place(a * n), torque, request.accuracy));
+    r.power = run_steady(runner, tasks);
+  }
+
+  StudyResult out;
+  out.file = new_result(resolved, request);
+  add_grid_axes(out.file, grid);
+  Chart equal_throttle, equal_power, power_left;
+  equal_throttle.name = "equal_throttle";
+  equal_throttle.title = "Mixture shift at equal throttle";
+  equal_throttle.y_label = equal_power.y_label = "lambda over that at the bottom";
+  equal_throttle.x_label = equal_power.x_label = power_left.x_label = "altitude [m]";
+  equal_throttle.caption =
+      "How much richer the same jets run with height, beside the square-root law of density.";
+  equal_power.name = "equal_power";
+  equal_power.title = fmt::format("Mixture shift at equal power, {:.1f} kW", torque * grid.speeds[0] * 1e-3);
+  equal_power.caption = "The rider opens the throttle further with height; the circuits shift as well.";
+  power_left.name = "power_left";
+  power_left.title = "Power left at full throttle";
+  power_left.y_label = "power over that at the bottom [%]";
+  power_left.caption = "Power at the widest opening, with the jets as fitted.";
+  const double law = std::sqrt(density(grid.altitudes.back()) / density(grid.altitudes.front()));
+  const double low = grid.altitudes.front(), high = grid.altitudes.back();
+  bool dangerous = false;
+  for (std::size_t k = 0; k < machines.size(); ++k) {
+    const Machine& r = machines[k];
+    add_maps(out.file, r.throttle, "", k == 0 ? "" : "beside_");
+    for (const auto& column : steady_columns) {
+      ResultVariable v{fmt::format("{}equal_power_{}", k == 0 ? "" : "beside_", column.name),
+                       column.unit,
+                       fmt::format("{}, at the power held", column.long_name),
+                       {"altitude"},
+                       {}};
+      for (const auto& f : r.power) v.values.push_back(f.*column.value);
+      out.file.variables.push_back(std::move(v));
+    }
+    out.answer +=
+        fmt::format("{} at {:.0f} 1/min, from {:.0f} to {:.0f} m (square-root law: lambda times {:.3f}):\n",
+                    r.name, per_minute(grid.speeds[0]), low, high, law);
+    for (std::size_t o = 0; o < n; ++o) {
+      ChartLine line{fmt::format("{}, {:.3g} %", r.name, grid.openings[o] * 100), {}, true};
+      std::vector<double> lambda, richest;
+      for (std::size_t a = 0; a < heights; ++a) {
+        const auto& f = r.throttle[a * n + o];
+        lambda.push_back(f.trapped);
+        richest.push_back(f.richest);
+        line.points.emplace_back(grid.altitudes[a], f.trapped / r.throttle[o].trapped);
+      }
+      equal_throttle.lines.push_back(std::move(line));
+      const double leaves = passes(grid.altitudes, richest, fouling_limit);
+      out.answer += fmt::format(
+          "  {:.3g} % throttle: lambda {:.3f} to {:.3f}, times {:.3f}; {}.\n", grid.openings[o] * 100,
+          lambda.front(), lambda.back(), lambda.back() / lambda.front(),
+          std::isfinite(leaves)
+              ? fmt::format("too rich (below {:.2f}) from about {:.0f} m on", fouling_limit, leaves)
+          : richest.front() < fouling_limit
+              ? fmt::format("too rich (below {:.2f}) from the bottom on", fouling_limit)
+              : std::string("stays inside the safe band"));
+    }
+    ChartLine same{r.name, {}, true}, left{r.name, {}, true};
+    for (std::size_t a = 0; a < heights; ++a) {
+      same.points.emplace_back(grid.altitudes[a], r.power[a].trapped / r.power[0].trapped);
+      left.points.emplace_back(grid.altitudes[a],
+                               100.0 * r.throttle[a * n + n - 1].power / r.throttle[n - 1].power);
+    }
+    out.answer += fmt::format("  At equal power: {}\n",
+                              r.power.back().usable()
+                                  ? fmt::format("lambda times {:.3f}, throttle {:.0f} to {:.0f} %.",
+                                                r.power.back().trapped / r.power[0].trapped,
+                                                r.power[0].opening * 100, r.power.back().opening * 100)
+                                  : std::string("that power is not reached at the top."));
+    out.answer += fmt::format("  Power left at the widest opening: {:.0f} %.\n", left.points.back().second);
+    equal_power.lines.push_back(std::move(same));
+    power_left.lines.push_back(std::move(left));
+    for (std::size_t o = 0; o < n; ++o)
+      if (const auto remedy = find_remedy(r, grid, o, request.accuracy, runner)) {
+        out.answer += describe_remedy(*remedy, high, low, grid.openings[o]);
+        if (!(remedy->bottom.leanest <= lean_limit(remedy->bottom.load))) dangerous = true;
+      }
+  }
+  equal_throttle.lines.push_back(law_line(grid.altitudes));
+  equal_power.lines.push_back(law_line(grid.altitudes));
+  out.charts = {equal_throttle, equal_power, power_left};
+  out.caution =
+      std::string(
+          "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air is "
+          "dense.\n") +
+      (dangerous ? "At least one of the jets below would be beyond the lean limit down there.\n" : "") +
+      "Change back before the descent.\n" + leaner_caution;
+  out.table = "\n  altitude  law    ";
+  for (const auto& line : equal_throttle.lines)
+    if (line.marks) out.table += fmt::format("  {:>22}", line.label.substr(0, 22));
+  out.table += "   (lambda over that at the bottom)\n";
+  for (std::size_t a = 0; a < heights; ++a) {
+    out.table += fmt::format("  {:>6.0f} m  {:.3f}  ", grid.altitudes[a],
+                             equal_throttle.lines.back().points[a].second);
+    for (const auto& line : equal_throttle.lines)
+      if (line.marks) out.table += fmt::format("  {:>22.3f}", line.points[a].second);
+    out.table += "\n";
+  }
+  return out;
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,280 @@
+#include "sim/studies/blip_study.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <atomic>
+#include <cmath>
+
+#include "sim/api/error.hpp"
+#include "sim/api/trace.hpp"
+#include "sim/run/runner.hpp"
+#include "sim/run/throttle_movement.hpp"
+#include "sim/run/version.hpp"
+#include "sim/studies/steady_map.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr std::size_t curve_points = 121;
+constexpr double lean_beyond = 1.15;
+
+struct Column {
+  const char* name;
+  const char* unit;
+  const char* long_name;
+  double BlipFigures::*value;
+};
+constexpr std::array<Column, 12> columns{{
+    {"lag_10", "s", "10 % of the rise later than with an ideal mixture", &BlipFigures::lag_10},
+    {"lag_50", "s", "50 % of the rise later than with an ideal mixture", &BlipFigures::lag_50},
+    {"lag_90", "s", "90 % of the rise later than with an ideal mixture", &BlipFigures::lag_90},
+    {"rise_50", "s", "50 % of the rise after the throttle began to open", &BlipFigures::rise_50},
+    {"leanest", "1", "leanest trapped lambda after the start", &BlipFigures::leanest},
+    {"richest", "1", "richest trapped lambda after the start", &BlipFigures::richest},
+    {"lean_area", "s", "lambda beyond 1.15 over time, worst cylinder", &BlipFigures::lean_area},
+    {"misfires", "1", "charges that did not light after the start", &BlipFigures::misfires},
+    {"lift_50", "s", "vacuum piston: half of its rise", &BlipFigures::lift_50},
+    {"pump_volume", "m3", "delivered by the accelerator pump", &BlipFigures::pump_volume},
+    {"stalled", "1", "1 if the engine stalled", &BlipFigures::stalled},
+    {"torque_judged", "1", "1 if judged by torque (speed held), else by speed", &BlipFigures::torque},
+}};
+
+/// Value of a channel at `time`: that of the last row before.
+double at(const std::vector<double>& times, const std::vector<double>& values, double time) {
+  const auto next = std::upper_bound(times.begin(), times.end(), time);
+  if (next == times.begin()) return NAN;
+  return values[static_cast<std::size_t>(next - times.begin()) - 1];
+}
+
+void read_curves(const std::filesystem::path& path, double start, double end, bool torque, BlipFigures& out) {
+  const TraceReader trace(path);
+  const auto times = trace.read("time");
+  const auto speed = trace.read("crank_speed");
+  const auto cycle = trace.read("cycle_start"), brake = trace.read("cycle_brake_torque");
+  std::vector<std::vector<double>> lambdas;
+  for (const auto& channel : trace.channels(Dimension::time))
+    if (channel.name.ends_with("_trapped_lambda")) lambdas.push_back(trace.read(channel.name));
+  const double first = std::max(0.0, start - 0.1);
+  for (std::size_t i = 0; i < curve_points; ++i) {
+    const double t = first + (end - first) * static_cast<double>(i) / (curve_points - 1);
+    out.time.push_back(t);
+    out.response.push_back(torque ? at(cycle, brake, t) : at(times, speed, t));
+    double leanest = NAN;
+    for (const auto& l : lambdas) leanest = std::fmax(leanest, at(times, l, t));
+    out.lambda.push_back(leanest > 50.0 ? NAN : leanest);
+  }
+}
+
+std::vector<double> to_values(const BlipFigures& b) {
+  std::vector<double> out;
+  for (const auto& c : columns) out.push_back(b.*c.value);
+  for (const auto* curve : {&b.time, &b.response, &b.lambda})
+    out.insert(out.end(), curve->begin(), curve->end());
+  return out;
+}
+
+BlipFigures compute(const std::string& text, const Sets& sets) {
+  static std::atomic<int> number{0};
+  const ResolvedCase resolved = read_case_text(text, "blip", sets);
+  const auto path = std::filesystem::temp_directory_path() /
+                    fmt::format("glassbowl-blip-{}-{}.h5", getpid(), number.fetch_add(1));
+  RunRequest request;
+  request.trace = path;
+  request.force = true;
+  const Summary summary = run_case(resolved, request);
+  BlipFigures out;
+  out.stalled = summary.ending == Ending::stalled ? 1.0 : 0.0;
+  if (summary.blip) {
+    const BlipLag& b = *summary.blip;
+    out.lag_10 = b.lag_10;
+    out.lag_50 = b.lag_50;
+    out.lag_90 = b.lag_90;
+    out.rise_50 = b.rise_50;
+    out.leanest = b.leanest;
+    out.richest = b.richest;
+    out.lean_area = b.lean_area;
+    out.misfires = static_cast<double>(b.misfires);
+    out.lift_50 = b.lift_50;
+    out.pump_volume = b.pump_volume;
+    out.torque = b.torque ? 1.0 : 0.0;
+    read_curves(path, b.start, b.end, b.torque, out);
+  }
+  std::error_code ignored;
+  std::filesystem::remove(path, ignored);
+  return out;
+}
+
+std::string ms(double seconds) {
+  return std::isfinite(seconds) ? fmt::format("{:.0f}", seconds * 1e3) : "-";
+}
+
+std::string one(const std::string& name, const BlipFigures& b, const BlipFigures& fitted) {
+  if (b.stalled > 0.0) return fmt::format("{}: the engine stalls.\n", name);
+  if (!std::isfinite(b.lag_50))
+    return fmt::format(
+        "{}: half of the rise is not reached; {:.0f} charges do not light, leanest lambda {:.2f}.\n", name,
+        b.misfires, b.leanest);
+  return fmt::format(
+      "{}: half of the rise {} ms later than with an ideal mixture ({:+.0f} ms against the fitted), leanest "
+      "lambda {:.2f}, {:.0f} misfires.\n",
+      name, ms(b.lag_50), (b.lag_50 - fitted.lag_50) * 1e3, b.leanest, b.misfires);
+}
+
+}  // namespace
+
+PointTask blip_task(const std::string& case_text, const Sets& sets) {
+  return {fmt::format("{}\nblip\n{}\n{}", program_version(), fmt::join(sets, "\n"), case_text),
+          [=] { return to_values(compute(case_text, sets)); }};
+}
+
+BlipFigures to_blip(const std::vector<double>& values) {
+  BlipFigures out;
+  if (values.size() < columns.size()) return out;
+  for (std::size_t i = 0; i < columns.size(); ++i) out.*columns[i].value = values[i];
+  const std::size_t n = (values.size() - columns.size()) / 3;
+  auto from = values.begin() + columns.size();
+  for (auto* curve : {&out.time, &out.response, &out.lambda}) {
+    curve->assign(from, from + static_cast<std::ptrdiff_t>(n));
+    from += static_cast<std::ptrdiff_t>(n);
+  }
+  return out;
+}
+
+std::vector<Variant> usual_variants(const ResolvedCase& resolved) {
+  const auto& c = resolved.bike.carburetor;
+  const auto mm = [](const char* key, double metres) {
+    return fmt::format("{}=\"{:.6g} mm\"", key, metres * 1e3);
+  };
+  std::vector<Variant> out{{"as fitted", {}}};
+  if (c.pump.fitted) {
+    out.push_back({"no pump", {"carburetor.pump.fitted=false"}});
+    out.push_back({"half the pump stroke", {mm("carburetor.pump.stroke", 0.5 * c.pump.stroke)}});
+    out.push_back(
+        {"pump nozzle a fifth smaller", {mm("carburetor.pump.nozzle.bore", 0.8 * c.pump.nozzle.bore)}});
+    out.push_back({"pump starts at 15 % throttle", {"carburetor.pump.cam_start=15 %"}});
+  }
+  if (c.kind == CarburetorKind::constant_depression) {
+    out.push_back({"piston spring a half stiffer",
+                   {fmt::format("carburetor.piston.spring_preload={:.6g} N", 1.5 * c.piston.spring_preload),
+                    fmt::format("carburetor.piston.spring_rate={:.6g} N/m", 1.5 * c.piston.spring_rate)}});
+    out.push_back({"vent holes a third smaller",
+                   {mm("carburetor.piston.vent_diameter", 0.67 * c.piston.vent_diameter)}});
+    out.push_back(
+        {"vent holes half larger", {mm("carburetor.piston.vent_diameter", 1.5 * c.piston.vent_diameter)}});
+  }
+  out.push_back({"float 3 mm lower", {mm("float.level", c.bowl.level - 3e-3), "float.height=0 mm"}});
+  return out;
+}
+
+ResolvedCase with_blip(const ResolvedCase& resolved) {
+  if (find_throttle_movement(resolved.bike.rider.throttle, resolved.plan.duration)) return resolved;
+  return read_case_text(
+      resolved.text, resolved.name,
+      {"load.kind=neutral", "load.speed=1050 1/min", "load.released=-2 s",
+       R"(rider.throttle=[["0.2 s", "0 %"], ["0.26 s", "60 %"], ["0.7 s", "60 %"], ["0.76 s", "0 %"]])",
+       "run.settle=5 s", "run.duration=1 s"});
+}
+
+std::string blip_table(const std::vector<std::string>& names, const std::vector<BlipFigures>& blips) {
+  std::string text =
+      "\n                                  lag, ms                lambda        lean beyond\n"
+      "                              10 %   50 %   90 %  leanest richest  1.15, ms  misfires  pump, cm3\n";
+  for (std::size_t i = 0; i < blips.size(); ++i) {
+    const auto& b = blips[i];
+    text += fmt::format("  {:<26} {:>5}  {:>5}  {:>5}  {:>6.2f}  {:>6.2f}  {:>8.1f}  {:>8.0f}  {:>9}\n",
+                        names[i].substr(0, 26), ms(b.lag_10), ms(b.lag_50), ms(b.lag_90), b.leanest,
+                        b.richest, b.lean_area * 1e3, b.misfires,
+                        std::isfinite(b.pump_volume) ? fmt::format("{:.3f}", b.pump_volume * 1e6) : "-");
+  }
+  return text;
+}
+
+std::vector<Chart> blip_charts(const std::vector<std::string>& names, const std::vector<BlipFigures>& blips) {
+  Chart response, lambda;
+  const bool torque = !blips.empty() && blips.front().torque > 0.0;
+  response.name = "blip_response";
+  response.title = torque ? "Torque after the throttle opens" : "Speed after the throttle opens";
+  response.y_label = torque ? "torque [N m]" : "speed [1/min]";
+  response.caption = "How fast the engine answers, variants overlaid.";
+  lambda.name = "blip_lambda";
+  lambda.title = "Leanest trapped lambda";
+  lambda.y_label = "lambda";
+  lambda.caption = "Mixture of the leanest cylinder during the blip; beyond about 1.3 charges stop lighting.";
+  response.x_label = lambda.x_label = "time [s]";
+  for (std::size_t i = 0; i < blips.size(); ++i) {
+    ChartLine r{names[i], {}, false}, l{names[i], {}, false};
+    for (std::size_t k = 0; k < blips[i].time.size(); ++k) {
+      r.points.emplace_back(blips[i].time[k],
+                            torque ? blips[i].response[k] : per_minute(blips[i].response[k]));
+      l.points.emplace_back(blips[i].time[k], std::fmin(blips[i].lambda[k], 2.0));
+    }
+    response.lines.push_back(std::move(r));
+    lambda.lines.push_back(std::move(l));
+  }
+  return {response, lambda};
+}
+
+void add_blips(ResultFile& file, const std::vector<std::string>& names, const std::vector<BlipFigures>& blips,
+               const std::string& axis) {
+  ResultAxis variants{axis, "1", "number of the variant", {}},
+      samples{"sample", "1", "number of the sample", {}};
+  ResultText words{axis + "_name", "what the variant is", axis, names};
+  ResultVariable time{"time", "s", "time since the start of the run", {axis, "sample"}, {}};
+  ResultVariable response{
+      "response", "1", "speed [rad/s], or torque [N m] where torque_judged is 1", {axis, "sample"}, {}};
+  ResultVariable lambda{
+      "leanest_lambda", "1", "trapped lambda of the leanest cylinder", {axis, "sample"}, {}};
+  for (std::size_t i = 0; i < curve_points; ++i) samples.values.push_back(static_cast<double>(i));
+  for (const auto& c : columns) file.variables.push_back({c.name, c.unit, c.long_name, {axis}, {}});
+  for (std::size_t i = 0; i < blips.size(); ++i) {
+    variants.values.push_back(static_cast<double>(i));
+    for (std::size_t k = 0; k < columns.size(); ++k)
+      file.variables[file.variables.size() - columns.size() + k].values.push_back(blips[i].*columns[k].value);
+    const auto add = [](ResultVariable& v, std::vector<double> curve) {
+      curve.resize(curve_points, NAN);
+      v.values.insert(v.values.end(), curve.begin(), curve.end());
+    };
+    add(time, blips[i].time);
+    add(response, blips[i].response);
+    add(lambda, blips[i].lambda);
+  }
+  file.axes.push_back(std::move(variants));
+  file.axes.push_back(std::move(samples));
+  for (auto* v : {&time, &response, &lambda}) file.variables.push_back(std::move(*v));
+  file.texts.push_back(std::move(words));
+}
+
+StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
+  const ResolvedCase resolved = with_blip(given);
+  std::vector<Variant> variants = request.variants;
+  if (variants.empty()) {
+    variants = usual_variants(resolved);
+  } else {
+    variants.insert(variants.begin(), {"as fitted", {}});
+  }
+  std::vector<PointTask> tasks;
+  std::vector<std::string> names;
+  for (const auto& v : variants) {
+    tasks.push_back(blip_task(resolved.text, v.sets));
+    names.push_back(v.name);
+  }
+  std::vector<BlipFigures> blips;
+  for (const auto& values : runner.run(tasks)) blips.push_back(to_blip(values));
+
+  StudyResult out;
+  out.file = new_result(resolved, request);
+  add_blips(out.file, names, blips, "variant");
+  for (std::size_t i = 0; i < blips.size(); ++i) {
+    out.answer += one(names[i], blips[i], blips.front());
+    if (blips[i].leanest > lean_beyond || blips[i].stalled > 0.0) out.caution = leaner_caution;
+  }
+  out.table = blip_table(names, blips);
+  out.charts = blip_charts(names, blips);
+  return out;
+}
+
+}  // namespace glassbowl::sim

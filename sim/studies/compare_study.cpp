@@ -1,0 +1,108 @@
+#include "sim/studies/compare_study.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+
+#include "sim/studies/blip_study.hpp"
+#include "sim/studies/judging.hpp"
+#include "sim/studies/steady_map.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+std::string lag_text(const BlipFigures& b) {
+  if (b.stalled > 0.0) return "stalls in the blip";
+  if (!std::isfinite(b.lag_50)) return "does not reach half of the blip's rise";
+  return fmt::format("reaches half of the blip's rise {:.0f} ms later than with an ideal mixture",
+                     b.lag_50 * 1e3);
+}
+
+Chart full_power_chart(const SteadyGrid& grid, const std::array<std::vector<SteadyFigures>, 2>& maps,
+                       const std::array<std::string, 2>& names) {
+  Chart chart;
+  chart.name = "full_power";
+  chart.title = "Power at the widest opening";
+  chart.x_label = "speed [1/min]";
+  chart.y_label = "power [kW]";
+  chart.caption = "Power of both at the widest opening, lowest and highest altitude.";
+  for (std::size_t k = 0; k < 2; ++k)
+    for (const std::size_t a : {std::size_t{0}, grid.altitudes.size() - 1}) {
+      ChartLine line{fmt::format("{}, {:.0f} m", names[k], grid.altitudes[a]), {}, true};
+      for (std::size_t s = 0; s < grid.speeds.size(); ++s)
+        line.points.emplace_back(per_minute(grid.speeds[s]),
+                                 maps[k][grid.index(a, 0, s, grid.openings.size() - 1)].power * 1e-3);
+      chart.lines.push_back(std::move(line));
+      if (grid.altitudes.size() == 1) break;
+    }
+  return chart;
+}
+
+}  // namespace
+
+StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+  StudyRequest filled = request;
+  if (filled.speeds.empty())
+    for (int i = 0; i < 6; ++i) filled.speeds.push_back(from_per_minute(1500.0 + 900.0 * i));
+  if (filled.openings.empty()) filled.openings = {0.0, 0.05, 0.13, 0.3, 0.55, 1.0};
+  if (filled.altitudes.empty()) filled.altitudes = {0.0, 1200.0, 2700.0};
+  const SteadyGrid grid = grid_of(resolved, filled);
+  const std::array<ResolvedCase, 2> cases{resolved, read_case_text(request.beside, request.beside_name)};
+  const std::array<std::string, 2> names{cases[0].name, cases[1].name};
+  std::array<std::vector<SteadyFigures>, 2> maps;
+  std::vector<BlipFigures> blips;
+  runner.expect(2 * grid.size() + 2);
+  for (std::size_t k = 0; k < 2; ++k) {
+    maps[k] = run_steady(runner, map_tasks(cases[k].text, {}, grid, request.accuracy));
+    blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {})}).front()));
+  }
+
+  StudyResult out;
+  out.file = new_result(resolved, request);
+  out.file.axes.push_back({"machine", "1", "0 the first, 1 the second", {0.0, 1.0}});
+  add_grid_axes(out.file, grid);
+  std::vector<SteadyFigures> both = maps[0];
+  both.insert(both.end(), maps[1].begin(), maps[1].end());
+  add_maps(out.file, both, "machine");
+  ResultFile side;
+  add_blips(side, {names[0], names[1]}, blips, "machine");
+  out.file.axes.push_back(side.axis("sample"));
+  for (auto& v : side.variables) out.file.variables.push_back(std::move(v));
+  for (auto& t : side.texts) out.file.texts.push_back(std::move(t));
+
+  const std::size_t last = grid.altitudes.size() - 1, full = grid.openings.size() - 1,
+                    mid = grid.speeds.size() / 2;
+  for (std::size_t k = 0; k < 2; ++k) {
+    const Judgement verdict = judge(grid, maps[k], usual_targets());
+    if (!verdict.safe()) out.caution = leaner_caution;
+    const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
+    out.answer += fmt::format(
+        "{}: {:.1f} % off the usual lambda targets on average; leanest cylinder {:.2f} {} the lean limit {}; "
+        "{}. "
+        "At {:.0f} 1/min and the widest opening lambda {:.3f} and {:.1f} kW at {:.0f} m, {:.3f} and {:.1f} "
+        "kW at {:.0f} m.\n",
+        names[k], verdict.error * 100, std::abs(verdict.lean_margin),
+        verdict.lean_margin < 0 ? "BEYOND" : "inside", place_text(grid, verdict.lean_at), lag_text(blips[k]),
+        per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3, grid.altitudes.front(), high.trapped,
+        high.power * 1e-3, grid.altitudes.back());
+  }
+  out.table = "\n   altitude   1/min  throttle   lambda " + names[0] + " / " + names[1] + "   torque, N m\n";
+  for (std::size_t i = 0; i < grid.size(); ++i) {
+    const Place p = grid.place(i);
+    out.table += fmt::format("   {:>6.0f} m  {:>6.0f}  {:>6.3g} %   {:>6.3f} / {:<6.3f}  {:>8.1f} / {:.1f}\n",
+                             p.altitude, per_minute(p.speed), p.opening * 100, maps[0][i].trapped,
+                             maps[1][i].trapped, maps[0][i].torque, maps[1][i].torque);
+  }
+  out.table += blip_table({names[0], names[1]}, blips);
+  for (std::size_t k = 0; k < 2; ++k)
+    for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
+      out.charts.push_back(lambda_chart(grid, maps[k], a,
+                                        fmt::format("lambda{}_{:.0f}m", k + 1, grid.altitudes[a]),
+                                        fmt::format("Lambda, {}, {:.0f} m", names[k], grid.altitudes[a])));
+  out.charts.push_back(full_power_chart(grid, maps, names));
+  for (auto& chart : blip_charts({names[0], names[1]}, blips)) out.charts.push_back(std::move(chart));
+  return out;
+}
+
+}  // namespace glassbowl::sim

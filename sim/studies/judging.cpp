@@ -1,0 +1,77 @@
+#include "sim/studies/judging.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr double missing = 0.02;  // share of charges from which on a point misfires
+
+}  // namespace
+
+double lean_limit(double load) {
+  return 0.95 + 0.25 * std::clamp((0.9 - load) / 0.5, 0.0, 1.0);
+}
+
+bool pulls(const SteadyFigures& figures) {
+  // Also where it would pull if its charges lit.
+  return figures.usable() && (figures.torque > 0.0 || (figures.misfires > missing && figures.load > 0.5));
+}
+
+bool lugging(const Place& place) {
+  return place.opening > 0.33 && place.speed < from_per_minute(2000.0);
+}
+
+std::string region_of(double opening) {
+  return opening < 0.15 ? "small" : opening < 0.6 ? "part" : "full";
+}
+
+std::map<std::string, double> usual_targets() {
+  return {{"small", 0.93}, {"part", 0.96}, {"full", 0.87}};
+}
+
+Judgement judge(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+                const std::map<std::string, double>& targets) {
+  Judgement out;
+  double sum = 0.0;
+  int counted = 0;
+  for (std::size_t i = 0; i < figures.size(); ++i) {
+    const auto& f = figures[i];
+    if (!f.converged()) ++out.unsettled;
+    if (!f.usable()) {
+      ++out.failed;
+      continue;
+    }
+    if (!pulls(f)) continue;
+    if (f.misfires > missing) ++out.misfiring;
+    const double margin = lean_limit(f.load) - f.leanest;
+    if (margin < out.lean_margin) {
+      out.lean_margin = margin;
+      out.lean_at = i;
+    }
+    const Place place = grid.place(i);
+    if (lugging(place)) continue;
+    if (f.richest - fouling_limit < out.rich_margin) {
+      out.rich_margin = f.richest - fouling_limit;
+      out.rich_at = i;
+    }
+    const double off = f.trapped / targets.at(region_of(place.opening)) - 1.0;
+    sum += off * off;
+    ++counted;
+  }
+  out.error = counted > 0 ? std::sqrt(sum / counted) : INFINITY;
+  return out;
+}
+
+std::string place_text(const SteadyGrid& grid, std::size_t i) {
+  const Place p = grid.place(i);
+  std::string text =
+      fmt::format("at {:.0f} 1/min and {:.3g} % throttle", per_minute(p.speed), p.opening * 100.0);
+  if (grid.altitudes.size() > 1) text += fmt::format(", {:.0f} m", p.altitude);
+  if (grid.warmer.size() > 1) text += fmt::format(", {:+.0f} K", p.warmer);
+  return text;
+}
+
+}  // namespace glassbowl::sim

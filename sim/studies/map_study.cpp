@@ -1,0 +1,120 @@
+#include "sim/studies/map_study.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sim/studies/judging.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+                      const Judgement& verdict) {
+  std::size_t richest = 0, leanest = 0;
+  int missing = 0, pulling = 0;
+  bool any = false;
+  for (std::size_t i = 0; i < figures.size(); ++i) {
+    if (figures[i].usable() && figures[i].misfires > 0.02) ++missing;
+    if (!pulls(figures[i])) continue;
+    ++pulling;
+    if (!any) richest = leanest = i;
+    any = true;
+    if (figures[i].trapped < figures[richest].trapped) richest = i;
+    if (figures[i].trapped > figures[leanest].trapped) leanest = i;
+  }
+  std::string text;
+  if (any)
+    text += fmt::format(
+        "Where the engine pulls ({} of {} points) the mixture goes from lambda {:.2f} {} to {:.2f} {}.\n",
+        pulling, figures.size(), figures[richest].trapped, place_text(grid, richest),
+        figures[leanest].trapped, place_text(grid, leanest));
+  text += verdict.lean_margin < 0.0
+              ? fmt::format("The leanest cylinder is {:.2f} beyond the lean limit for its load {}.\n",
+                            -verdict.lean_margin, place_text(grid, verdict.lean_at))
+              : fmt::format("The leanest cylinder stays {:.2f} below the lean limit for its load.\n",
+                            verdict.lean_margin);
+  text +=
+      fmt::format("{} points misfire ({} of them under load), {} do not settle, {} could not be computed.\n",
+                  missing, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
+  return text;
+}
+
+std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
+  std::string text;
+  for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
+    for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
+      text += fmt::format(
+          "\nLambda of the trapped charges at {:.0f} m, {:+.0f} K  (x misfires, o does not settle)\n  1/min",
+          grid.altitudes[a], grid.warmer[w]);
+      for (const double o : grid.openings) text += fmt::format("{:>7.3g}%", o * 100.0);
+      for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
+        text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
+        for (std::size_t o = 0; o < grid.openings.size(); ++o) {
+          const auto& f = figures[grid.index(a, w, s, o)];
+          text += f.usable() ? fmt::format(" {:>5.3f}{:1}{:1}", f.trapped, f.misfires > 0.02 ? "x" : "",
+                                           f.converged() ? "" : "o")
+                             : std::string("     -  ");
+        }
+      }
+      text += "\n";
+    }
+  return text;
+}
+
+Chart share_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
+  Chart chart = lambda_chart(grid, figures, 0, "main_share", "Share of the main nozzle in all fuel [%]");
+  auto& c = chart.cells;
+  c.decimals = 0;
+  c.low = 0.0;
+  c.middle = 50.0;
+  c.high = 100.0;
+  c.crossed.clear();
+  for (std::size_t s = 0; s < grid.speeds.size(); ++s)
+    for (std::size_t o = 0; o < grid.openings.size(); ++o)
+      c.values[s * grid.openings.size() + o] = figures[grid.index(0, 0, s, o)].main_share() * 100.0;
+  chart.caption =
+      "How much of the fuel the main nozzle gives; the rest comes from idle outlet and transfer ports.";
+  return chart;
+}
+
+Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
+  Chart chart;
+  chart.name = "torque";
+  chart.title = "Torque at the shaft";
+  chart.x_label = "speed [1/min]";
+  chart.y_label = "torque [N m]";
+  const std::size_t n = grid.openings.size();
+  for (std::size_t k = 0; k < std::min<std::size_t>(5, n); ++k) {
+    const std::size_t o = n <= 5 ? k : n - 1 - k * (n - 1) / 5;
+    ChartLine line{fmt::format("{:.3g} % throttle", grid.openings[o] * 100.0), {}, true};
+    for (std::size_t s = 0; s < grid.speeds.size(); ++s)
+      line.points.emplace_back(per_minute(grid.speeds[s]), figures[grid.index(0, 0, s, o)].torque);
+    chart.lines.push_back(std::move(line));
+  }
+  chart.caption = "Torque over speed at several throttle openings.";
+  return chart;
+}
+
+}  // namespace
+
+StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+  const SteadyGrid grid = grid_of(resolved, request);
+  const auto figures = run_steady(runner, map_tasks(resolved.text, {}, grid, request.accuracy));
+  const Judgement verdict = judge(grid, figures, usual_targets());
+  StudyResult out;
+  out.file = new_result(resolved, request);
+  add_grid_axes(out.file, grid);
+  add_maps(out.file, figures);
+  if (!verdict.safe()) out.caution = leaner_caution;
+  out.answer = answer_of(grid, figures, verdict);
+  out.table = table_of(grid, figures);
+  for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
+    out.charts.push_back(lambda_chart(grid, figures, a, fmt::format("lambda_{:.0f}m", grid.altitudes[a]),
+                                      fmt::format("Lambda at {:.0f} m", grid.altitudes[a])));
+  out.charts.push_back(share_chart(grid, figures));
+  out.charts.push_back(torque_chart(grid, figures));
+  return out;
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,10 @@
+#pragma once
+
+#include "sim/studies/study.hpp"
+
+namespace glassbowl::sim {
+
+/// Lambda, circuit shares, torque, air and fuel over speed and throttle, and over altitudes and warmth.
+StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,111 @@
+#include "sim/studies/point_journal.hpp"
+
+#include <fmt/format.h>
+
+#include <cstdint>
+#include <cstdlib>
+#include <sstream>
+#include <system_error>
+
+#include "sim/api/error.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr std::string_view head = "glassbowl points 1\n";
+
+/// FNV-1a, 64 bit (public domain, Fowler, Noll and Vo).
+std::uint64_t hash(std::string_view text, std::uint64_t seed) {
+  std::uint64_t h = seed;
+  for (const unsigned char c : text) h = (h ^ c) * 0x100000001b3ULL;
+  return h;
+}
+
+/// A point's text is long; two hashes of different seeds stand for it.
+std::string short_key(std::string_view key) {
+  return fmt::format("{:016x}{:016x}", hash(key, 0xcbf29ce484222325ULL), hash(key, 0x9ae16a3b2f90404fULL));
+}
+
+std::string checked(const std::string& body) {
+  return fmt::format("{} #{:016x}\n", body, hash(body, 0xcbf29ce484222325ULL));
+}
+
+[[noreturn]] void fail(const std::filesystem::path& path, const std::string& what) {
+  throw Error(ErrorKind::file, fmt::format("{}: {}", path.string(), what));
+}
+
+}  // namespace
+
+PointJournal::PointJournal(std::filesystem::path path) : path_(std::move(path)) {
+  try {
+    std::error_code ignored;
+    file_ = std::filesystem::exists(path_, ignored) ? DiskFile(path_) : DiskFile::create(path_);
+    if (!file_.try_lock())
+      fail(path_, "another study is writing this; wait for it or choose another --output");
+    read();
+  } catch (const std::system_error& failure) {
+    fail(path_, fmt::format("finished points cannot be kept here: {}", failure.code().message()));
+  }
+}
+
+void PointJournal::read() {
+  std::string text(file_.size(), '\0');
+  if (text.empty()) {
+    file_.write_at(head.data(), head.size(), 0);
+    end_ = static_cast<long long>(head.size());
+    return;
+  }
+  file_.read_at(text.data(), text.size(), 0);
+  if (!text.starts_with(head)) fail(path_, "is no list of finished points; move it away");
+  std::size_t begin = head.size();
+  end_ = static_cast<long long>(begin);
+  for (std::size_t stop = text.find('\n', begin); stop != std::string::npos; stop = text.find('\n', begin)) {
+    const std::string line = text.substr(begin, stop - begin + 1);
+    begin = stop + 1;
+    const std::size_t mark = line.rfind(" #");
+    if (mark == std::string::npos || checked(line.substr(0, mark)) != line) break;
+    std::istringstream words(line.substr(0, mark));
+    std::string key, word;
+    words >> key;
+    std::vector<double> values;
+    while (words >> word) values.push_back(std::strtod(word.c_str(), nullptr));
+    points_[key] = std::move(values);
+    end_ = static_cast<long long>(begin);
+  }
+  if (static_cast<std::size_t>(end_) < text.size()) file_.cut(static_cast<std::uint64_t>(end_));
+}
+
+std::optional<std::vector<double>> PointJournal::find(const std::string& key) const {
+  const std::lock_guard lock(mutex_);
+  const auto found = points_.find(short_key(key));
+  if (found == points_.end()) return std::nullopt;
+  return found->second;
+}
+
+void PointJournal::keep(const std::string& key, const std::vector<double>& values) {
+  const std::string name = short_key(key);
+  std::string body = name;
+  for (const double value : values) body += fmt::format(" {:a}", value);
+  const std::string line = checked(body);
+  const std::lock_guard lock(mutex_);
+  if (points_.contains(name)) return;
+  try {
+    file_.write_at(line.data(), line.size(), end_);
+  } catch (const std::system_error& failure) {
+    fail(path_, fmt::format("a finished point cannot be kept: {}", failure.code().message()));
+  }
+  end_ += static_cast<long long>(line.size());
+  points_[name] = values;
+}
+
+std::size_t PointJournal::size() const {
+  const std::lock_guard lock(mutex_);
+  return points_.size();
+}
+
+void PointJournal::discard() {
+  std::error_code ignored;
+  std::filesystem::remove(path_, ignored);
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,43 @@
+#pragma once
+
+#include <filesystem>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "sim/trace/disk_file.hpp"
+
+namespace glassbowl::sim {
+
+/// The finished points of a study under way, one line each, beside the file it will write. Numbers are kept
+/// to the last bit. A line counts only if its check sum fits, so a kill costs at most the line being written.
+///
+/// A point is known by the text of everything it depends on, so a line can never answer for another point,
+/// and a study that is asked for more goes on from what fits. Thread-safe.
+class PointJournal {
+ public:
+  /// Opens or begins `path`. Throws Error{file}; also when another study writes it.
+  explicit PointJournal(std::filesystem::path path);
+
+  std::optional<std::vector<double>> find(const std::string& key) const;
+  /// Throws Error{file}.
+  void keep(const std::string& key, const std::vector<double>& values);
+
+  std::size_t size() const;
+  const std::filesystem::path& path() const { return path_; }
+  /// Deletes the journal: its study is whole.
+  void discard();
+
+ private:
+  void read();
+
+  std::filesystem::path path_;
+  DiskFile file_;
+  long long end_ = 0;
+  mutable std::mutex mutex_;
+  std::unordered_map<std::string, std::vector<double>> points_;
+};
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,70 @@
+#include "sim/studies/point_runner.hpp"
+
+#include <algorithm>
+#include <exception>
+#include <mutex>
+#include <thread>
+#include <utility>
+
+namespace glassbowl::sim {
+
+PointRunner::PointRunner(PointJournal* journal, unsigned threads, const std::atomic<bool>* stop,
+                         std::function<void(std::size_t, std::size_t)> progress)
+    : journal_(journal),
+      threads_(threads != 0 ? threads : std::max(1u, std::thread::hardware_concurrency())),
+      stop_(stop),
+      progress_(std::move(progress)) {}
+
+void PointRunner::expect(std::size_t points) {
+  expected_ = std::max(expected_, done_ + points);
+}
+
+std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& tasks) {
+  expect(tasks.size());
+  std::vector<std::vector<double>> results(tasks.size());
+  std::vector<std::size_t> open;
+  for (std::size_t i = 0; i < tasks.size(); ++i) {
+    if (journal_ != nullptr)
+      if (auto known = journal_->find(tasks[i].key)) {
+        results[i] = std::move(*known);
+        ++taken_over_;
+        ++done_;
+        continue;
+      }
+    open.push_back(i);
+  }
+  std::atomic<std::size_t> next{0};
+  std::atomic<bool> give_up{false};
+  std::exception_ptr failure;
+  std::mutex mutex;
+  const auto stopped = [&] { return stop_ != nullptr && stop_->load(std::memory_order_relaxed); };
+  const auto work = [&] {
+    while (!give_up.load() && !stopped()) {
+      const std::size_t mine = next.fetch_add(1);
+      if (mine >= open.size()) return;
+      const std::size_t i = open[mine];
+      try {
+        results[i] = tasks[i].compute();
+        if (journal_ != nullptr) journal_->keep(tasks[i].key, results[i]);
+        const std::lock_guard lock(mutex);
+        ++computed_;
+        ++done_;
+        if (progress_) progress_(done_, expected_);
+      } catch (...) {
+        const std::lock_guard lock(mutex);
+        if (!failure) failure = std::current_exception();
+        give_up = true;
+      }
+    }
+  };
+  std::vector<std::thread> workers;
+  const std::size_t helpers = std::min<std::size_t>(threads_, open.size());
+  for (std::size_t i = 1; i < helpers; ++i) workers.emplace_back(work);
+  work();
+  for (auto& worker : workers) worker.join();
+  if (failure) std::rethrow_exception(failure);
+  if (stopped()) throw StudyInterrupted();
+  return results;
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,49 @@
+#pragma once
+
+#include <atomic>
+#include <functional>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include "sim/studies/point_journal.hpp"
+
+namespace glassbowl::sim {
+
+/// One computation of a study. `compute` is a pure function of what `key` says in full, so its result does
+/// not depend on order, threads or on what was computed before: every point starts cold.
+struct PointTask {
+  std::string key;
+  std::function<std::vector<double>()> compute;
+};
+
+/// Somebody asked the study to stop; what was finished is in the journal.
+class StudyInterrupted : public std::runtime_error {
+ public:
+  StudyInterrupted() : std::runtime_error("interrupted") {}
+};
+
+/// Computes points on all cores and keeps each in the journal as soon as it is finished.
+class PointRunner {
+ public:
+  /// `journal` and `stop` may be null; `threads` 0 takes one per core.
+  PointRunner(PointJournal* journal, unsigned threads, const std::atomic<bool>* stop = nullptr,
+              std::function<void(std::size_t done, std::size_t of)> progress = {});
+
+  /// Announces points to come, for the progress shown.
+  void expect(std::size_t points);
+  /// Results in the order of `tasks`. Throws StudyInterrupted, and what a task throws.
+  std::vector<std::vector<double>> run(const std::vector<PointTask>& tasks);
+
+  std::size_t computed() const { return computed_; }
+  std::size_t taken_over() const { return taken_over_; }
+
+ private:
+  PointJournal* journal_;
+  unsigned threads_;
+  const std::atomic<bool>* stop_;
+  std::function<void(std::size_t, std::size_t)> progress_;
+  std::size_t expected_ = 0, done_ = 0, computed_ = 0, taken_over_ = 0;
+};
+
+}  // namespace glassbowl::sim

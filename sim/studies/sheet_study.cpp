@@ -1,0 +1,67 @@
+#include "sim/studies/sheet_study.hpp"
+
+#include <fmt/format.h>
+
+#include "sim/report/tuning_sheet.hpp"
+#include "sim/run/version.hpp"
+#include "sim/studies/jet_search.hpp"
+#include "sim/studies/overlap_study.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+std::string conditions_of(const SearchOutcome& search) {
+  std::string text = "Computed for ";
+  for (std::size_t i = 0; i < search.grid.altitudes.size(); ++i)
+    text += fmt::format("{}{:.0f} m", i == 0 ? "" : ", ", search.grid.altitudes[i]);
+  text += " above the sea, ";
+  for (std::size_t i = 0; i < search.grid.warmer.size(); ++i)
+    text += fmt::format("{}{:+.0f} K", i == 0 ? "" : ", ", search.grid.warmer[i]);
+  return text + " from a standard day.";
+}
+
+std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const SearchOutcome& search) {
+  std::vector<SheetSetting> rows;
+  for (const auto& a : adjusters_of(resolved)) {
+    SheetSetting row{a.name, a.text(a.fitted), a.text(a.fitted), ""};
+    for (std::size_t k = 0; k < search.adjusters.size() && !search.best.empty(); ++k)
+      if (const double value = search.best.front().values[k];
+          search.adjusters[k].id == a.id && !a.setting(value).empty()) {
+        row.advised = a.text(value);
+        row.note = (value > a.fitted) == a.larger_is_richer ? "richer" : "LEANER";
+      }
+    rows.push_back(std::move(row));
+  }
+  return rows;
+}
+
+}  // namespace
+
+StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+  StudyResult out = run_jets(resolved, request, runner);
+  const SearchOutcome search = search_jets(resolved, request, runner);  // known by now
+  StudyRequest about_overlap;
+  about_overlap.study = "overlap";
+  about_overlap.accuracy = request.accuracy;
+  about_overlap.openings = request.openings;
+  const Sets advised =
+      search.best.empty() ? Sets{} : settings_of(search.adjusters, search.best.front().values);
+  const StudyResult overlap =
+      run_overlap(read_case_text(resolved.text, resolved.name, advised), about_overlap, runner);
+
+  TuningSheet sheet;
+  sheet.bike = resolved.title.empty() ? resolved.name : resolved.name + " (" + resolved.title + ")";
+  sheet.conditions = conditions_of(search);
+  sheet.caution = leaner_caution;
+  sheet.leaner = !search.best.empty() && goes_leaner(search.adjusters, search.best.front().values);
+  sheet.answer = out.answer;
+  sheet.settings = settings_for(resolved, search);
+  sheet.charts = out.charts;
+  sheet.charts.insert(sheet.charts.end(), overlap.charts.begin(), overlap.charts.end());
+  sheet.made_by = fmt::format("glassbowl {}", program_version());
+  out.page = tuning_sheet_html(sheet);
+  out.charts = sheet.charts;
+  return out;
+}
+
+}  // namespace glassbowl::sim

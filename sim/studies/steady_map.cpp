@@ -1,0 +1,96 @@
+#include "sim/studies/steady_map.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "models/fluids/atmosphere.hpp"
+#include "sim/run/version.hpp"
+
+namespace glassbowl::sim {
+
+Place SteadyGrid::place(std::size_t i) const {
+  Place place;
+  place.opening = openings[i % openings.size()];
+  i /= openings.size();
+  place.speed = speeds[i % speeds.size()];
+  i /= speeds.size();
+  place.warmer = warmer[i % warmer.size()];
+  place.altitude = altitudes[i / warmer.size()];
+  return place;
+}
+
+SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request) {
+  SteadyGrid grid{request.altitudes, request.warmer, request.speeds, request.openings};
+  if (grid.altitudes.empty()) grid.altitudes = {resolved.bike.air.altitude(0.0)};
+  if (grid.warmer.empty()) grid.warmer = {0.0};
+  if (grid.speeds.empty())
+    for (int i = 0; i < 12; ++i) grid.speeds.push_back(from_per_minute(1000.0 + 500.0 * i));
+  if (grid.openings.empty()) grid.openings = {0.0, 0.04, 0.08, 0.13, 0.2, 0.3, 0.4, 0.55, 0.75, 1.0};
+  return grid;
+}
+
+std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets, const SteadyGrid& grid,
+                                 const PointAccuracy& accuracy) {
+  std::vector<PointTask> tasks;
+  for (std::size_t i = 0; i < grid.size(); ++i)
+    tasks.push_back(steady_task(case_text, sets, grid.place(i), accuracy));
+  return tasks;
+}
+
+void add_grid_axes(ResultFile& file, const SteadyGrid& grid) {
+  file.axes.push_back({"altitude", "m", "altitude", grid.altitudes});
+  file.axes.push_back({"warmer", "K", "air warmer than a standard day", grid.warmer});
+  file.axes.push_back({"speed", "rad/s", "crankshaft speed, held", grid.speeds});
+  file.axes.push_back({"throttle", "1", "throttle opening", grid.openings});
+}
+
+void add_maps(ResultFile& file, const std::vector<SteadyFigures>& figures, const std::string& more,
+              const std::string& prefix) {
+  std::vector<std::string> axes{"altitude", "warmer", "speed", "throttle"};
+  if (!more.empty()) axes.insert(axes.begin(), more);
+  for (const auto& column : steady_columns) {
+    ResultVariable v{prefix + column.name, column.unit, column.long_name, axes, {}};
+    for (const auto& f : figures) v.values.push_back(f.*column.value);
+    file.variables.push_back(std::move(v));
+  }
+}
+
+Chart lambda_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, std::size_t altitude,
+                   const std::string& name, const std::string& title) {
+  Chart chart;
+  chart.name = name;
+  chart.title = title;
+  chart.kind = ChartKind::cells;
+  chart.x_label = "throttle opening [%]";
+  chart.y_label = "speed [1/min]";
+  auto& c = chart.cells;
+  c.low = 0.7;
+  c.middle = 0.92;
+  c.high = 1.2;
+  c.cross_meaning = "misfires";
+  c.ring_meaning = "does not settle";
+  for (const double o : grid.openings) c.columns.push_back(fmt::format("{:.3g}", o * 100.0));
+  for (const double s : grid.speeds) c.rows.push_back(fmt::format("{:.0f}", per_minute(s)));
+  for (std::size_t s = 0; s < grid.speeds.size(); ++s)
+    for (std::size_t o = 0; o < grid.openings.size(); ++o) {
+      const auto& f = figures[grid.index(altitude, 0, s, o)];
+      c.values.push_back(f.trapped);
+      c.crossed.push_back(f.usable() && f.misfires > 0.02);
+      c.ringed.push_back(!f.converged());
+    }
+  chart.caption = "Lambda of the trapped charges by speed and throttle. Blue is rich, orange is lean.";
+  return chart;
+}
+
+ResultFile new_result(const ResolvedCase& resolved, const StudyRequest& request) {
+  ResultFile file;
+  file.title = resolved.title.empty() ? resolved.name : resolved.title;
+  file.version = program_version();
+  file.study = request.study;
+  file.inputs = request_json(request);
+  file.case_resolved = resolved.text;
+  return file;
+}
+
+}  // namespace glassbowl::sim

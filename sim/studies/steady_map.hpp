@@ -1,0 +1,35 @@
+#pragma once
+
+#include "sim/studies/study.hpp"
+
+namespace glassbowl::sim {
+
+/// Steady points over altitude, warmth, speed and throttle opening.
+struct SteadyGrid {
+  std::vector<double> altitudes, warmer, speeds, openings;  ///< as in StudyRequest
+  std::size_t size() const { return altitudes.size() * warmer.size() * speeds.size() * openings.size(); }
+  std::size_t index(std::size_t a, std::size_t w, std::size_t s, std::size_t o) const {
+    return ((a * warmer.size() + w) * speeds.size() + s) * openings.size() + o;
+  }
+  Place place(std::size_t i) const;
+};
+
+/// The grid that a request names; defaults: the case's altitude, a standard day, 12 speeds, 10 openings.
+SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request);
+
+std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets, const SteadyGrid& grid,
+                                 const PointAccuracy& accuracy);
+
+/// Axes and all figures of one map, or of several along an axis of their own (`more`, slowest).
+void add_grid_axes(ResultFile& file, const SteadyGrid& grid);
+void add_maps(ResultFile& file, const std::vector<SteadyFigures>& figures, const std::string& more = "",
+              const std::string& prefix = "");
+
+/// Lambda over speed and opening at one altitude and warmth, misfires crossed, unsettled points ringed.
+Chart lambda_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, std::size_t altitude,
+                   const std::string& name, const std::string& title);
+
+/// A file with all that every study keeps.
+ResultFile new_result(const ResolvedCase& resolved, const StudyRequest& request);
+
+}  // namespace glassbowl::sim

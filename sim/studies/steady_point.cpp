@@ -1,0 +1,191 @@
+#include "sim/studies/steady_point.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "models/constants.hpp"
+#include "models/fluids/atmosphere.hpp"
+#include "sim/api/error.hpp"
+#include "sim/cases/resolved_case.hpp"
+#include "sim/run/version.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr int cycles_unsettled = 20;  // over which a point that does not repeat is averaged
+
+SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
+  SteadyFigures f;
+  const auto mean = [&](auto value) {
+    double sum = 0.0;
+    for (const auto& c : cycles) sum += value(c);
+    return sum / static_cast<double>(cycles.size());
+  };
+  f.air = mean([](const Cycle& c) { return c.air_flow; });
+  f.fuel = mean([](const Cycle& c) { return c.fuel_flow; });
+  f.lambda = f.air / f.fuel / stoichiometric;
+  f.idle = mean([](const Cycle& c) { return c.idle; });
+  f.main = mean([](const Cycle& c) { return c.main; });
+  f.pump = mean([](const Cycle& c) { return c.pump; });
+  f.enrichment = mean([](const Cycle& c) { return c.enrichment; });
+  f.ports = mean([](const Cycle& c) {
+    double sum = 0.0;
+    for (const double p : c.ports) sum += p;
+    return sum;
+  });
+  f.torque = mean([](const Cycle& c) { return c.torque; });
+  f.indicated = mean([](const Cycle& c) { return c.indicated_torque; });
+  f.manifold = mean([](const Cycle& c) { return c.manifold_pressure; });
+  f.depression = mean([](const Cycle& c) { return c.depression; });
+  f.lift = mean([](const Cycle& c) { return c.lift; });
+  double charges = 0.0, missed = 0.0, sum = 0.0;
+  f.leanest = 0.0;
+  f.richest = INFINITY;
+  for (const auto& c : cycles)
+    for (const auto& t : c.cylinders) {
+      charges += 1.0;
+      if (t.ignited < 0.5) missed += 1.0;
+      sum += 1.0 / t.lambda;  // fuel over air adds up, lambda does not
+      f.leanest = std::max(f.leanest, t.lambda);
+      f.richest = std::min(f.richest, t.lambda);
+    }
+  f.trapped = charges / sum;
+  f.misfires = missed / charges;
+  return f;
+}
+
+SteadyFigures compute(const std::string& text, const Sets& sets, const Place& place,
+                      const PointAccuracy& accuracy) {
+  const ResolvedCase resolved = read_case_text(text, "point", joined(sets, sets_at(place)));
+  SteadyFigures out;
+  try {
+    Simulation simulation(resolved.bike, resolved.plan.step);
+    SteadyOptions options;
+    options.tolerance = accuracy.tolerance;
+    options.in_a_row = accuracy.in_a_row;
+    options.most_cycles = accuracy.most_cycles;
+    const SteadyCycle found = find_steady_cycle(simulation, options);
+    std::vector<Cycle> cycles{found.cycle};
+    if (!found.converged) {
+      cycles.clear();
+      const double period = 4.0 * m::constants::pi / place.speed;
+      simulation.advance(simulation.time() + cycles_unsettled * period,
+                         [&](const Cycle& cycle) { cycles.push_back(cycle); });
+      if (cycles.empty()) cycles.push_back(found.cycle);
+    }
+    out = mean_of(cycles, resolved.bike.fuel.stoichiometric_ratio);
+    out.state = found.converged ? 0.0 : 1.0;
+    out.cycles = found.cycles;
+    out.power = out.torque * place.speed;
+    out.load = out.manifold / m::standard_atmosphere(place.altitude).pressure;
+    out.opening = place.opening;
+  } catch (const Error& failure) {
+    if (failure.kind() != ErrorKind::solver) throw;
+    out = {};
+  }
+  return out;
+}
+
+std::string key_of(const std::string& kind, const std::string& text, const Sets& sets, const Place& place,
+                   const PointAccuracy& a) {
+  return fmt::format("{}\n{}\n{}\n{}\n{:a} {} {}\n{}", program_version(), kind, fmt::join(sets, "\n"),
+                     fmt::join(sets_at(place), "\n"), a.tolerance, a.in_a_row, a.most_cycles, text);
+}
+
+}  // namespace
+
+const std::array<SteadyColumn, 22> steady_columns{{
+    {"state", "1", "0 repeats itself, 1 does not (means over the last cycles), 2 not computed",
+     &SteadyFigures::state},
+    {"cycles", "1", "engine cycles marched until then", &SteadyFigures::cycles},
+    {"lambda", "1", "lambda at the carburetor", &SteadyFigures::lambda},
+    {"lambda_trapped", "1", "lambda of the trapped charges, all cylinders", &SteadyFigures::trapped},
+    {"lambda_leanest", "1", "lambda of the leanest cylinder's charge", &SteadyFigures::leanest},
+    {"lambda_richest", "1", "lambda of the richest cylinder's charge", &SteadyFigures::richest},
+    {"misfires", "1", "share of charges that did not light", &SteadyFigures::misfires},
+    {"air_flow", "kg/s", "air out of the carburetor", &SteadyFigures::air},
+    {"fuel_flow", "kg/s", "fuel out of the carburetor", &SteadyFigures::fuel},
+    {"idle_fuel_flow", "kg/s", "fuel from the idle outlet", &SteadyFigures::idle},
+    {"ports_fuel_flow", "kg/s", "fuel from all transfer ports", &SteadyFigures::ports},
+    {"main_fuel_flow", "kg/s", "fuel from the main nozzle", &SteadyFigures::main},
+    {"pump_fuel_flow", "kg/s", "fuel from the accelerator pump", &SteadyFigures::pump},
+    {"enrichment_fuel_flow", "kg/s", "fuel from the enrichment circuit", &SteadyFigures::enrichment},
+    {"torque", "N m", "torque at the shaft", &SteadyFigures::torque},
+    {"indicated_torque", "N m", "torque of the gas", &SteadyFigures::indicated},
+    {"power", "W", "power at the shaft", &SteadyFigures::power},
+    {"manifold_pressure", "Pa", "mean manifold pressure", &SteadyFigures::manifold},
+    {"load", "1", "manifold pressure over that outside", &SteadyFigures::load},
+    {"depression", "Pa", "mean depression at the nozzle", &SteadyFigures::depression},
+    {"piston_lift", "m", "mean lift of the vacuum piston", &SteadyFigures::lift},
+    {"throttle_found", "1", "throttle opening at which the point was computed", &SteadyFigures::opening},
+}};
+
+std::vector<double> to_values(const SteadyFigures& figures) {
+  std::vector<double> out;
+  for (const auto& column : steady_columns) out.push_back(figures.*column.value);
+  return out;
+}
+
+SteadyFigures to_figures(const std::vector<double>& values) {
+  SteadyFigures out;
+  if (values.size() != steady_columns.size()) return out;
+  for (std::size_t i = 0; i < values.size(); ++i) out.*steady_columns[i].value = values[i];
+  return out;
+}
+
+Sets joined(Sets first, const Sets& second) {
+  first.insert(first.end(), second.begin(), second.end());
+  return first;
+}
+
+Sets sets_at(const Place& place) {
+  const double kelvin = m::standard_atmosphere(place.altitude, place.warmer).temperature;
+  return {"load.kind=held_speed",
+          fmt::format("load.speed={:.17g} rad/s", place.speed),
+          fmt::format("rider.throttle={:.17g} %", place.opening * 100.0),
+          "rider.choke=0 %",
+          "rider.tap=100 %",
+          "rider.starter=0 %",
+          fmt::format("air.altitude={:.17g} m", place.altitude),
+          fmt::format("air.temperature={:.17g} K", kelvin)};
+}
+
+PointTask steady_task(const std::string& case_text, const Sets& sets, const Place& place,
+                      const PointAccuracy& accuracy) {
+  return {key_of("steady", case_text, sets, place, accuracy),
+          [=] { return to_values(compute(case_text, sets, place, accuracy)); }};
+}
+
+PointTask steady_task_at_torque(const std::string& case_text, const Sets& sets, Place place, double torque,
+                                const PointAccuracy& accuracy) {
+  place.opening = 1.0;
+  return {key_of(fmt::format("steady at {:a} N m", torque), case_text, sets, place, accuracy), [=] {
+            SteadyFigures high = compute(case_text, sets, place, accuracy);
+            if (!high.usable() || high.torque < torque) return to_values(SteadyFigures{});
+            double low_opening = 0.0, high_opening = 1.0;
+            for (int i = 0; i < 9 && std::abs(high.torque - torque) > 0.003 * std::abs(torque); ++i) {
+              Place at = place;
+              at.opening = 0.5 * (low_opening + high_opening);
+              const SteadyFigures middle = compute(case_text, sets, at, accuracy);
+              if (!middle.usable()) return to_values(SteadyFigures{});
+              if (middle.torque >= torque) {
+                high = middle;
+                high_opening = at.opening;
+              } else {
+                low_opening = at.opening;
+              }
+            }
+            return to_values(high);
+          }};
+}
+
+std::vector<SteadyFigures> run_steady(PointRunner& runner, const std::vector<PointTask>& tasks) {
+  std::vector<SteadyFigures> out;
+  for (const auto& values : runner.run(tasks)) out.push_back(to_figures(values));
+  return out;
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,82 @@
+#pragma once
+
+#include <array>
+#include <limits>
+#include <string>
+#include <vector>
+
+#include "sim/solver/steady_cycle.hpp"
+#include "sim/studies/point_runner.hpp"
+
+namespace glassbowl::sim {
+
+using Sets = std::vector<std::string>;  ///< overrides "key=VALUE"
+
+/// Where a steady point stands.
+struct Place {
+  double speed = 0.0;     ///< [rad/s]
+  double opening = 0.0;   ///< [-] throttle, 0 on the stop .. 1 wide open
+  double altitude = 0.0;  ///< [m]
+  double warmer = 0.0;    ///< [K] than the standard day of that altitude
+};
+
+enum class PointState { converged = 0, not_converged = 1, failed = 2 };
+
+/// Means of a repeating cycle at held speed, SI; NaN where the computation failed.
+struct SteadyFigures {
+  static constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
+  double state = 2.0;                                              ///< PointState
+  double cycles = 0.0;                                             ///< marched
+  double lambda = unknown;                                         ///< [-] at the carburetor
+  double trapped = unknown, leanest = unknown, richest = unknown;  ///< [-] mean and single cylinders
+  double misfires = unknown;                                       ///< [-] share of charges
+  double air = unknown, fuel = unknown;                            ///< [kg/s]
+  double idle = unknown, ports = unknown, main = unknown;          ///< [kg/s] by outlet
+  double pump = unknown, enrichment = unknown;                     ///< [kg/s]
+  double torque = unknown, indicated = unknown, power = unknown;   ///< [N m], [N m], [W]
+  double manifold = unknown, load = unknown;                       ///< [Pa]; [-] over outside pressure
+  double depression = unknown, lift = unknown, opening = unknown;  ///< [Pa], [m], [-]
+  bool usable() const { return state < 2.0; }
+  bool converged() const { return state < 1.0; }
+  double slow_share() const { return (idle + ports) / fuel; }
+  double main_share() const { return main / fuel; }
+};
+
+struct SteadyColumn {
+  const char* name;
+  const char* unit;
+  const char* long_name;
+  double SteadyFigures::*value;
+};
+/// All figures, in the order in which journals and files keep them.
+extern const std::array<SteadyColumn, 22> steady_columns;
+
+std::vector<double> to_values(const SteadyFigures& figures);
+SteadyFigures to_figures(const std::vector<double>& values);
+
+/// How exactly points are computed; part of what a point depends on.
+struct PointAccuracy {
+  double tolerance = 1e-4;  ///< see SteadyOptions
+  int in_a_row = 3;         ///< see SteadyOptions
+  int most_cycles = 500;    ///< see SteadyOptions
+};
+
+/// Overrides that put any case onto a held speed at this place, warm, tap open, choke off.
+Sets sets_at(const Place& place);
+
+/// A steady point of `case_text` with `sets` on top, at `place`. A point that does not settle (misfire) gives
+/// means over its last cycles and says so; one that the solver gives up is `failed`.
+PointTask steady_task(const std::string& case_text, const Sets& sets, const Place& place,
+                      const PointAccuracy& accuracy = {});
+
+/// The same engine with the opening sought at which it gives `torque` [N m], to 0.3 % of it; `failed` where
+/// even full throttle does not reach it. Takes up to ten points.
+PointTask steady_task_at_torque(const std::string& case_text, const Sets& sets, Place place, double torque,
+                                const PointAccuracy& accuracy = {});
+
+std::vector<SteadyFigures> run_steady(PointRunner& runner, const std::vector<PointTask>& tasks);
+
+/// Sets, each "key=VALUE", of two lists one after the other.
+Sets joined(Sets first, const Sets& second);
+
+}  // namespace glassbowl::sim

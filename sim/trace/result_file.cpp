@@ -1,0 +1,255 @@
+#include "sim/trace/result_file.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <stdexcept>
+#include <system_error>
+
+#include "sim/api/error.hpp"
+#include "sim/trace/finish.hpp"
+#include "sim/trace/hdf5.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+namespace fs = std::filesystem;
+
+template <class T>
+const T& named(const std::vector<T>& list, const std::string& name) {
+  const auto found = std::find_if(list.begin(), list.end(), [&](const T& t) { return t.name == name; });
+  if (found == list.end()) throw std::invalid_argument("a study's result has no \"" + name + "\"");
+  return *found;
+}
+
+Hdf5Handle text_type() {
+  Hdf5Handle type(H5Tcopy(H5T_C_S1));
+  hdf5_check(H5Tset_size(type, H5T_VARIABLE));
+  hdf5_check(H5Tset_cset(type, H5T_CSET_UTF8));
+  return type;
+}
+
+void write_attribute(hid_t object, const char* name, const std::string& text) {
+  Hdf5Handle type(H5Tcopy(H5T_C_S1));
+  hdf5_check(H5Tset_size(type, text.size() + 1));
+  hdf5_check(H5Tset_cset(type, H5T_CSET_UTF8));
+  Hdf5Handle space(H5Screate(H5S_SCALAR));
+  Hdf5Handle attribute(H5Acreate2(object, name, type, space, H5P_DEFAULT, H5P_DEFAULT));
+  hdf5_check(H5Awrite(attribute, type, text.c_str()));
+}
+
+Hdf5Handle create(hid_t file, const std::string& name, hid_t type, hid_t space) {
+  Hdf5Handle creation(H5Pcreate(H5P_DATASET_CREATE));
+  hdf5_check(H5Pset_obj_track_times(creation, 0));  // the same study gives the same bytes
+  return Hdf5Handle(H5Dcreate2(file, name.c_str(), type, space, H5P_DEFAULT, creation, H5P_DEFAULT));
+}
+
+Hdf5Handle space_of(const std::vector<hsize_t>& extents) {
+  return extents.empty()
+             ? Hdf5Handle(H5Screate(H5S_SCALAR))
+             : Hdf5Handle(H5Screate_simple(static_cast<int>(extents.size()), extents.data(), nullptr));
+}
+
+Hdf5Handle write_numbers(hid_t file, const std::string& name, const std::string& unit,
+                         const std::string& long_name, const std::vector<hsize_t>& extents,
+                         const std::vector<double>& values) {
+  std::size_t wanted = 1;
+  for (const hsize_t n : extents) wanted *= n;
+  if (values.size() != wanted)
+    throw std::invalid_argument(
+        fmt::format("\"{}\" has {} values where its axes have {}", name, values.size(), wanted));
+  Hdf5Handle dataset = create(file, name, H5T_IEEE_F64LE, space_of(extents));
+  hdf5_check(H5Dwrite(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()));
+  write_attribute(dataset, "units", unit);
+  write_attribute(dataset, "long_name", long_name);
+  return dataset;
+}
+
+Hdf5Handle write_words(hid_t file, const ResultText& text) {
+  const Hdf5Handle type = text_type();
+  std::vector<hsize_t> extents;
+  if (!text.axis.empty()) extents.push_back(text.values.size());
+  Hdf5Handle dataset = create(file, text.name, type, space_of(extents));
+  std::vector<const char*> data;
+  for (const auto& value : text.values) data.push_back(value.c_str());
+  hdf5_check(H5Dwrite(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, data.data()));
+  write_attribute(dataset, "long_name", text.long_name);
+  return dataset;
+}
+
+void write_all(const fs::path& path, const ResultFile& r) {
+  const Hdf5Session session;
+  Hdf5Handle creation(H5Pcreate(H5P_FILE_CREATE));
+  hdf5_check(H5Pset_link_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED));
+  hdf5_check(H5Pset_obj_track_times(creation, 0));
+  Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, trace_access()));
+  write_attribute(file, "Conventions", "CF-1.10");
+  write_attribute(file, "title", r.title);
+  write_attribute(file, "program", "glassbowl");
+  write_attribute(file, "program_version", r.version);
+  write_attribute(file, "status", r.status);
+  write_attribute(file, "study", r.study);
+  std::vector<Hdf5Handle> scales;
+  for (const auto& axis : r.axes) {
+    scales.push_back(
+        write_numbers(file, axis.name, axis.unit, axis.long_name, {axis.values.size()}, axis.values));
+    hdf5_check(H5DSset_scale(scales.back(), axis.name.c_str()));
+  }
+  const auto attach = [&](hid_t dataset, const std::vector<std::string>& axes) {
+    for (std::size_t i = 0; i < axes.size(); ++i)
+      hdf5_check(H5DSattach_scale(dataset, scales[static_cast<std::size_t>(&r.axis(axes[i]) - r.axes.data())],
+                                  static_cast<unsigned>(i)));
+  };
+  for (const auto& v : r.variables) {
+    std::vector<hsize_t> extents;
+    for (const auto& name : v.axes) extents.push_back(r.axis(name).values.size());
+    const Hdf5Handle dataset = write_numbers(file, v.name, v.unit, v.long_name, extents, v.values);
+    attach(dataset, v.axes);
+  }
+  for (const auto& t : r.texts) {
+    if (t.values.size() != (t.axis.empty() ? 1 : r.axis(t.axis).values.size()))
+      throw std::invalid_argument("the words of \"" + t.name + "\" do not fit their axis");
+    const Hdf5Handle dataset = write_words(file, t);
+    if (!t.axis.empty()) attach(dataset, {t.axis});
+  }
+  write_words(file, {"study_inputs", "what the study was asked, JSON", "", {r.inputs}});
+  write_words(file, {"case_resolved", "complete case, TOML", "", {r.case_resolved}});
+  file.close();
+}
+
+std::string read_attribute(hid_t object, const char* name) {
+  if (H5Aexists(object, name) <= 0) return {};
+  Hdf5Handle attribute(H5Aopen(object, name, H5P_DEFAULT));
+  Hdf5Handle type(H5Aget_type(attribute));
+  if (H5Tget_class(type) != H5T_STRING || H5Tis_variable_str(type) > 0) return {};
+  std::string text(H5Tget_size(type), '\0');
+  hdf5_check(H5Aread(attribute, type, text.data()));
+  text.resize(std::min(text.size(), text.find('\0')));
+  return text;
+}
+
+herr_t collect(hid_t, const char* name, const H5L_info_t*, void* names) {
+  static_cast<std::vector<std::string>*>(names)->emplace_back(name);
+  return 0;
+}
+
+herr_t take_name(hid_t, unsigned, hid_t scale, void* name) {
+  auto& text = *static_cast<std::string*>(name);
+  text.resize(256);
+  const ssize_t length = H5DSget_scale_name(scale, text.data(), text.size());
+  text.resize(length < 0 ? 0 : std::min(static_cast<std::size_t>(length), text.size()));
+  return 1;
+}
+
+std::vector<std::string> axes_of(hid_t dataset, int rank) {
+  std::vector<std::string> axes;
+  for (int i = 0; i < rank; ++i) {
+    std::string name;
+    hdf5_check(H5DSiterate_scales(dataset, static_cast<unsigned>(i), nullptr, take_name, &name));
+    axes.push_back(name);
+  }
+  return axes;
+}
+
+void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
+  Hdf5Handle dataset(H5Dopen2(file, name.c_str(), H5P_DEFAULT));
+  Hdf5Handle type(H5Dget_type(dataset));
+  Hdf5Handle space(H5Dget_space(dataset));
+  const auto count = static_cast<std::size_t>(hdf5_check(H5Sget_simple_extent_npoints(space)));
+  const int rank = H5Sget_simple_extent_ndims(space);
+  if (H5Tget_class(type) == H5T_STRING) {
+    const Hdf5Handle wanted = text_type();
+    std::vector<char*> data(count, nullptr);
+    hdf5_check(H5Dread(dataset, wanted, H5S_ALL, H5S_ALL, H5P_DEFAULT, data.data()));
+    ResultText text{name, read_attribute(dataset, "long_name"), "", {}};
+    for (char* value : data) {
+      text.values.emplace_back(value != nullptr ? value : "");
+      H5free_memory(value);
+    }
+    if (name == "study_inputs") {
+      out.inputs = text.values.front();
+    } else if (name == "case_resolved") {
+      out.case_resolved = text.values.front();
+    } else {
+      if (rank == 1) text.axis = axes_of(dataset, 1).front();
+      out.texts.push_back(std::move(text));
+    }
+    return;
+  }
+  std::vector<double> values(count);
+  hdf5_check(H5Dread(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()));
+  const std::string unit = read_attribute(dataset, "units"), meaning = read_attribute(dataset, "long_name");
+  if (H5DSis_scale(dataset) > 0)
+    out.axes.push_back({name, unit, meaning, std::move(values)});
+  else
+    out.variables.push_back({name, unit, meaning, axes_of(dataset, rank), std::move(values)});
+}
+
+[[noreturn]] void fail(const fs::path& path, const std::string& what) {
+  throw Error(ErrorKind::file, fmt::format("{}: {}", path.string(), what));
+}
+
+}  // namespace
+
+const ResultAxis& ResultFile::axis(const std::string& name) const {
+  return named(axes, name);
+}
+const ResultVariable& ResultFile::variable(const std::string& name) const {
+  return named(variables, name);
+}
+const ResultText& ResultFile::text(const std::string& name) const {
+  return named(texts, name);
+}
+
+void write_result_file(const fs::path& target, bool force, const ResultFile& result) {
+  const fs::path partial = fmt::format("{}.new.{}", target.string(), getpid());
+  try {
+    write_all(partial, result);
+    publish_trace_file(DiskFile(partial), partial, target, force);
+  } catch (const Hdf5Failure& failure) {
+    std::error_code ignored;
+    fs::remove(partial, ignored);
+    fail(target, fmt::format("cannot be written: {}", failure.what()));
+  } catch (const std::system_error& failure) {
+    std::error_code ignored;
+    fs::remove(partial, ignored);
+    fail(target, failure.code() == std::errc::file_exists
+                     ? std::string("is there already; give --force or another name with --output")
+                     : fmt::format("cannot be written: {}", failure.code().message()));
+  }
+}
+
+ResultFile read_result_file(const fs::path& path) {
+  std::error_code ignored;
+  if (!fs::exists(path, ignored)) fail(path, "no such file");
+  ResultFile out;
+  try {
+    const Hdf5Session session;
+    Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access()));
+    out.study = read_attribute(file, "study");
+    if (out.study.empty()) fail(path, "holds no study");
+    out.title = read_attribute(file, "title");
+    out.version = read_attribute(file, "program_version");
+    out.status = read_attribute(file, "status");
+    std::vector<std::string> names;
+    hdf5_check(H5Literate(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect, &names));
+    for (const auto& name : names) read_dataset(file, name, out);
+  } catch (const Hdf5Failure& failure) {
+    fail(path, fmt::format("cannot be read as a study: {}", failure.what()));
+  }
+  return out;
+}
+
+bool is_result_file(const fs::path& path) {
+  std::error_code ignored;
+  if (!fs::is_regular_file(path, ignored)) return false;
+  const Hdf5Session session;
+  if (H5Fis_hdf5(path.c_str()) <= 0) return false;
+  const hid_t file = H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access());
+  if (file < 0) return false;
+  const Hdf5Handle owner(file);
+  return H5Aexists(owner, "study") > 0;
+}
+
+}  // namespace glassbowl::sim

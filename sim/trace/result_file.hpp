@@ -1,0 +1,55 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <utility>
+#include <vector>
+
+/// What a study found, as HDF5 with the conventions of traces: every array lies on named scales and says its
+/// unit and meaning; the complete input is inside, so that the study can be repeated from its own file.
+namespace glassbowl::sim {
+
+struct ResultAxis {
+  std::string name, unit, long_name;
+  std::vector<double> values;
+};
+
+struct ResultVariable {
+  std::string name, unit, long_name;
+  std::vector<std::string> axes;  ///< names, slowest first
+  std::vector<double> values;     ///< product of the axes' lengths; NaN where nothing is known
+};
+
+/// Words along one axis, or a single text where `axis` is empty.
+struct ResultText {
+  std::string name, long_name, axis;
+  std::vector<std::string> values;
+};
+
+struct ResultFile {
+  std::string title, version;
+  std::string study;          ///< which command made it
+  std::string inputs;         ///< what that command was asked, JSON
+  std::string case_resolved;  ///< the complete case, TOML
+  std::string status = "complete";
+  std::vector<ResultAxis> axes;
+  std::vector<ResultVariable> variables;
+  std::vector<ResultText> texts;
+
+  /// Throws std::invalid_argument if there is none of that name.
+  const ResultAxis& axis(const std::string& name) const;
+  const ResultVariable& variable(const std::string& name) const;
+  const ResultText& text(const std::string& name) const;
+};
+
+/// Writes beside the target and gives the file its name only when it is whole; a file of that name survives
+/// unless `force`. Throws Error{file}; std::invalid_argument where arrays do not fit their axes.
+void write_result_file(const std::filesystem::path& target, bool force, const ResultFile& result);
+
+/// Throws Error{file} for a file that is missing, damaged or holds no study.
+ResultFile read_result_file(const std::filesystem::path& path);
+
+/// Whether this HDF5 file holds a study rather than a trace; false for anything else.
+bool is_result_file(const std::filesystem::path& path);
+
+}  // namespace glassbowl::sim
