@@ -111,9 +111,10 @@ void View::draw_headline(Canvas& canvas, const Box& box, ShownRun& run) {
   const Instant now(*run.source, std::min(playback.time, run.source->last_time()));
   std::string title = run.source->title();
   const std::string text = headline(run, now, playback.rate);
-  if (run.source->running())
+  if (run.source->running() && run.source->status() == "running")
     title += "  ·  still running";
-  else if (run.source->status() != "complete" && run.source->status() != "running")
+  else if (run.source->status() != "complete" && run.source->status() != "running" &&
+           run.source->status() != "live")
     title += "  ·  " + run.source->status();
   float points = 12;
   const auto fits = [&] {
@@ -193,6 +194,7 @@ void View::draw_beside(Canvas& canvas, const Box& box) {
   const Instant now(*first_->source, playback.time);
   draw_legend(canvas, {box.x, box.y + head + height, box.w, legend}, theme(), first_->signals, now);
   first_->strips.draw(canvas, {box.x, box.bottom() - strips, box.w, strips}, theme(), now);
+  canvas.text({box.x + 4 * u, box.bottom() - 16 * u}, "grey: right-hand run", 10.5F, theme().faint);
   draw_explanation(canvas, left, *first_);
   draw_explanation(canvas, right, *second_);
 }

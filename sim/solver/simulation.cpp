@@ -1,6 +1,8 @@
 #include "sim/solver/simulation.hpp"
 
 #include <cmath>
+#include <stdexcept>
+#include <utility>
 
 #include "models/constants.hpp"
 
@@ -76,6 +78,14 @@ Simulation::Simulation(const Simulation& other)
 
 void Simulation::use_ideal_mixture(double lambda) {
   held_.ideal_lambda = lambda;
+  rates_valid_ = false;
+}
+
+void Simulation::change_bike(const Bike<double>& bike) {
+  auto network = std::make_shared<const Network<double>>(bike);
+  if (network->layout().size != network_->layout().size)
+    throw std::invalid_argument("change_bike: the bike has other parts");
+  network_ = std::move(network);
   rates_valid_ = false;
 }
 

@@ -26,6 +26,11 @@ double Cutaway::ambient(const Instant& now) const {
 
 void Cutaway::advance(double time) {
   if (source_.empty()) return;
+  if (source_.geometry_changes() != changes_) {
+    changes_ = source_.geometry_changes();
+    plan_ = CarburetorPlan(source_.geometry());
+    engine_plan_ = EnginePlan(source_.geometry());
+  }
   const double step = last_time_ ? time - *last_time_ : -1.0;
   const Instant now(source_, time);
   if (step < 0.0 || step > longest_step) {
@@ -106,7 +111,7 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   const Scene scene{canvas, theme, source_.geometry(), signals_, now, carburetor_stage_,
                     marks_, hits_, ambient(now)};
   draw_carburetor(scene);
-  particles_.draw_bore(canvas, carburetor_stage_, theme);
+  if (look.marks) particles_.draw_bore(canvas, carburetor_stage_, theme);
   canvas.unclip();
 
   canvas.clip(right);
@@ -115,7 +120,7 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   draw_manifold(engine, engine_plan_);
   draw_runners(engine, engine_plan_);
   draw_cylinders(engine, engine_plan_);
-  particles_.draw_engine(canvas, engine_stage_, theme);
+  if (look.marks) particles_.draw_engine(canvas, engine_stage_, theme);
   canvas.unclip();
 
   canvas.next_layer();

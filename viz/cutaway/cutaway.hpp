@@ -19,6 +19,7 @@ class Cutaway {
   struct Look {
     bool labels = true;
     bool loupe = true;
+    bool marks = true;  ///< air marks and fuel dots
     double zoom = 1.0;
     Point zoom_about;  ///< [px]
     std::vector<Part> highlight;
@@ -46,6 +47,7 @@ class Cutaway {
   Hits hits_, loupe_hits_;
   Stage carburetor_stage_, engine_stage_;
   std::optional<double> last_time_;
+  int changes_ = 0;
 };
 
 /// Names at the parts, beside the drawing, none over another.

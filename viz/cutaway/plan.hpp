@@ -30,7 +30,7 @@ struct CarburetorPlan {
   double upper_wall(double x, double lift) const;
 
  private:
-  const sim::Geometry g_;
+  sim::Geometry g_;
 };
 
 /// Where the engine's parts stand [m]: x from the manifold's inlet, y upward from the head's face at the

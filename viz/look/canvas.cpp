@@ -37,6 +37,7 @@ Point unit_across(Point a, Point b) {
   return length > 1e-6F ? Point(-d.y / length, d.x / length) : Point(0, 0);
 }
 
+constexpr unsigned finer = 2;  // glyphs are kept twice as large and shrunk: they may stand between pixels
 constexpr unsigned exact_size = 96;  // [px] at which advances are taken: small sizes round them up
 
 sf::String decoded(std::string_view utf8) {
@@ -262,22 +263,24 @@ unsigned Canvas::pixel_size(float points) const {
 void Canvas::text(Point at, std::string_view utf8, float points, sf::Color color, Align align) {
   const unsigned size = pixel_size(points);
   if (align != Align::left) at.x -= text_width(utf8, points) * (align == Align::center ? 0.5F : 1.0F);
-  at.x = std::round(at.x);
   const float base = std::round(at.y + 0.97F * static_cast<float>(size));
   const sf::String string = decoded(utf8);
+  for (const sf::Uint32 code : string) font_.getGlyph(code, finer * size, false);  // may enlarge the texture
+  auto& v = open(layers_[layer_].texts, &font_.getTexture(finer * size), false);
+  constexpr float shrink = 1.0F / finer;
   sf::Uint32 previous = 0;
-  for (const sf::Uint32 code : string) font_.getGlyph(code, size, false);  // may enlarge the texture
-  auto& v = open(layers_[layer_].texts, &font_.getTexture(size), false);
   for (const sf::Uint32 code : string) {
     at.x += kerning(previous, code, size);
     previous = code;
-    const sf::Glyph& g = font_.getGlyph(code, size, false);
+    const sf::Glyph& g = font_.getGlyph(code, finer * size, false);
     const auto& r = g.textureRect;
-    const float x = std::round(at.x + g.bounds.left), y = base + g.bounds.top;
-    const auto w = static_cast<float>(r.width), h = static_cast<float>(r.height);
-    const auto u = static_cast<float>(r.left), t = static_cast<float>(r.top);
+    // One texel more on each side, so that the fading edge is drawn too.
+    const float x = at.x + (g.bounds.left - 1) * shrink, y = base + (g.bounds.top - 1) * shrink;
+    const float w = static_cast<float>(r.width + 2) * shrink, h = static_cast<float>(r.height + 2) * shrink;
+    const auto u = static_cast<float>(r.left - 1), t = static_cast<float>(r.top - 1);
     const std::array<Point, 4> p{{{x, y}, {x + w, y}, {x + w, y + h}, {x, y + h}}};
-    const std::array<Point, 4> q{{{u, t}, {u + w, t}, {u + w, t + h}, {u, t + h}}};
+    const std::array<Point, 4> q{
+        {{u, t}, {u + w * finer, t}, {u + w * finer, t + h * finer}, {u, t + h * finer}}};
     for (const std::size_t i : {0U, 1U, 2U, 0U, 2U, 3U}) v.emplace_back(p[i], color, q[i]);
     at.x += advance(code, size);
   }

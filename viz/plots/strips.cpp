@@ -8,7 +8,8 @@
 namespace glassbowl::viz {
 namespace {
 
-constexpr float label_points = 11.0F;
+constexpr float label_points = 12.0F;
+constexpr auto redrawn = std::chrono::milliseconds(120);
 constexpr std::size_t rows_per_picture = 400000;  // taken into envelopes between two pictures
 
 bool enough(double a, double b) {
@@ -352,6 +353,12 @@ void Strips::render(const Theme& theme, float scale) {
 
 void Strips::draw(Canvas& canvas, const Box& box, const Theme& theme, const Instant& now,
                   const std::vector<double>& other_times) {
+  // A run that goes on changes the curves all the time: some pictures a second are enough for them.
+  const auto wall = std::chrono::steady_clock::now();
+  const Box whole{std::floor(box.x), std::floor(box.y), std::floor(box.w), std::floor(box.h)};
+  const bool rest = source_.running() && !key_.empty() && wall - drawn_ < redrawn && area_.w == whole.w &&
+                    area_.h == whole.h && area_.y == whole.y;
+  if (rest) return draw_cursor(canvas, theme, now, other_times);
   settle_range();
   std::size_t budget = rows_per_picture;
   complete_ = true;
@@ -372,13 +379,19 @@ void Strips::draw(Canvas& canvas, const Box& box, const Theme& theme, const Inst
                                 source_.end_row(), theme.dark, complete_);
   for (const auto& strip : strips_) key += strip.name;
   if (key != key_ || !complete_) {
-    lay_out(canvas, {std::floor(box.x), std::floor(box.y), std::floor(box.w), std::floor(box.h)});
+    lay_out(canvas, whole);
     render(theme, canvas.scale());
     key_ = key;
+    drawn_ = wall;
   }
+  draw_cursor(canvas, theme, now, other_times);
+}
+
+/// The finished curves, the cursor over them, and each curve's present value.
+void Strips::draw_cursor(Canvas& canvas, const Theme& theme, const Instant& now,
+                         const std::vector<double>& other_times) {
   canvas.picture(area_, picture_.getTexture());
 
-  // Cursor, and each curve's present value.
   const float x = x_of(now.time());
   if (x >= plot_left_ && x <= plot_left_ + plot_width_) {
     canvas.rect(

@@ -1,5 +1,6 @@
 #pragma once
 #include <SFML/Graphics/RenderTexture.hpp>
+#include <chrono>
 #include <map>
 #include <optional>
 #include <string>
@@ -76,6 +77,8 @@ class Strips {
   struct Column {
     float least, greatest;
   };
+  void draw_cursor(Canvas& canvas, const Theme& theme, const Instant& now,
+                   const std::vector<double>& other_times);
   void settle_range();
   void lay_out(const Canvas& canvas, const Box& box);
   void render(const Theme& theme, float scale);
@@ -105,6 +108,7 @@ class Strips {
   Canvas curves_;
   sf::RenderTexture picture_;
   std::string key_;
+  std::chrono::steady_clock::time_point drawn_{};
 };
 
 }  // namespace glassbowl::viz

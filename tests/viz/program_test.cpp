@@ -1,0 +1,104 @@
+#include <sys/wait.h>
+#include <SFML/Graphics/Image.hpp>
+
+#include <algorithm>
+#include <array>
+#include <catch2/catch.hpp>
+#include <cstdio>
+#include <string>
+
+#include "tests/viz/pixels.hpp"
+#include "tests/viz/run_files.hpp"
+#include "viz/look/palette.hpp"
+
+namespace glassbowl::viz {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Result {
+  int code;
+  std::string text;
+};
+
+Result run(const std::string& before, const std::string& arguments) {
+  FILE* pipe = popen((before + " " + GLASSBOWL_VIEW + " " + arguments + " 2>&1").c_str(), "r");
+  Result result{-1, ""};
+  std::array<char, 256> buffer;
+  while (std::fgets(buffer.data(), static_cast<int>(buffer.size()), pipe) != nullptr)
+    result.text += buffer.data();
+  const int status = pclose(pipe);
+  result.code = WIFEXITED(status) ? WEXITSTATUS(status) : 128;
+  return result;
+}
+
+long lines(const std::string& text) {
+  return std::count(text.begin(), text.end(), '\n');
+}
+
+}  // namespace
+
+TEST_CASE("program: a missing font, display or trace gives one clear message", "[viz][program][anomaly]") {
+  const std::string trace = RunFiles::fixed_venturi().string();
+  const Result font = run("", trace + " --font /nonexistent.otf");
+  CHECK(font.code == 1);
+  CHECK(lines(font.text) == 1);
+  CHECK(font.text.find("/nonexistent.otf") != std::string::npos);
+  const Result display = run("env -u DISPLAY", trace);
+  CHECK(display.code == 1);
+  CHECK(lines(display.text) == 1);
+  CHECK(display.text.find("DISPLAY") != std::string::npos);
+  const Result wrong = run("env DISPLAY=:987", trace);
+  CHECK(wrong.code == 1);
+  CHECK(lines(wrong.text) == 1);
+  CHECK(wrong.text.find(":987") != std::string::npos);
+  const Result absent = run("", "absent.h5");
+  CHECK(absent.code == 1);
+  CHECK(lines(absent.text) == 1);
+  const Result neither = run("", "");
+  CHECK(neither.code == 2);
+}
+
+TEST_CASE("program: pictures have the size asked for and show something", "[viz][program]") {
+  const fs::path file = RunFiles::folder() / "view.png";
+  for (const auto& [width, height] : {std::pair{1280U, 720U}, {1920U, 1080U}}) {
+    const Result result =
+        run("", RunFiles::vacuum_piston().string() + " --export " + file.string() + " --at 0.3 --size " +
+                    std::to_string(width) + "x" + std::to_string(height));
+    CAPTURE(result.text);
+    REQUIRE(result.code == 0);
+    sf::Image image;
+    REQUIRE(image.loadFromFile(file.string()));
+    CHECK(image.getSize() == sf::Vector2u(width, height));
+    int fuel = 0;
+    for (unsigned y = 0; y < height; y += 3)
+      for (unsigned x = 0; x < width; x += 3)
+        fuel += distance(image.getPixel(x, y), color_of(Hue::main, dark_theme())) < 90 ? 1 : 0;
+    CHECK(fuel > 50);
+  }
+}
+
+TEST_CASE("program: videos and animated pictures come out whole, or not at all", "[viz][program]") {
+  if (std::system("command -v ffmpeg > /dev/null") != 0) {
+    WARN("ffmpeg is not installed: only its absence is tested");
+    const fs::path file = RunFiles::folder() / "none.mp4";
+    const Result result = run("", RunFiles::fixed_venturi().string() + " --export " + file.string());
+    CHECK(result.code == 1);
+    CHECK(result.text.find("ffmpeg") != std::string::npos);
+    CHECK_FALSE(fs::exists(file));
+    return;
+  }
+  for (const char* name : {"view.mp4", "view.gif"}) {
+    const fs::path file = RunFiles::folder() / name;
+    const Result result = run("", RunFiles::fixed_venturi().string() + " --export " + file.string() +
+                                      " --at 0.2 --to 0.21 --size 640x360");
+    CAPTURE(result.text);
+    CHECK(result.code == 0);
+    REQUIRE(fs::exists(file));
+    CHECK(fs::file_size(file) > 2000);
+  }
+  const Result ending = run("", RunFiles::fixed_venturi().string() + " --export view.bmp");
+  CHECK(ending.code == 2);
+}
+
+}  // namespace glassbowl::viz
