@@ -22,8 +22,14 @@ struct ListOptions {
   std::string what, source;
 };
 
+struct VerifyOptions {
+  bool json = false;
+};
+
 int run_command(const RunOptions& options, const std::atomic<bool>& stop);
 int check_command(const CheckOptions& options);
 int list_command(const ListOptions& options);
+/// Compares the program with published sources; 1 when a comparison neither holds nor disagrees as stated.
+int verify_command(const VerifyOptions& options);
 
 }  // namespace glassbowl::sim

@@ -71,7 +71,11 @@ int dispatch(int argc, char** argv) {
   list_app->add_option("WHAT", list.what, "which list; default: all but keys")
       ->check(CLI::IsMember({"bikes", "carburetors", "engines", "fuels", "runs", "channels", "keys"}));
   list_app->add_option("CASE", list.source, "with channels: those of this case");
-  for (auto* sub : {run_app, check_app, list_app}) sub->footer(caution);
+  sim::VerifyOptions verify;
+  auto* verify_app = app.add_subcommand(
+      "verify", "Compare the program with published tables, papers and examples; takes about a minute");
+  verify_app->add_flag("--json", verify.json, "print the comparisons as a JSON array");
+  for (auto* sub : {run_app, check_app, list_app, verify_app}) sub->footer(caution);
   sim::StudyOptions study;
   sim::declare_studies(app, study, caution);
 
@@ -92,6 +96,7 @@ int dispatch(int argc, char** argv) {
     std::signal(SIGTERM, on_signal);
     return sim::study_command(study, stop);
   }
+  if (*verify_app) return sim::verify_command(verify);
   return *check_app ? sim::check_command(check) : sim::list_command(list);
 }
 

@@ -1,4 +1,5 @@
 #pragma once
+#include <functional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -52,7 +53,7 @@ inline Disagreement stated_if(bool concerned, std::string cause, double limit) {
 }
 
 struct Row {
-  std::string part;  ///< part of the model, named as its header
+  std::string part;  ///< part of the model, named as its header, or kind of run
   std::string what;
   Source source;
   double published = 0.0;
@@ -78,8 +79,12 @@ Range in_range(double low, double high);
 
 using Checks = void (*)(std::vector<Row>&);
 
-/// Rows of every topic, in the order of topics.hpp.
-std::vector<Row> run_all_checks();
+/// Rows of the topics that need the models alone.
+std::vector<Row> run_part_checks();
+
+/// Rows of every topic, in the order of topics.hpp and engine_topics.hpp. `progress` is told the share done,
+/// 0 to 1, and the seconds it took. Throws what the reader or the solver throws.
+std::vector<Row> run_all_checks(const std::function<void(double, double)>& progress = {});
 
 struct Summary {
   int rows = 0;

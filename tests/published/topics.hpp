@@ -3,7 +3,8 @@
 
 #include "tests/published/check.hpp"
 
-/// The topics, one file each. A new topic is a new file, its declaration and its line in the list.
+/// The topics that need the models alone, one file each; whole engines are listed in engine_topics.hpp. A new
+/// topic is a new file, its declaration and its line in the list.
 namespace glassbowl::published {
 
 void check_atmosphere(std::vector<Row>& rows);
