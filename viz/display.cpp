@@ -17,10 +17,9 @@ constexpr const char* borrowed_mark = "GLASSBOWL_DISPLAY_BORROWED";
 }  // namespace
 
 bool has_display() {
-  Display* display = XOpenDisplay(nullptr);
-  if (display == nullptr) return false;
-  XCloseDisplay(display);
-  return true;
+  // Kept open: a virtual server may start anew, and refuse for a moment, when its last visitor leaves.
+  static Display* const display = XOpenDisplay(nullptr);
+  return display != nullptr;
 }
 
 void require_display() {

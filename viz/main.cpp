@@ -18,6 +18,7 @@ using namespace glassbowl;
 struct Options {
   std::string trace, beside, live, target, size = "1280x720", font, lesson, mode = "cutaway", shot, keys;
   std::vector<std::string> sets;
+  std::vector<float> pointer;
   std::size_t lesson_step = 1;
   int pictures = 60;
   double at = 0.0, from = 0.0, to = 0.0, rate = 1.0 / 20.0;
@@ -50,6 +51,8 @@ int main(int count, char** arguments) try {
                  "open the window, draw some pictures, write the last with its controls as PNG, end");
   app.add_option("--pictures", o.pictures, "so many before the screenshot; frame times are printed")
       ->check(CLI::Range(1, 1000000));
+  app.add_option("--pointer", o.pointer, "with --screenshot: where the mouse points, as x y in pixels")
+      ->expected(2);
   app.add_option("--press", o.keys, "keys pressed before the first picture, as the list of keys names them");
   CLI11_PARSE(app, count, arguments);
   const auto [width, height] = viz::read_size(o.size);
@@ -78,6 +81,7 @@ int main(int count, char** arguments) try {
   if (o.mode != "cutaway") view.mode = viz::Mode::overlap;
   view.enlarge_overlap = o.mode == "small-openings";
   view.playback.set_rate(o.rate);
+  if (o.pointer.size() == 2) view.pointer = {o.pointer[0], o.pointer[1]};
   if (*at) view.playback.go_to(o.at, *view.first().source);
   if (!o.lesson.empty()) {
     const std::filesystem::path given(o.lesson);

@@ -162,7 +162,8 @@ void View::draw_explanation(Canvas& canvas, const Box& within, ShownRun& run) {
 void View::draw_cutaway(Canvas& canvas, const Box& box) {
   const float u = canvas.scale();
   const float head = 22 * u, legend = 27 * u;
-  const float strips = show_strips ? std::max(0.33F * box.h, 190 * u) : 0.0F;
+  const float strips =
+      show_strips ? (lesson_ ? std::max(0.26F * box.h, 150 * u) : std::max(0.33F * box.h, 190 * u)) : 0.0F;
   const float lesson = lesson_ ? 96 * u : 0.0F;
   draw_headline(canvas, {box.x, box.y, box.w, head}, *first_);
   const Box drawing{box.x, box.y + head, box.w, box.h - head - legend - strips - lesson};

@@ -274,6 +274,11 @@ void Canvas::text(Point at, std::string_view utf8, float points, sf::Color color
     previous = code;
     const sf::Glyph& g = font_.getGlyph(code, finer * size, false);
     const auto& r = g.textureRect;
+    const float forward = advance(code, size);
+    if (r.width == 0) {  // a space: its place in the texture holds something else
+      at.x += forward;
+      continue;
+    }
     // One texel more on each side, so that the fading edge is drawn too.
     const float x = at.x + (g.bounds.left - 1) * shrink, y = base + (g.bounds.top - 1) * shrink;
     const float w = static_cast<float>(r.width + 2) * shrink, h = static_cast<float>(r.height + 2) * shrink;
@@ -282,7 +287,7 @@ void Canvas::text(Point at, std::string_view utf8, float points, sf::Color color
     const std::array<Point, 4> q{
         {{u, t}, {u + w * finer, t}, {u + w * finer, t + h * finer}, {u, t + h * finer}}};
     for (const std::size_t i : {0U, 1U, 2U, 0U, 2U, 3U}) v.emplace_back(p[i], color, q[i]);
-    at.x += advance(code, size);
+    at.x += forward;
   }
 }
 

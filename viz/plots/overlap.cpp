@@ -71,7 +71,7 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
               "From all rows of this run at each opening, sudden movements included. Bars below mark where "
               "two circuits each carry over a tenth.",
               11.5F, theme.faint);
-  const Box plot{box.x + 70 * u, box.y + 66 * u, box.w - 270 * u, box.h - 150 * u};
+  const Box plot{box.x + 70 * u, box.y + 88 * u, box.w - 270 * u, box.h - 172 * u};
   canvas.rect(plot, theme.panel);
   for (int i = 0; i <= 5; ++i) {
     const float y = plot.bottom() - plot.h * static_cast<float>(i) / 5;
