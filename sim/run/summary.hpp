@@ -41,7 +41,7 @@ struct Summary {
   double air_flow = 0.0, fuel_flow = 0.0;  ///< [kg/s] out of the carburetor
   double carburetor_lambda = 0.0;          ///< [-] all air over all fuel
   std::vector<CircuitShare> circuits;
-  Spread lambda;                  ///< [-] trapped, all cylinders and cycles
+  Spread lambda;                  ///< [-] trapped, all cylinders and cycles; mean by fuel per air
   std::vector<Spread> cylinders;  ///< [-] trapped, per cylinder
   long misfires = 0;
   double speed = 0.0;                                                 ///< [rad/s] mean

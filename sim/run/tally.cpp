@@ -17,6 +17,16 @@ Spread Tally::Count::spread() const {
   return {sum / static_cast<double>(number), lowest, highest};
 }
 
+void Tally::MixtureCount::add(double lambda) {
+  Count::add(lambda);
+  strength += 1.0 / lambda;
+}
+
+Spread Tally::MixtureCount::spread() const {
+  if (number == 0) return {};
+  return {static_cast<double>(number) / strength, lowest, highest};
+}
+
 Tally::Tally(const Simulation& simulation)
     : first_(simulation.state()),
       start_(simulation.time()),

@@ -24,12 +24,20 @@ class Tally {
     void add(double value);
     Spread spread() const;
   };
+  /// Lambda is averaged by fuel per air, 1 over the mean of 1/lambda: a charge with hardly any fuel would
+  /// swamp any other mean.
+  struct MixtureCount : Count {
+    double strength = 0.0;
+    void add(double lambda);
+    Spread spread() const;
+  };
 
   State first_;
   double start_;
   long misfires_, cycles_ = 0;
-  Count lambda_, speed_, level_, lift_;
-  std::vector<Count> cylinders_;
+  MixtureCount lambda_;
+  Count speed_, level_, lift_;
+  std::vector<MixtureCount> cylinders_;
 };
 
 }  // namespace glassbowl::sim
