@@ -27,7 +27,7 @@ std::string figures(double value) {
   if (size >= 100.0 || size == 0.0) return fmt::format("{:.0f}", value);
   if (size >= 10.0) return fmt::format("{:.1f}", value);
   if (size >= 0.01) return fmt::format("{:.2f}", value);
-  return fmt::format("{:.1e}", value);
+  return size >= 1e-4 ? fmt::format("{:.2g}", value) : "0";
 }
 
 double nice_step(double range, int most) {

@@ -114,6 +114,12 @@ void draw_part_changes(App& app) {
   ImGui::SetNextWindowPos({size.x * 0.2F, size.y * 0.15F}, ImGuiCond_Appearing);
   ImGui::SetNextWindowSize({size.x * 0.45F, size.y * 0.72F}, ImGuiCond_Appearing);
   if (ImGui::Begin("Change parts while it runs", &app.show_changes, ImGuiWindowFlags_NoSavedSettings)) {
+    // First, so that nobody has to scroll for it.
+    ImGui::TextWrapped(
+        "This is a model. On a real engine smaller jets, a lower needle or a lower float make the mixture "
+        "leaner: it overheats "
+        "and can seize. Fuel burns; the workshop manual and local emission rules come first.");
+    ImGui::Separator();
     const auto& g = app.source().geometry();
     const auto send = [&](const char* key, const std::string& value) {
       for (auto* live : app.live) live->bench().set_key(key, value);
@@ -146,10 +152,6 @@ void draw_part_changes(App& app) {
     ImGui::InputText("key", &key);
     ImGui::InputText("value", &value);
     if (ImGui::Button("set")) send(key.c_str(), value);
-    ImGui::TextWrapped(
-        "This is a model. On a real engine smaller jets, a lower needle or a lower float make the mixture "
-        "leaner: it overheats "
-        "and can seize. Fuel burns; the workshop manual and local emission rules come first.");
   }
   ImGui::End();
 }
