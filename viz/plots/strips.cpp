@@ -255,9 +255,14 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
   const Strip& strip = strips_[index];
   Plot& plot = plots_[index];
   canvas.rect(plot.box, theme.panel);
+  // Of the other run the strip of the same name: the two may have different ones.
+  const auto same = std::find_if(other_strips_.begin(), other_strips_.end(), [&](const Strip& o) {
+    return o.name == strip.name && o.unit == strip.unit;
+  });
+  const Strip* other = other_ != nullptr && same != other_strips_.end() ? &*same : nullptr;
   std::tie(plot.low, plot.high) = value_range(strip, source_);
-  if (other_ != nullptr && index < other_strips_.size() && other_strips_[index].unit == strip.unit) {
-    const auto [low, high] = value_range(other_strips_[index], *other_);
+  if (other != nullptr) {
+    const auto [low, high] = value_range((*other), *other_);
     plot.low = std::min(plot.low, low);
     plot.high = std::max(plot.high, high);
   }
@@ -297,9 +302,9 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
   if (strip.stacked) {
     draw_stacked(canvas, index, theme);
   } else {
-    if (other_ != nullptr && index < other_strips_.size() && other_strips_[index].unit == strip.unit)
-      for (std::size_t i = 0; i < other_strips_[index].series.size(); ++i) {
-        const auto& series = other_strips_[index].series[i];
+    if (other != nullptr)
+      for (std::size_t i = 0; i < other->series.size(); ++i) {
+        const auto& series = other->series[i];
         const sf::Color faint = faded(theme.text, 0.45F);
         (series.per_cycle ? draw_cycles(canvas, plot, *other_, series, shown, faint, 1.0F)
                           : draw_series(canvas, plot, *other_, series, shown, faint, 1.0F));
