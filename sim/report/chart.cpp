@@ -133,7 +133,7 @@ std::string script(const Chart& chart, bool png, const fs::path& output) {
   text +=
       "set key below maxcols 2 samplen 4 spacing 1.1 height 0.8\nset rmargin 4\nset grid lc rgb "
       "'#CCCCCC'\nset tics nomirror out\n"
-      "set border lw 1\nset datafile missing 'NaN'\n";
+      "set border lw 1\nset autoscale xfix\nset datafile missing 'NaN'\n";
   if (chart.kind == ChartKind::stacked) text += "set yrange [0:100]\nset key below maxcols 3\n";
   return text + (chart.kind == ChartKind::cells ? plot_cells(chart) : plot_lines(chart)) + "unset output\n";
 }

@@ -35,7 +35,7 @@ struct Remedy {
 };
 
 /// Seeks, at one opening, the adjuster that moves the mixture most by a step to the lean side, takes as many
-/// steps as the shift asks for, and runs that at the top and at the bottom.
+/// steps as the shift allows inside the lean limit, and runs that at the top and at the bottom.
 std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid, std::size_t opening,
                                   const PointAccuracy& accuracy, PointRunner& runner) {
   const std::size_t n = grid.openings.size(), last = grid.altitudes.size() - 1;
@@ -56,13 +56,21 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
     if (gain(k) > gain(best)) best = k;
   if (!(gain(best) > 1e-3)) return std::nullopt;
   Remedy out{candidates[best], 0.0, 0, {}, {}};
-  out.steps = std::max(1, static_cast<int>(std::floor((bottom.trapped - top.trapped) / gain(best))));
-  out.value = out.adjuster.moved(out.adjuster.fitted, -out.steps);
-  const auto both = run_steady(
-      runner, {steady_task(machine.resolved.text, out.adjuster.setting(out.value), up, accuracy),
-               steady_task(machine.resolved.text, out.adjuster.setting(out.value), down, accuracy)});
-  out.top = both[0];
-  out.bottom = both[1];
+  // A step grows as the jet shrinks, so what a straight line asks for can be too much: back off until it
+  // fits.
+  for (out.steps = std::max(1, static_cast<int>(std::floor((bottom.trapped - top.trapped) / gain(best))));;
+       --out.steps) {
+    out.value = out.adjuster.moved(out.adjuster.fitted, -out.steps);
+    const auto both = run_steady(
+        runner, {steady_task(machine.resolved.text, out.adjuster.setting(out.value), up, accuracy),
+                 steady_task(machine.resolved.text, out.adjuster.setting(out.value), down, accuracy)});
+    out.top = both[0];
+    out.bottom = both[1];
+    if (out.top.usable() && out.top.trapped <= bottom.trapped + model_accuracy &&
+        out.top.leanest <= lean_limit(out.top.load))
+      break;
+    if (out.steps == 1) return std::nullopt;  // even one step is too much
+  }
   return out;
 }
 
@@ -85,11 +93,10 @@ ChartLine law_line(const std::vector<double>& altitudes) {
 std::string describe_remedy(const Remedy& r, double altitude, double low, double opening) {
   const double limit = lean_limit(r.bottom.load);
   const bool lean = r.bottom.usable() && r.bottom.leanest > limit;
-  const bool lean_up = r.top.usable() && r.top.leanest > lean_limit(r.top.load);
   std::string text = fmt::format(
-      "  At {:.3g} % throttle the {} brings it back: {} to {} gives lambda {:.3f} at {:.0f} m{}.\n",
+      "  At {:.3g} % throttle the {} brings it back best: {} to {} gives lambda {:.3f} at {:.0f} m.\n",
       opening * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
-      r.top.trapped, altitude, lean_up ? ", BEYOND the lean limit: do not fit it" : "");
+      r.top.trapped, altitude);
   text += fmt::format(
       "    Down again at {:.0f} m with it: leanest cylinder {:.3f}, limit {:.2f} for this load{}\n", low,
       r.bottom.leanest, limit,
@@ -131,7 +138,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   Chart equal_throttle, equal_power, power_left;
   equal_throttle.name = "equal_throttle";
   equal_throttle.title = "Mixture shift at equal throttle";
-  equal_throttle.y_label = equal_power.y_label = "lambda over that at the bottom";
+  equal_throttle.y_label = equal_power.y_label = "lambda, that at the bottom = 1";
   equal_throttle.x_label = equal_power.x_label = power_left.x_label = "altitude [m]";
   equal_throttle.caption =
       "How much richer the same jets run with height, beside the square-root law of density.";

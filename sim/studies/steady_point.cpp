@@ -147,6 +147,8 @@ Sets sets_at(const Place& place) {
           fmt::format("load.speed={:.17g} rad/s", place.speed),
           fmt::format("rider.throttle={:.17g} %", place.opening * 100.0),
           "rider.choke=0 %",
+          // With its plunger down it feeds nothing; its still channel would only ring at some speeds.
+          "carburetor.enrichment.fitted=false",
           "rider.tap=100 %",
           "rider.starter=0 %",
           fmt::format("air.altitude={:.17g} m", place.altitude),

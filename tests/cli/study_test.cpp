@@ -1,0 +1,140 @@
+#include <fcntl.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <catch2/catch.hpp>
+#include <chrono>
+#include <cstring>
+#include <fstream>
+#include <random>
+#include <sstream>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "sim/trace/result_file.hpp"
+#include "tests/sim/cases/case_folder.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+namespace fs = std::filesystem;
+
+std::string text_of(const fs::path& file) {
+  std::ostringstream out;
+  out << std::ifstream(file, std::ios::binary).rdbuf();
+  return out.str();
+}
+
+pid_t start(const CaseFolder& folder, const std::vector<std::string>& arguments) {
+  const pid_t child = fork();
+  if (child != 0) return child;
+  const auto into = [](const fs::path& file, int descriptor) {
+    dup2(open(file.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600), descriptor);
+  };
+  std::vector<std::string> words{GLASSBOWL_PROGRAM};
+  words.insert(words.end(), arguments.begin(), arguments.end());
+  std::vector<char*> argv;
+  for (auto& word : words) argv.push_back(word.data());
+  argv.push_back(nullptr);
+  if (chdir((folder / "").c_str()) != 0) _exit(126);
+  into(folder / "out", STDOUT_FILENO);
+  into(folder / "err", STDERR_FILENO);
+  execv(GLASSBOWL_PROGRAM, argv.data());
+  _exit(127);
+}
+
+int wait_for(pid_t child) {
+  int status = 0;
+  waitpid(child, &status, 0);
+  return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+}
+
+int run(const CaseFolder& folder, const std::vector<std::string>& arguments) {
+  return wait_for(start(folder, arguments));
+}
+
+const std::vector<std::string> small_map{"map",        "bikes/goat_400", "--speeds", "2500, 4000 1/min",
+                                         "--openings", "5, 30, 100 %"};
+
+std::vector<std::string> with(std::vector<std::string> words, const std::vector<std::string>& more) {
+  words.insert(words.end(), more.begin(), more.end());
+  return words;
+}
+
+void check_same(const fs::path& a, const fs::path& b) {
+  const ResultFile x = read_result_file(a), y = read_result_file(b);
+  REQUIRE(x.variables.size() == y.variables.size());
+  CHECK(x.inputs == y.inputs);
+  CHECK(x.case_resolved == y.case_resolved);
+  for (std::size_t i = 0; i < x.variables.size(); ++i) {
+    const auto &p = x.variables[i].values, &q = y.variables[i].values;
+    INFO(x.variables[i].name);
+    REQUIRE(p.size() == q.size());
+    CHECK(std::memcmp(p.data(), q.data(), p.size() * sizeof(double)) == 0);
+  }
+}
+
+}  // namespace
+
+TEST_CASE("studies: a map says its answer first, leaves study and charts, and repeats from its own file",
+          "[cli]") {
+  const CaseFolder folder;
+  REQUIRE(run(folder, with(small_map, {"-o", "map.h5"})) == 0);
+  const std::string out = text_of(folder / "out");
+  CHECK(out.find("Where the engine pulls") < out.find("Lambda of the trapped charges"));
+  for (const auto* file : {"map.h5", "map-lambda_0m.svg", "map-lambda_0m.png", "map-torque.svg"})
+    CHECK(fs::exists(folder / file));
+  CHECK_FALSE(fs::exists(folder / "map.h5.points"));
+  const ResultFile file = read_result_file(folder / "map.h5");
+  CHECK(file.status == "complete");
+  CHECK(file.variable("lambda_trapped").values.size() == 6);
+
+  CHECK(run(folder, with(small_map, {"-o", "map.h5"})) == 1);
+  CHECK_THAT(text_of(folder / "err"), Catch::Contains("--force"));
+  REQUIRE(run(folder, {"repeat", "map.h5", "-o", "again.h5", "--no-charts"}) == 0);
+  check_same(folder / "map.h5", folder / "again.h5");
+  CHECK_FALSE(fs::exists(folder / "again-torque.svg"));
+}
+
+TEST_CASE("studies: killed or interrupted five times at random and started again, the answer is the same",
+          "[cli]") {
+  const CaseFolder folder;
+  REQUIRE(run(folder, with(small_map, {"-o", "whole.h5", "--no-charts"})) == 0);
+  std::mt19937 random(20240611);
+  for (int round = 0; round < 5; ++round) {
+    const pid_t child = start(folder, with(small_map, {"-o", "map.h5", "--no-charts", "--threads", "1"}));
+    std::this_thread::sleep_for(std::chrono::milliseconds(50 + random() % 500));
+    const int signal = round % 2 == 0 ? SIGKILL : SIGINT;
+    kill(child, signal);
+    const int code = wait_for(child);
+    if (fs::exists(folder / "map.h5")) {  // a fast machine was done before the signal came
+      CHECK((code == 0 || code == 128 + SIGKILL));
+      break;
+    }
+    CHECK(code == (signal == SIGKILL ? 128 + SIGKILL : 1));
+    if (signal == SIGINT) CHECK_THAT(text_of(folder / "err"), Catch::Contains("finished points are kept"));
+  }
+  if (!fs::exists(folder / "map.h5"))
+    REQUIRE(run(folder, with(small_map, {"-o", "map.h5", "--no-charts"})) == 0);
+  check_same(folder / "whole.h5", folder / "map.h5");
+}
+
+TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
+  const CaseFolder folder;
+  const auto refused = [&](const std::vector<std::string>& words, const char* said) {
+    CHECK(run(folder, words) == 2);
+    CHECK_THAT(text_of(folder / "err"), Catch::Contains(said));
+  };
+  refused({"map", "bikes/goat_400", "--speeds", "3 mm"}, "is a length");
+  refused({"map", "bikes/goat_400", "--openings", "140 %"}, "outside");
+  refused({"map", "bikes/goat_400", "--set", "carburetor.main.jet.bor=1 mm"}, "bore");
+  refused({"jets", "bikes/goat_400", "--try", "needle_raised=1 mm"}, "main_jet");
+  refused({"jets", "bikes/goat_400", "--target", "top=0.9"}, "small, part and full");
+  refused({"map", "bikes/got_400"}, "no such file");
+  CHECK(run(folder, {"repeat", "nothing.h5"}) == 1);
+  for (const auto& entry : fs::directory_iterator(folder / "")) CHECK(entry.path().extension() != ".points");
+}
+
+}  // namespace glassbowl::sim

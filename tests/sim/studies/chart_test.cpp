@@ -1,0 +1,133 @@
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdlib>
+#include <fstream>
+#include <sstream>
+
+#include "sim/api/error.hpp"
+#include "sim/report/chart.hpp"
+#include "sim/report/tuning_sheet.hpp"
+#include "tests/sim/cases/case_folder.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+std::string text_of(const std::filesystem::path& file) {
+  std::ostringstream out;
+  out << std::ifstream(file, std::ios::binary).rdbuf();
+  return out.str();
+}
+
+std::vector<Chart> samples() {
+  Chart lines{
+      "lines",    "Lambda & torque <test>", "throttle opening [%]", "lambda", ChartKind::lines, {}, {},
+      "two lines"};
+  lines.lines = {{"first", {{0, 0.8}, {50, NAN}, {100, 0.9}}, true},
+                 {"second", {{0, 1.0}, {100, 1.1}}, false}};
+  Chart stacked = lines;
+  stacked.name = "stacked";
+  stacked.kind = ChartKind::stacked;
+  stacked.lines = {{"idle", {{0, 90}, {100, 0}}, true}, {"main", {{0, 10}, {100, 100}}, true}};
+  Chart cells = lines;
+  cells.name = "cells";
+  cells.kind = ChartKind::cells;
+  cells.lines.clear();
+  cells.cells.columns = {"0", "50", "100"};
+  cells.cells.rows = {"1000", "2000"};
+  cells.cells.values = {0.8, 0.9, NAN, 1.0, 1.1, 2.0};
+  cells.cells.crossed = {false, false, false, false, false, true};
+  cells.cells.ringed = {true, false, false, false, false, false};
+  cells.cells.cross_meaning = "misfires";
+  cells.cells.ring_meaning = "does not settle";
+  cells.cells.low = 0.7;
+  cells.cells.middle = 0.9;
+  cells.cells.high = 1.2;
+  return {lines, stacked, cells};
+}
+
+TuningSheet sample_sheet() {
+  TuningSheet sheet;
+  sheet.bike = "mule <750>";
+  sheet.conditions = "Computed for 0 m.";
+  sheet.caution = "CAUTION: lean running seizes engines.";
+  sheet.leaner = true;
+  sheet.answer = "First line.\nSecond line.";
+  sheet.settings = {{"main jet", "1.675 mm", "1.65 mm", "LEANER"}, {"slow jet", "0.525 mm", "0.525 mm", ""}};
+  sheet.charts = samples();
+  sheet.made_by = "glassbowl";
+  return sheet;
+}
+
+}  // namespace
+
+TEST_CASE("charts: every kind gives a sound SVG and PNG that hold their words", "[sim][studies]") {
+  const CaseFolder folder;
+  for (const auto& chart : samples()) {
+    const auto paths = write_chart(chart, folder / "a study");
+    REQUIRE(paths.size() == 2);
+    INFO(chart.name);
+    const std::string svg = text_of(paths[0]), png = text_of(paths[1]);
+    CHECK(png.starts_with("\x89PNG\r\n\x1a\n"));
+    CHECK(png.size() > 5000);
+    CHECK_THAT(svg, Catch::Contains("throttle opening [%]") && Catch::Contains("lambda"));
+    const std::string parse =
+        "/usr/bin/python3 -c 'import sys, xml.dom.minidom as m; m.parse(sys.argv[1])' '" + paths[0].string() +
+        "'";
+    CHECK(std::system(parse.c_str()) == 0);
+    if (chart.kind == ChartKind::cells)
+      CHECK_THAT(svg, Catch::Contains("misfires") && Catch::Contains("1.10"));
+  }
+}
+
+TEST_CASE("charts: words from a case are never run as commands", "[sim][studies]") {
+  const CaseFolder folder;
+  const std::string mark = (folder / "mark").string();
+  Chart chart = samples().front();
+  chart.title = "`touch " + mark + "`'; system('touch " + mark + "') #\nset output";
+  chart.lines[0].label = "\"`touch " + mark + "`\"";
+  CHECK(write_chart(chart, folder / "study").size() == 2);
+  CHECK_FALSE(std::filesystem::exists(mark));
+  CHECK_THROWS_AS(write_chart(chart, folder / "it's"), Error);
+  CHECK_THROWS_AS(write_chart(chart, folder / "nowhere" / "study"), Error);
+}
+
+TEST_CASE("tuning sheet: the caution comes first, nothing is fetched, nothing runs", "[sim][studies]") {
+  const std::string page = tuning_sheet_html(sample_sheet());
+  CHECK(page.find("goes LEANER") < page.find("<h2>Settings"));
+  CHECK_THAT(page, Catch::Contains("mule &lt;750&gt;") && Catch::Contains("1.65 mm") &&
+                       Catch::Contains("@page { size: A4"));
+  for (const auto* foreign :
+       {"<script", "src=\"http", "@import", "url(http", "<iframe", "<link rel=\"stylesheet"})
+    CHECK(page.find(foreign) == std::string::npos);
+}
+
+TEST_CASE("charts: without the program that draws them, the error names its package", "[sim][studies]") {
+  const std::string path = std::getenv("PATH");
+  setenv("PATH", "/nonexistent", 1);
+  CHECK_THROWS_WITH(tuning_sheet_html(sample_sheet()), Catch::Contains("gnuplot-nox"));
+  setenv("PATH", path.c_str(), 1);
+}
+
+TEST_CASE("tuning sheet: a browser opens it without a complaint, on a desk and on a phone",
+          "[sim][studies][browser]") {
+  const CaseFolder folder;
+  const auto page = folder.write("sheet.html", tuning_sheet_html(sample_sheet()));
+  for (const auto* width : {"1200", "500"}) {
+    const auto picture = folder / (std::string("picture") + width + ".png"), log = folder / "log";
+    const std::string command =
+        "HOME='" + (folder / "").string() +
+        "' timeout 100 chromium --headless --no-sandbox --disable-gpu --disable-dev-shm-usage "
+        "--enable-logging=stderr --v=0 --hide-scrollbars --window-size=" +
+        std::string(width) + ",1600 --screenshot='" + picture.string() + "' 'file://" + page.string() +
+        "' > '" + log.string() + "' 2>&1";
+    const int code = std::system(command.c_str());
+    const std::string said = text_of(log);
+    INFO(said);
+    REQUIRE(code == 0);
+    CHECK(said.find("CONSOLE") == std::string::npos);
+    CHECK(text_of(picture).starts_with("\x89PNG"));
+    CHECK(std::filesystem::file_size(picture) > 20000);
+  }
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,122 @@
+#include <atomic>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstring>
+#include <fstream>
+#include <limits>
+
+#include "sim/api/error.hpp"
+#include "sim/studies/point_runner.hpp"
+#include "tests/sim/cases/case_folder.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+PointTask task(int i) {
+  return {"point " + std::to_string(i), [i] { return std::vector<double>{std::sqrt(i), 1.0 / (1 + i)}; }};
+}
+
+std::vector<PointTask> tasks(int count) {
+  std::vector<PointTask> out;
+  for (int i = 0; i < count; ++i) out.push_back(task(i));
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("journal: points come back to the last bit", "[sim][studies]") {
+  const CaseFolder folder;
+  const std::vector<double> values{0.1, -0.0,     1e-310, std::numeric_limits<double>::infinity(),
+                                   NAN, 1.0 / 3.0};
+  {
+    PointJournal journal(folder / "a.points");
+    journal.keep("first", values);
+    journal.keep("second", {});
+  }
+  const PointJournal journal(folder / "a.points");
+  REQUIRE(journal.size() == 2);
+  const auto back = journal.find("first");
+  REQUIRE(back);
+  REQUIRE(back->size() == values.size());
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    if (std::isnan(values[i])) {
+      CHECK(std::isnan((*back)[i]));
+    } else {
+      CHECK(std::memcmp(&(*back)[i], &values[i], sizeof(double)) == 0);
+    }
+  }
+  CHECK(journal.find("second")->empty());
+  CHECK_FALSE(journal.find("third"));
+}
+
+TEST_CASE("journal: a kill at any byte costs at most the line being written", "[sim][studies]") {
+  const CaseFolder folder;
+  {
+    PointJournal journal(folder / "a.points");
+    for (int i = 0; i < 3; ++i) journal.keep("point " + std::to_string(i), {static_cast<double>(i)});
+  }
+  std::ifstream stream(folder / "a.points", std::ios::binary);
+  const std::string text((std::istreambuf_iterator<char>(stream)), {});
+  const std::size_t second_line_ends = text.find('\n', text.find('\n', text.find('\n') + 1) + 1) + 1;
+  for (std::size_t cut = second_line_ends; cut < text.size(); ++cut) {
+    std::ofstream(folder / "cut.points", std::ios::binary) << text.substr(0, cut);
+    {
+      PointJournal journal(folder / "cut.points");
+      CHECK(journal.size() == 2);
+      journal.keep("point 2", {2.0});
+    }
+    CHECK(PointJournal(folder / "cut.points").size() == 3);
+  }
+}
+
+TEST_CASE("journal: a file that is none, and one in use, are refused", "[sim][studies]") {
+  const CaseFolder folder;
+  const auto file = folder.write("letter.txt", "Dear aunt,\n");
+  CHECK_THROWS_WITH(PointJournal(file), Catch::Contains("letter.txt"));
+  const PointJournal first(folder / "a.points");
+  CHECK_THROWS_WITH(PointJournal(folder / "a.points"), Catch::Contains("another study"));
+  CHECK_THROWS_AS(PointJournal(folder / "nowhere" / "a.points"), Error);
+}
+
+TEST_CASE("runner: results do not depend on the number of threads", "[sim][studies]") {
+  PointRunner one(nullptr, 1), many(nullptr, 7);
+  CHECK(one.run(tasks(50)) == many.run(tasks(50)));
+  CHECK(many.computed() == 50);
+}
+
+TEST_CASE("runner: stopped five times it goes on where it was, to the same answer", "[sim][studies]") {
+  const CaseFolder folder;
+  PointRunner whole(nullptr, 2);
+  const auto wanted = whole.run(tasks(40));
+  std::size_t computed = 0;
+  for (int round = 0; round < 5; ++round) {
+    PointJournal journal(folder / "a.points");
+    std::atomic<bool> stop{false};
+    int left = 3 + round;
+    PointRunner runner(&journal, 2, &stop, [&](std::size_t, std::size_t of) {
+      CHECK(of == 40);
+      if (--left == 0) stop = true;
+    });
+    CHECK_THROWS_AS(runner.run(tasks(40)), StudyInterrupted);
+    CHECK(runner.taken_over() == computed);
+    computed += runner.computed();
+    CHECK(journal.size() == computed);
+  }
+  CHECK(computed >= 25);
+  PointJournal journal(folder / "a.points");
+  PointRunner last(&journal, 2);
+  CHECK(last.run(tasks(40)) == wanted);
+  CHECK(last.computed() == 40 - computed);
+}
+
+TEST_CASE("runner: what a point throws reaches the caller, and finished points are kept", "[sim][studies]") {
+  const CaseFolder folder;
+  PointJournal journal(folder / "a.points");
+  PointRunner runner(&journal, 1);
+  auto list = tasks(3);
+  list.push_back({"bad", []() -> std::vector<double> { throw Error(ErrorKind::input, "no such key"); }});
+  CHECK_THROWS_WITH(runner.run(list), "no such key");
+  CHECK(journal.size() == 3);
+}
+
+}  // namespace glassbowl::sim

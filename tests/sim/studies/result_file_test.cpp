@@ -1,0 +1,71 @@
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <fstream>
+
+#include "sim/api/error.hpp"
+#include "sim/trace/result_file.hpp"
+#include "tests/sim/cases/case_folder.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+ResultFile sample() {
+  ResultFile r;
+  r.title = "Sample";
+  r.version = "0";
+  r.study = "map";
+  r.inputs = "{}";
+  r.case_resolved = "title = \"Müll\"";
+  r.axes = {{"speed", "rad/s", "crank speed", {100.0, 200.0}}, {"throttle", "1", "opening", {0.0, 0.5, 1.0}}};
+  r.variables = {{"lambda", "1", "mixture", {"speed", "throttle"}, {0.8, 0.9, NAN, 1.0, 1.1, 1.2}},
+                 {"best", "1", "one number", {}, {0.25}}};
+  r.texts = {{"name", "words along speed", "speed", {"slow", "fäst"}}};
+  return r;
+}
+
+}  // namespace
+
+TEST_CASE("study file: everything comes back, with units and axes", "[sim][studies]") {
+  const CaseFolder folder;
+  write_result_file(folder / "a.h5", false, sample());
+  const ResultFile back = read_result_file(folder / "a.h5");
+  const ResultFile r = sample();
+  CHECK(back.study == "map");
+  CHECK(back.title == "Sample");
+  CHECK(back.status == "complete");
+  CHECK(back.inputs == r.inputs);
+  CHECK(back.case_resolved == r.case_resolved);
+  CHECK(back.axis("throttle").values == r.axes[1].values);
+  CHECK(back.axis("speed").unit == "rad/s");
+  CHECK(back.variable("lambda").axes == r.variables[0].axes);
+  CHECK(back.variable("lambda").long_name == "mixture");
+  CHECK(std::isnan(back.variable("lambda").values[2]));
+  CHECK(back.variable("lambda").values[5] == 1.2);
+  CHECK(back.variable("best").values == std::vector<double>{0.25});
+  CHECK(back.text("name").values == r.texts[0].values);
+  CHECK(back.text("name").axis == "speed");
+  CHECK_THROWS_AS(back.variable("nothing"), std::invalid_argument);
+  CHECK(is_result_file(folder / "a.h5"));
+}
+
+TEST_CASE("study file: nothing is replaced unless forced, nothing half written is left", "[sim][studies]") {
+  const CaseFolder folder;
+  write_result_file(folder / "a.h5", false, sample());
+  CHECK_THROWS_WITH(write_result_file(folder / "a.h5", false, sample()), Catch::Contains("--force"));
+  CHECK_NOTHROW(write_result_file(folder / "a.h5", true, sample()));
+  auto wrong = sample();
+  wrong.variables[0].values.pop_back();
+  CHECK_THROWS_AS(write_result_file(folder / "b.h5", false, wrong), std::invalid_argument);
+  CHECK_THROWS_AS(write_result_file(folder / "nowhere" / "b.h5", false, sample()), Error);
+  CHECK_FALSE(std::filesystem::exists(folder / "b.h5"));
+}
+
+TEST_CASE("study file: other files are told apart", "[sim][studies]") {
+  const CaseFolder folder;
+  const auto text = folder.write("a.txt", "no study");
+  CHECK_FALSE(is_result_file(text));
+  CHECK_THROWS_AS(read_result_file(text), Error);
+  CHECK_THROWS_WITH(read_result_file(folder / "b.h5"), Catch::Contains("no such file"));
+}
+
+}  // namespace glassbowl::sim
