@@ -196,6 +196,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     const ResultFile file = read_result_file(o.source);
     request = request_from_json(file.inputs);
     resolved = read_case_text(file.case_resolved, fs::path(o.source).stem().string());
+    resolved.text = file.case_resolved;  // comments on sources and all, as it was
   } else {
     resolved = read_for_study(o.source, o.sets);
     request = request_of(o, resolved);

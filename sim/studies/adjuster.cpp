@@ -16,7 +16,8 @@ constexpr double same = 1e-9;  // [m] two bores are one
 
 std::string list_text(const std::vector<double>& sizes) {
   std::string text;
-  for (const double size : sizes) text += fmt::format("{}\"{:.17g} m\"", text.empty() ? "" : ", ", size);
+  for (const double size : sizes)
+    text += fmt::format("{}\"{:.9g} mm\"", text.empty() ? "" : ", ", size * 1e3);
   return "[" + text + "]";
 }
 
