@@ -245,7 +245,7 @@ TEST_CASE("jets: the three best are those of brute force with the reference inte
   REQUIRE(found.best.size() == 3);
 
   const ResolvedCase exact =
-      read_case_text(resolved.text, "exact", {"run.method=error_controlled", "run.tolerance=1e-4"});
+      read_case_text(resolved.text, "exact", {"run.method=error_controlled", "run.tolerance=1e-5"});
   std::vector<std::pair<double, std::vector<double>>> order;
   for (std::size_t n = 0; n < 27; ++n) {
     const std::vector<double> values{found.sizes[0][n % 3], found.sizes[1][n / 3 % 3], found.sizes[2][n / 9]};
