@@ -115,7 +115,7 @@ std::string plot_cells(const Chart& chart) {
       number(c.low), number(c.middle), number(c.high), number(c.low), number(c.high));
   text +=
       "plot $cells using 1:2:(0.5):(0.5):3 with boxxyerror fs solid 1.0 border lc rgb '#BBBBBB' fc palette "
-      "notitle, $labels using 1:2:3 with labels font ',11' notitle";
+      "notitle, $labels using 1:2:3 with labels font ',13' notitle";
   if (crossed)
     text += fmt::format(", $cross using 1:2 with points pt 2 ps 0.6 lw 2 lc rgb '#000000' title {}",
                         quoted(c.cross_meaning));

@@ -25,8 +25,8 @@ class Simulation {
   /// the yardstick that a carburetor's lag is measured against. 0 switches back.
   void use_ideal_mixture(double lambda);
 
-  /// Goes on from the present state with other parameters: a jet changed, a hand moved. The bike must have the
-  /// same parts, so that its states keep their places; std::invalid_argument if not.
+  /// Goes on from the present state with other parameters: a jet changed, a hand moved. The bike must have
+  /// the same parts, so that its states keep their places; std::invalid_argument if not.
   void change_bike(const Bike<double>& bike);
 
   double time() const { return t_; }

@@ -35,7 +35,8 @@ struct Judgement {
   int misfiring = 0;  ///< points that pull and miss
   int unsettled = 0;  ///< points that do not repeat, or were not computed
   int failed = 0;     ///< of these, not computed: nothing is known there
-  bool safe() const { return lean_margin >= 0.0 && misfiring == 0 && failed == 0; }
+  /// Inside the lean limit by more than the model can be wrong, every charge under load lit, all known.
+  bool safe() const { return lean_margin >= model_accuracy && misfiring == 0 && failed == 0; }
 };
 
 /// Judges a map; what was not computed counts as unsafe. `error` covers what pulls and is not lugging.

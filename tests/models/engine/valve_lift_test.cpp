@@ -66,7 +66,8 @@ TEST_CASE("valve lift: no lift no area, low lift the curtain, high lift the port
   Valve<> narrow = valve;
   narrow.seat_ratio = 0.6;
   const double port = narrow.seat_ratio * narrow.diameter;
-  CHECK_THAT(valve_effective_area(narrow, 1.0), near(0.85 * 0.25 * constants::pi * port * port, round_off(8)));
+  CHECK_THAT(valve_effective_area(narrow, 1.0),
+             near(0.85 * 0.25 * constants::pi * port * port, round_off(8)));
   Valve<> pair = valve;
   pair.count = 2.0;
   CHECK(valve_effective_area(pair, 0.004) == 2.0 * valve_effective_area(valve, 0.004));

@@ -49,6 +49,8 @@ TEST_CASE("judgement: lean under load, misfires and unknown points are unsafe; t
   CHECK_FALSE(lean.safe());
   CHECK_THAT(lean.lean_margin, near(-0.02, tests::absolute_error(1e-12, "rounding")));
   CHECK(lean.lean_at == 1);
+  CHECK_FALSE(
+      judge(grid, {good, point(0.94, 0.95, 50.0)}, targets).safe());  // nearer than the model can tell
   auto missing = good;
   missing.misfires = 0.5;
   CHECK_FALSE(judge(grid, {good, missing}, targets).safe());

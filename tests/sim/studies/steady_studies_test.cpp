@@ -212,7 +212,7 @@ TEST_CASE("jets: nothing beyond the lean limit is recommended", "[sim][studies]"
   PointRunner runner(nullptr, 2);
   const SearchOutcome found = search_jets(resolved, request, runner);
   REQUIRE_FALSE(found.best.empty());
-  for (const auto& c : found.best) CHECK(c.verdict.lean_margin >= 0.0);
+  for (const auto& c : found.best) CHECK(c.verdict.lean_margin >= model_accuracy);
   request.tries["main_jet"] = {main.moved(main.fitted, -16)};
   const SearchOutcome none = search_jets(resolved, request, runner);
   CHECK(none.best.empty());
