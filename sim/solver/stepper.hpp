@@ -14,7 +14,7 @@ enum class Method { fixed_step, error_controlled };
 
 struct StepOptions {
   Method method = Method::fixed_step;
-  double step = 50e-6;      ///< [s] fixed step, and the first trial of the other
+  double step = 40e-6;      ///< [s] fixed step, and the first trial of the other
   double tolerance = 1e-6;  ///< [-] error per step over |x| + nominal, error-controlled
   double smallest = 1e-10;  ///< [s] below this the run is given up
 };
