@@ -105,7 +105,8 @@ State advanced(const Simulation& from, double step, bool* event) {
 
 }  // namespace
 
-TEST_CASE("core: fixed and error-controlled steps agree on every shipped run", "[acceptance][numbers]") {
+TEST_CASE("core: fixed and error-controlled steps agree on every shipped run",
+          "[.slow][acceptance][numbers]") {
   double worst_lambda = 0.0, worst_air = 0.0, worst_torque = 0.0;
   for (const std::string& name : shipped_runs()) {
     auto fixed = cycles_of(shortened(name));
