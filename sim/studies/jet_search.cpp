@@ -14,8 +14,8 @@ namespace {
 constexpr std::size_t most_combinations = 5000;
 constexpr std::size_t wanted = 3;          // combinations to present
 constexpr std::size_t batch = 4;           // exact runs at a time
-constexpr std::size_t most_checked = 24;   // exact runs on the coarse grid
-constexpr std::size_t most_whole = 6;      // exact runs over the whole grid
+constexpr std::size_t most_checked = 12;   // exact runs on the coarse grid
+constexpr std::size_t most_whole = 4;      // exact runs over the whole grid
 constexpr std::size_t coarse_enough = 24;  // places that need no thinning
 constexpr int most_more = 4;               // richer steps added where nothing safe was found
 constexpr double doubt = 0.03;             // [-] lambda: foretold to pass a limit by more is not run at all
@@ -201,7 +201,7 @@ void run_whole(const ResolvedCase& resolved, const StudyRequest& request,
     c.figures = run_steady(
         runner, map_tasks(resolved.text, settings_of(out.adjusters, c.values), out.grid, request.accuracy));
     c.verdict = judge(out.grid, c.figures, targets);
-    closest = std::max(closest, c.verdict.lean_margin);
+    closest = k == 0 ? c.verdict.lean_margin : std::max(closest, c.verdict.lean_margin);  // counts more
     if (c.verdict.safe()) out.best.push_back(std::move(c));
   }
   std::stable_sort(out.best.begin(), out.best.end(),
@@ -210,9 +210,10 @@ void run_whole(const ResolvedCase& resolved, const StudyRequest& request,
     out.nothing_reason = fmt::format(
         "none of the {} combinations stays inside the lean limit and lights every charge at all points under "
         "load; the "
-        "nearest misses the lean limit by {:.2f}. Try richer sizes, or leave out speeds and openings that "
+        "nearest comes to {:+.3f} of the lean limit where {:.3f} is asked for. Try richer sizes, or leave "
+        "out speeds and openings that "
         "are not ridden",
-        out.combinations, std::max(0.0, -closest));
+        out.combinations, closest, model_accuracy);
 }
 
 std::string verdict_text(const SteadyGrid& grid, const Judgement& j) {

@@ -34,7 +34,7 @@ struct SearchOutcome {
 ///     of the rest by more than the largest surprise so far
 ///   4 exact runs of these over the whole grid; what passes the lean limit or misfires there is dropped
 /// Where the usual sizes hold nothing safe, richer ones are added, twice at most; sizes given stand alone.
-/// Cost     one map + (sizes - 1) coarse ones + up to 24 coarse and 6 whole ones.
+/// Cost     one map + (sizes - 1) coarse ones + up to 12 coarse and 4 whole ones.
 /// Errors   Error{input} for more than 5,000 combinations.
 SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
 
