@@ -24,8 +24,9 @@ TEST_CASE("particles: air marks move as fast as the flow, density and section sa
                  to = plan.throat_x - plan.throat_half - 1e-3;
     REQUIRE(to > from);
     int checked = 0;
-    for (const double time : {0.05, 0.09, 0.25, 0.3, 0.33, 0.38}) {
-      const double dt = 2e-5;
+    // Times that share no divisor with the cycle; those of hardly any flow are passed over below.
+    for (int i = 1; i <= 24; ++i) {
+      const double time = i * 0.0163, dt = 2e-5;
       particles.settle(signals, source, time);
       const Instant now(source, time + dt);
       particles.advance(signals, now, dt);
@@ -44,7 +45,7 @@ TEST_CASE("particles: air marks move as fast as the flow, density and section sa
       CHECK(sum / count == Approx(expected).epsilon(0.05));
       ++checked;
     }
-    CHECK(checked >= 3);
+    CHECK(checked >= 5);
   }
 }
 
