@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/schedule.hpp"
 #include "models/numerics/select.hpp"
 
@@ -10,7 +11,7 @@ namespace glassbowl::models {
 
 template <class Real = double>
 struct Combustion {
-  Schedule advance;                   ///< spark [rad before top dead centre] over speed [rad/s]
+  Schedule<Real> advance;             ///< spark [rad before top dead centre] over speed [rad/s]
   Real retard_error = Real(0);        ///< [rad] late ignition
   Real delay_share = Real(0.22);      ///< [-] spark to start of burn, share of the duration
   Real duration = Real(0.90);         ///< [rad] whole burn at lambda 1, no residual
@@ -31,9 +32,8 @@ inline constexpr double wiebe_m = 2.0;
 /// Burned fraction at s = (θ - θ0)/Δθ.
 template <class Real>
 Real wiebe_fraction(Real s) {
-  using std::exp;
   const Real c = positive(s);
-  return 1.0 - exp(-wiebe_a * c * c * c);
+  return 1.0 - exponential(-wiebe_a * c * c * c);
 }
 
 /// Rate at which unburned mass burns, per unit s: x'/(1 - x) = a (m+1) s^m. Used instead of x itself so
@@ -62,12 +62,10 @@ Real duration_factor(Real lambda) {
 /// Source  derived; the trend (peak torque at λ 0.85 to 0.92) is Heywood 1988, fig. 15-4.
 template <class Real>
 Real burnable_fuel(Real fuel_mass, Real air_mass, Real stoichiometric, Real inhomogeneity) {
-  using std::exp;
-  using std::log;
   const Real phi = fuel_mass * stoichiometric / (air_mass + Real(1e-15));
   const Real w = 0.5513 * inhomogeneity * (phi + Real(1e-6));
   const Real e = clamp((1.0 - phi) / w, Real(-40.0), Real(40.0));
-  const Real burned_share = 1.0 - w * log(1.0 + exp(e));
+  const Real burned_share = 1.0 - w * logarithm(1.0 + exponential(e));
   return positive(lesser(burned_share, phi)) * air_mass / stoichiometric;
 }
 

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 
 /// Slider-crank: cylinder volume and its derivative over crank angle from firing top dead centre.
 ///   V = Vc + (π B²/4)(l + a - a cos θ - √(l² - a² sin² θ))                                 (E1)
@@ -29,13 +30,12 @@ struct CylinderVolume {
 
 template <class Real>
 CylinderVolume<Real> cylinder_volume(const CrankGeometry<Real>& c, Real theta) {
-  using std::cos;
-  using std::sin;
   using std::sqrt;
   const Real a = 0.5 * c.stroke;
   const Real area = 0.25 * constants::pi * c.bore * c.bore;
-  const Real s = a * sin(theta);
-  const Real k = a * cos(theta);
+  const auto turned = sine_cosine(theta);
+  const Real s = a * turned.sine;
+  const Real k = a * turned.cosine;
   const Real root = sqrt(c.rod * c.rod - s * s);
   const Real clearance = displacement(c) / (c.compression_ratio - 1.0);
   return {clearance + area * (c.rod + a - k - root), area * s * (1.0 + k / root)};

@@ -3,6 +3,7 @@
 
 #include "models/constants.hpp"
 #include "models/numerics/schedule.hpp"
+#include "models/numerics/select.hpp"
 
 /// What the crankshaft drives.
 namespace glassbowl::models {
@@ -12,8 +13,8 @@ enum class LoadKind { held_speed, neutral, in_gear };
 template <class Real = double>
 struct Load {
   LoadKind kind = LoadKind::neutral;
-  Schedule speed;                   ///< [rad/s] over time [s], for held speed; first value starts the others
-  double released = -1e9;           ///< [s] neutral and in gear: speed is held until this time
+  Schedule<Real> speed;             ///< [rad/s] over time [s], for held speed; first value starts the others
+  Real released = Real(-1e9);       ///< [s] neutral and in gear: speed is held until this time
   Real vehicle_mass = Real(280.0);  ///< [kg] with rider
   Real drag_area = Real(0.55);      ///< [m²] Cd A
   Real rolling = Real(0.015);       ///< [-]
@@ -25,8 +26,8 @@ struct Load {
 
 /// Whether the speed is imposed at time t.
 template <class Real>
-bool speed_is_held(const Load<Real>& load, double t) {
-  return load.kind == LoadKind::held_speed || t < load.released;
+auto speed_is_held(const Load<Real>& load, Real t) {
+  return t < select(load.kind == LoadKind::held_speed, Real(1e300), load.released);
 }
 
 /// Vehicle inertia felt at the crank [kg m²].

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 
 /// Poppet valve: lift over crank angle and effective flow area over lift.
@@ -21,13 +22,12 @@ struct Valve {
 /// Lift [m] at crank angle 0..4π: sin² over the open period, continuous in slope at both ends.
 template <class Real>
 Real valve_lift(const Valve<Real>& valve, Real theta) {
-  using std::sin;
   const Real cycle = Real(4.0 * constants::pi);
   Real s = theta - valve.opens;
   s = select(s < Real(0), s + cycle, s);
   s = s / (valve.closes - valve.opens);
   const Real inside = select(s < Real(1), Real(1), Real(0));
-  const Real k = sin(constants::pi * lesser(s, Real(1)));
+  const Real k = sine(constants::pi * lesser(s, Real(1)));
   return inside * positive(valve.lift * k * k - valve.clearance_error);
 }
 

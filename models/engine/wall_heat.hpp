@@ -1,7 +1,7 @@
 #pragma once
 #include <cmath>
 
-#include "models/numerics/select.hpp"
+#include "models/numerics/elementary.hpp"
 
 /// Heat transfer from cylinder gas to its walls.
 namespace glassbowl::models {
@@ -10,19 +10,17 @@ namespace glassbowl::models {
 /// speed [m/s]. Source  Hohenberg, SAE 790825 (1979). Valid for firing engines of 0.3 to 1 l per cylinder.
 template <class Real>
 Real hohenberg_coefficient(Real volume, Real pressure, Real temperature, Real piston_speed) {
-  using std::exp;
-  using std::log;
-  return 130.0 * exp(-0.06 * log(volume) + 0.8 * log(pressure * 1e-5 * (piston_speed + 1.4)) -
-                     0.4 * log(temperature));
+  return 130.0 *
+         exponential(-0.06 * logarithm(volume) + 0.8 * logarithm(pressure * 1e-5 * (piston_speed + 1.4)) -
+                     0.4 * logarithm(temperature));
 }
 
 /// Woschni's coefficient [W/(m² K)]: 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8, B [m], p [kPa], T [K], gas velocity w
 /// [m/s]. Source  Woschni, SAE 670931 (1967), SI form of Heywood 1988, eq. 12.19. Kept for comparison.
 template <class Real>
 Real woschni_coefficient(Real bore, Real pressure, Real temperature, Real velocity) {
-  using std::exp;
-  using std::log;
-  return 3.26 * exp(-0.2 * log(bore) + 0.8 * log(pressure * 1e-3 * velocity) - 0.55 * log(temperature));
+  return 3.26 * exponential(-0.2 * logarithm(bore) + 0.8 * logarithm(pressure * 1e-3 * velocity) -
+                            0.55 * logarithm(temperature));
 }
 
 }  // namespace glassbowl::models

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 
 namespace glassbowl::models {
 
@@ -19,10 +20,9 @@ struct Ambient {
 /// Source  ISO 2533:1975, clause 2 (equals US Standard Atmosphere 1976 in this range).
 template <class Real>
 Ambient<Real> standard_atmosphere(Real altitude, Real warmer = Real(0)) {
-  using std::pow;
   namespace c = constants;
   const Real T = c::T_sea_level - c::lapse_rate * altitude;
-  const Real p = c::p_sea_level * pow(T / c::T_sea_level, Real(c::g0 / (c::R_air * c::lapse_rate)));
+  const Real p = c::p_sea_level * power(T / c::T_sea_level, Real(c::g0 / (c::R_air * c::lapse_rate)));
   return {p, T + warmer, Real(0)};
 }
 
@@ -30,9 +30,8 @@ Ambient<Real> standard_atmosphere(Real altitude, Real warmer = Real(0)) {
 /// Source  Buck 1996 (research manual), from memory; valid about -40 to 50 °C.
 template <class Real>
 Real water_saturation_pressure(Real T) {
-  using std::exp;
   const Real t = T - 273.15;
-  return 611.21 * exp((18.678 - t / 234.5) * t / (257.14 + t));
+  return 611.21 * exponential((18.678 - t / 234.5) * t / (257.14 + t));
 }
 
 /// Water mass fraction of moist air [kg/kg] at relative humidity 0..1.

@@ -1,5 +1,5 @@
 #pragma once
-#include <cmath>
+#include "models/numerics/elementary.hpp"
 
 namespace glassbowl::models {
 
@@ -35,8 +35,7 @@ Real liquid_density(const Fuel<Real>& fuel, Real T) {
 /// Kinematic viscosity of the liquid [m²/s] at T [K]: ν20 exp(b (1/T - 1/293.15)).
 template <class Real>
 Real liquid_kinematic_viscosity(const Fuel<Real>& fuel, Real T) {
-  using std::exp;
-  return fuel.kinematic_viscosity_20 * exp(fuel.viscosity_exponent * (1.0 / T - 1.0 / 293.15));
+  return fuel.kinematic_viscosity_20 * exponential(fuel.viscosity_exponent * (1.0 / T - 1.0 / 293.15));
 }
 
 /// Vapour pressure [Pa] over liquid of which the fraction f [0..1] has evaporated, at T [K].
@@ -45,10 +44,9 @@ Real liquid_kinematic_viscosity(const Fuel<Real>& fuel, Real T) {
 /// Raoult's law for a five-component mixture (see tests/published), not to any engine result.
 template <class Real>
 Real vapour_pressure(const Fuel<Real>& fuel, Real T, Real f) {
-  using std::exp;
   const Real f2 = f * f;
   const Real boiling = fuel.boiling_first + f * (fuel.boiling_linear + fuel.boiling_last * f2 * f2);
-  return 101325.0 * exp(fuel.vaporisation_slope * (T - boiling) / (boiling * T));
+  return 101325.0 * exponential(fuel.vaporisation_slope * (T - boiling) / (boiling * T));
 }
 
 }  // namespace glassbowl::models

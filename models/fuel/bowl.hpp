@@ -4,6 +4,7 @@
 
 #include "models/constants.hpp"
 #include "models/fuel/tank_feed.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 #include "models/numerics/smooth_root.hpp"
 #include "models/part.hpp"
@@ -55,13 +56,12 @@ Real level_at_jets(const Bowl<Real>& bowl, Real level) {
 /// Open area of the needle's seat [m²] at a level h and static feed pressure [Pa].
 template <class Real>
 Real float_valve_area(const Bowl<Real>& bowl, Real h, Real static_feed, Real rho) {
-  using std::sin;
   const Real seat = 0.25 * constants::pi * bowl.seat_bore * bowl.seat_bore;
   const Real shift =
       (static_feed - bowl.nominal_feed) * seat * bowl.lever_ratio / (rho * constants::g0 * bowl.float_area);
   const Real lift = (bowl.level + bowl.float_error + shift - h) * bowl.lever_ratio;
   const Real ring =
-      constants::pi * bowl.seat_bore * sin(0.5 * bowl.needle_angle) * smooth_positive(lift, Real(2e-6));
+      constants::pi * bowl.seat_bore * sine(0.5 * bowl.needle_angle) * smooth_positive(lift, Real(2e-6));
   // Ring and seat act in series.
   using std::sqrt;
   return bowl.seat_discharge * (ring * seat / sqrt(ring * ring + seat * seat) + bowl.needle_leak);

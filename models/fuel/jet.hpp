@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 #include "models/numerics/smooth_root.hpp"
 
@@ -43,8 +44,7 @@ Real ultimate_discharge(Real length_over_bore) {
 /// The logarithmic correction of (E1), subtracted from 1/Cd.
 template <class Real>
 Real transition_correction(Real reynolds, Real length_over_bore) {
-  using std::log10;
-  const Real decade = log10(0.00015 * reynolds + 1e-12);
+  const Real decade = logarithm(0.00015 * reynolds + 1e-12) * 0.43429448190325182765;
   return 0.005 * length_over_bore / (1.0 + 7.5 * decade * decade);
 }
 

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 
 /// Tapered screw in the idle outlet.
@@ -20,9 +21,9 @@ struct MixtureScrew {
 /// Effective area of the idle outlet [m²]: seat less the tip's section at the present lift.
 template <class Real>
 Real mixture_screw_area(const MixtureScrew<Real>& screw) {
-  using std::tan;
+  const auto half = sine_cosine(0.5 * screw.taper);
   const Real D = screw.seat_bore;
-  const Real tip = positive(D - 2.0 * screw.turns * screw.pitch * tan(0.5 * screw.taper));
+  const Real tip = positive(D - 2.0 * screw.turns * screw.pitch * half.sine / half.cosine);
   return screw.discharge * 0.25 * constants::pi * (D * D - tip * tip);
 }
 

@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 
 /// Row of small ports above the closed plate's edge. While covered they stand in the bore's upstream air
@@ -23,12 +24,11 @@ inline constexpr double port_discharge = 0.65;
 /// cut by a chord at depth h.  A = r² acos((r-h)/r) - (r-h) √(2rh - h²)
 template <class Real>
 Real port_exposure(const TransferPort<Real>& port, Real edge_position) {
-  using std::acos;
   using std::sqrt;
   const Real r = 0.5 * port.diameter;
   const Real h = clamp(edge_position - (port.position - r), Real(0), 2.0 * r);
   const Real u = (r - h) / r;
-  return (acos(u) - u * sqrt(positive(1.0 - u * u))) / constants::pi;
+  return (arc_cosine(u) - u * sqrt(positive(1.0 - u * u))) / constants::pi;
 }
 
 /// Static pressure at a covered port [Pa]. Air converges on the slot between edge and wall like a plane

@@ -60,6 +60,23 @@ Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& st
   return gas;
 }
 
+/// What a flow carries with it.
+template <class Real>
+struct Carried {
+  Real enthalpy;              ///< [J/kg]
+  PerSpecies<Real> fraction;  ///< [kg/kg]
+};
+
+/// A flow carries the gas of the side it comes from: `a` where it goes forward, else `b`.
+template <class Condition, class Real>
+Carried<Real> carried(const Condition& forward, const Gas<Real>& a, const Gas<Real>& b) {
+  Carried<Real> out;
+  out.enthalpy = select(forward, a.enthalpy, b.enthalpy);
+  for (std::size_t i = 0; i < species_count; ++i)
+    out.fraction[i] = select(forward, a.fraction[i], b.fraction[i]);
+  return out;
+}
+
 /// A volume of gas of given composition at p, T: used for starting values.
 template <class Real>
 VolumeState<Real> fill_volume(const GasData<Real>& data, Real volume, Real p, Real T,

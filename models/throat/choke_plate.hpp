@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 
 /// Cold-start plate at the carburetor's inlet. Closed it starves all circuits' air and so raises the
@@ -22,9 +23,8 @@ struct ChokePlate {
 /// The open area falls as 1 - sin of the plate's angle; open, the bare bore with a blade in it.
 template <class Real>
 Real choke_effective_area(const ChokePlate<Real>& choke, Real closure, Real drop) {
-  using std::sin;
   const Real bore_area = 0.25 * constants::pi * choke.bore * choke.bore;
-  const Real open = 1.0 - sin(0.5 * constants::pi * clamp(closure, Real(0), Real(1)));
+  const Real open = 1.0 - sine(0.5 * constants::pi * clamp(closure, Real(0), Real(1)));
   const Real relief =
       smooth_step(0.5 * drop / choke.relief_pressure) * choke.relief_area * clamp(closure, Real(0), Real(1));
   const Real f = choke.discharge * open;

@@ -12,8 +12,8 @@ struct Needle {
   Real jet_wear = Real(0.0);          ///< [m] enlargement of the jet by wear, on the diameter
   Real raised = Real(0.0);            ///< [m] clip or shim: how far the needle sits above its standard place
   Real discharge = Real(0.70);        ///< [-]
-  Schedule diameter{{{0.0, 2.5e-3}, {0.036, 1.8e-3}}};  ///< [m] over distance along the needle from the
-                                                        ///< jet's mouth at zero lift, standard place
+  Schedule<Real> diameter{{{0.0, 2.5e-3}, {0.036, 1.8e-3}}};  ///< [m] over distance along the needle from the
+                                                              ///< jet's mouth at zero lift, standard place
 };
 
 /// Free annulus area [m²] at a piston lift: (π/4)(Dj² - dn(lift + raised)²), never negative.

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 
 /// Butterfly throttle plate in a round bore. Angles from the plane square to the bore; the plate rests
@@ -24,17 +25,15 @@ struct ThrottlePlate {
 /// Source  Heywood 1988, eqs. 7.18-7.20 (from memory); signs verified by numerical integration.
 template <class Real>
 Real throttle_open_fraction(const ThrottlePlate<Real>& plate, Real psi) {
-  using std::asin;
-  using std::cos;
   using std::sqrt;
   const Real a = plate.shaft / plate.bore;
-  const Real c0 = cos(plate.closed_angle);
-  const Real c = greater(cos(psi), Real(1e-9));
-  const Real shaft_terms = a * sqrt(1.0 - a * a) + asin(a);
+  const Real c0 = cosine(plate.closed_angle);
+  const Real c = greater(cosine(psi), Real(1e-9));
+  const Real shaft_terms = a * sqrt(1.0 - a * a) + arc_sine(a);
   const Real x = lesser(a * c0 / c, Real(1));
   const Real ratio = lesser(c / c0, a / greater(x, Real(1e-12)));
   const Real free =
-      1.0 - c / c0 + 2.0 / constants::pi * (a * sqrt(1.0 - x * x) + ratio * asin(x) - shaft_terms);
+      1.0 - c / c0 + 2.0 / constants::pi * (a * sqrt(1.0 - x * x) + ratio * arc_sine(x) - shaft_terms);
   const Real limited = 1.0 - 2.0 / constants::pi * shaft_terms;
   return positive(select(a * c0 >= c, limited, free));
 }
@@ -52,16 +51,13 @@ Real throttle_effective_area(const ThrottlePlate<Real>& plate, Real psi) {
 /// Upstream position of the rising edge from the shaft's plane [m]: (D/2) sin ψ / cos ψ0.
 template <class Real>
 Real throttle_edge_position(const ThrottlePlate<Real>& plate, Real psi) {
-  using std::cos;
-  using std::sin;
-  return 0.5 * plate.bore * sin(psi) / cos(plate.closed_angle);
+  return 0.5 * plate.bore * sine(psi) / cosine(plate.closed_angle);
 }
 
 /// Gap between edge and bore wall [m]: (D/2)(1 - cos ψ/cos ψ0).
 template <class Real>
 Real throttle_edge_gap(const ThrottlePlate<Real>& plate, Real psi) {
-  using std::cos;
-  return positive(0.5 * plate.bore * (1.0 - cos(psi) / cos(plate.closed_angle)));
+  return positive(0.5 * plate.bore * (1.0 - cosine(psi) / cosine(plate.closed_angle)));
 }
 
 }  // namespace glassbowl::models

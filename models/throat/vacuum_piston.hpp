@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "models/numerics/elementary.hpp"
 #include "models/numerics/select.hpp"
 #include "models/part.hpp"
 
@@ -43,12 +44,11 @@ inline constexpr std::array<Slot, 3> vacuum_piston_slots{{
 /// Throat area below the piston [m²]: segment of the round bore opened to height rest_gap + lift.
 template <class Real>
 Real piston_throat_area(const VacuumPiston<Real>& piston, Real lift) {
-  using std::acos;
   using std::sqrt;
   const Real r = 0.5 * piston.slide_diameter;
   const Real h = clamp(piston.rest_gap + positive(lift), Real(0), piston.slide_diameter);
   const Real u = (r - h) / r;
-  return r * r * acos(u) - (r - h) * sqrt(positive(2.0 * r * h - h * h));
+  return r * r * arc_cosine(u) - (r - h) * sqrt(positive(2.0 * r * h - h * h));
 }
 
 template <class Real>

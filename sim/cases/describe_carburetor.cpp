@@ -277,7 +277,7 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
               R"([["0 mm", "2.5 mm"], ["36 mm", "1.8 mm"]])",
               "over distance from the jet's mouth with the piston down");
   if (!keys.sound()) return;
-  n.diameter = m::Schedule(std::move(profile));
+  n.diameter = m::Schedule<>(std::move(profile));
   if (c.kind != CarburetorKind::constant_depression) return;
   if (n.diameter(n.raised) >= n.jet_diameter + n.jet_wear)
     keys.problem("carburetor.needle.diameter",

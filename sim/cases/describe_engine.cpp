@@ -84,7 +84,7 @@ void describe_engine(Keys& keys, Engine<double>& e) {
   auto& c = e.combustion;
   keys.points("engine.combustion.advance", advance, units::revolutions_per_minute, units::angle, {0, 20000},
               {-20, 60}, std::nullopt, "spark before top dead centre over speed");
-  c.advance = m::Schedule(std::move(advance));
+  c.advance = m::Schedule<>(std::move(advance));
   keys.quantity("engine.combustion.retard_error", c.retard_error, units::angle, {-20, 60}, "0 deg",
                 "fault: late spark");
   keys.quantity("engine.combustion.delay_share", c.delay_share, units::one, {0, 1}, "0.22",

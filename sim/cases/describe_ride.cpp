@@ -7,11 +7,11 @@
 namespace glassbowl::sim {
 namespace {
 
-void schedule(Keys& keys, const char* path, m::Schedule& target, std::string_view unit, Range range,
+void schedule(Keys& keys, const char* path, m::Schedule<>& target, std::string_view unit, Range range,
               std::optional<std::string_view> fallback, const char* text) {
   std::vector<Keys::Point> points;
   keys.points(path, points, "s", unit, {-1e4, 1e6}, range, fallback, text);
-  if (!points.empty()) target = m::Schedule(std::move(points));
+  if (!points.empty()) target = m::Schedule<>(std::move(points));
 }
 
 }  // namespace

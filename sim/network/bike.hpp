@@ -63,7 +63,7 @@ struct GasPath {
 template <class Real = double>
 struct Engine {
   m::CrankGeometry<Real> crank;
-  std::vector<double> firing;  ///< [rad] firing angle of each cylinder, first 0
+  std::vector<Real> firing;  ///< [rad] firing angle of each cylinder, first 0
   m::Valve<Real> intake;
   m::Valve<Real> exhaust;
   m::Combustion<Real> combustion;
@@ -105,18 +105,20 @@ struct Carburetor {
 };
 
 /// Air outside over the ride: altitude may be a schedule in time (a climb).
+template <class Real = double>
 struct Air {
-  m::Schedule altitude;            ///< [m] over [s]
-  double warmer = 0.0;             ///< [K] above the standard temperature of each altitude
-  double relative_humidity = 0.0;  ///< [-]
+  m::Schedule<Real> altitude;        ///< [m] over [s]
+  Real warmer = Real(0);             ///< [K] above the standard temperature of each altitude
+  Real relative_humidity = Real(0);  ///< [-]
 };
 
 /// The rider's hands, as schedules over time [s].
+template <class Real = double>
 struct Rider {
-  m::Schedule throttle;  ///< [-] 0 on the stop .. 1 wide open
-  m::Schedule choke;     ///< [-] 0 open .. 1 shut (choke plate), or enrichment plunger 0 down .. 1 lifted
-  m::Schedule tap;       ///< [-] 0 shut .. 1 open
-  m::Schedule starter;   ///< [-] 0 off .. 1 on
+  m::Schedule<Real> throttle;  ///< [-] 0 on the stop .. 1 wide open
+  m::Schedule<Real> choke;  ///< [-] 0 open .. 1 shut (choke plate), or enrichment plunger 0 down .. 1 lifted
+  m::Schedule<Real> tap;    ///< [-] 0 shut .. 1 open
+  m::Schedule<Real> starter;  ///< [-] 0 off .. 1 on
 };
 
 template <class Real = double>
@@ -127,8 +129,8 @@ struct Bike {
   m::WallFilm<Real> film;
   m::Fuel<Real> fuel;
   m::Load<Real> load;
-  Air air;
-  Rider rider;
+  Air<Real> air;
+  Rider<Real> rider;
 };
 
 }  // namespace glassbowl::sim

@@ -11,7 +11,7 @@
 #include "sim/network/work.hpp"
 
 /// Fuel side of the assembled bike: supply, main, slow, pump, enrichment and vacuum piston. Included by
-/// network.cpp only.
+/// network_rates.hpp.
 namespace glassbowl::sim {
 
 /// Vacuum piston: motion, and the breathing of its chamber.
@@ -206,7 +206,7 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
 /// Yardstick for lag: fuel vapour joins the air as it passes each intake valve, straight from the tank;
 /// circuits and films stand still.
 template <class Real>
-void Network<Real>::ideal_mixture(const Real* x, Real lambda, Real* dx, const Snapshot<Real>& s) const {
+void Network<Real>::ideal_mixture(const Real* x, double lambda, Real* dx, const Snapshot<Real>& s) const {
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     const Real air =
         m::positive(x[layout_.face(layout_.intake_valve(k))]) * s.gas[layout_.port_cell(k)].fraction[m::air];

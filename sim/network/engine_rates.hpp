@@ -7,7 +7,7 @@
 #include "sim/network/network.hpp"
 #include "sim/network/work.hpp"
 
-/// Mixture on its way, cylinders and crankshaft of the assembled bike. Included by network.cpp only.
+/// Mixture on its way, cylinders and crankshaft of the assembled bike. included by network_rates.hpp.
 namespace glassbowl::sim {
 
 /// Evaporation in every volume, wall films, heat from the manifold's and the exhaust's walls.
@@ -42,7 +42,7 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
   add_species(Layout::manifold, m::droplets, -struck, manifold.temperature, dx);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     for (std::size_t i = 0; i < layout_.cells; ++i)
-      warm(layout_.runner_cell(k, i), path.runner_conductance / Real(layout_.cells),
+      warm(layout_.runner_cell(k, i), path.runner_conductance / static_cast<double>(layout_.cells),
            bike_.film.wall_temperature);
     warm(layout_.exhaust(k), path.exhaust_conductance, path.exhaust_wall);
 
@@ -57,7 +57,7 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
                          y[m::vapour] * gas_.R[m::vapour] * gas.temperature / V, speed, path.runner_diameter);
     s.film[k] = film;
     // Droplets that strike the manifold's wall run down into the runners in equal shares.
-    const Real share = struck / Real(layout_.cylinders);
+    const Real share = struck / static_cast<double>(layout_.cylinders);
     dx[layout_.film(k)] = film.deposited + share - film.evaporated - film.crept;
     add_species(port, m::droplets, -film.deposited, gas.temperature, dx);
     add_species(port, m::vapour, film.evaporated, bike_.film.wall_temperature, dx);
@@ -69,6 +69,7 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
 template <class Real>
 void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* dx, Work& w,
                            Snapshot<Real>& s) const {
+  using std::sqrt;
   const auto& e = bike_.engine;
   const Real omega = s.omega;
   const Real piston_speed = m::absolute(omega) * e.crank.stroke / m::constants::pi;
@@ -105,25 +106,22 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
     torque += (gas.pressure - w.outside_pressure) * w.volume_slope[k];
   }
 
-  const Real swept = m::displacement(e.crank) * Real(layout_.cylinders);
-  const Real sign = omega / std::sqrt(omega * omega + Real(1.0));
+  const Real swept = m::displacement(e.crank) * static_cast<double>(layout_.cylinders);
+  const Real sign = omega / sqrt(omega * omega + Real(1.0));
   s.indicated_torque = torque;
   s.friction_torque = sign * m::friction_mep(e.friction, piston_speed) * swept / (4.0 * m::constants::pi);
   s.brake_torque = torque - s.friction_torque;
   s.starter_torque =
       Real(bike_.rider.starter(t)) * e.starter_torque * m::positive(1.0 - omega / e.starter_speed);
 
-  Real acceleration = Real(0);
-  if (!m::speed_is_held(bike_.load, t)) {
-    Real inertia = e.inertia, load = Real(0);
-    if (bike_.load.kind == m::LoadKind::in_gear) {
-      inertia += m::reflected_inertia(bike_.load);
-      load = sign * m::road_torque(bike_.load, omega, s.outside.density);
-    }
-    acceleration = (s.brake_torque + s.starter_torque - load) / inertia;
+  Real inertia = e.inertia, load = Real(0);
+  if (bike_.load.kind == m::LoadKind::in_gear) {
+    inertia += m::reflected_inertia(bike_.load);
+    load = sign * m::road_torque(bike_.load, omega, s.outside.density);
   }
+  const Real acceleration = (s.brake_torque + s.starter_torque - load) / inertia;
   dx[layout_.crank_angle] = omega;
-  dx[layout_.crank_speed] = acceleration;
+  dx[layout_.crank_speed] = m::select(m::speed_is_held(bike_.load, t), Real(0), acceleration);
   dx[layout_.speed] = omega;
   dx[layout_.indicated_work] = torque * omega;
   dx[layout_.friction_work] = s.friction_torque * omega;

@@ -6,7 +6,8 @@
 #include "sim/network/network.hpp"
 #include "sim/network/work.hpp"
 
-/// Gas path of the assembled bike: volumes, passages, pressures along the bore. Included by network.cpp only.
+/// Gas path of the assembled bike: volumes, passages, pressures along the bore. included by
+/// network_rates.hpp.
 namespace glassbowl::sim {
 
 /// Intensive values of every gas volume and the outside air.
@@ -38,6 +39,7 @@ void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s)
 /// Momentum of every passage, and what it carries.
 template <class Real>
 void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const {
+  using std::sqrt;
   const auto& carb = bike_.carburetor;
   const auto& path = bike_.path;
   const auto& engine = bike_.engine;
@@ -58,7 +60,7 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
   }
   const Real throat = carb.venturi.discharge * s.throat_area;
   const Real bore_area =
-      1.0 / std::sqrt(1.0 / (w.choke_area * w.choke_area) + carb.venturi.loss / (throat * throat));
+      1.0 / sqrt(1.0 / (w.choke_area * w.choke_area) + carb.venturi.loss / (throat * throat));
   s.plate_area = m::throttle_effective_area(carb.throttle, s.plate_angle);
 
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
@@ -96,8 +98,7 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
 
     // What is carried: species and enthalpy of the side it comes from.
     // What the silencer draws back is what has just left it, not fresh air.
-    const bool forward = q >= Real(0) || f == layout_.outlet();
-    const auto& donor = forward ? a : b;
+    const auto donor = m::carried(q >= Real(0), a, f == layout_.outlet() ? a : b);
     const Real H = q * donor.enthalpy;
     if (face.from != outside) {
       Real* y = dx + layout_.volume(face.from);
@@ -140,7 +141,7 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
   const auto& manifold = s.gas[Layout::manifold];
   const Real leak = m::orifice_flow(fresh_, path.manifold_leak, s.outside.pressure, s.outside.density,
                                     manifold.pressure, manifold.density, Real(50.0));
-  const auto& donor = leak >= Real(0) ? s.outside : manifold;
+  const auto donor = m::carried(leak >= Real(0), s.outside, manifold);
   Real* y = dx + layout_.volume(Layout::manifold);
   for (std::size_t i = 0; i < m::species_count; ++i) y[i] += leak * donor.fraction[i];
   y[4] += leak * donor.enthalpy;

@@ -18,10 +18,10 @@ std::size_t Layout::add_total(std::string name, std::string unit, std::string lo
   return names.size() - 1;
 }
 
-Layout::Layout(const Bike<double>& bike)
-    : cylinders(bike.engine.firing.size()),
-      cells(static_cast<std::size_t>(bike.path.runner_cells)),
-      ports(bike.carburetor.ports.size()),
+Layout::Layout(const Parts& parts)
+    : cylinders(parts.cylinders),
+      cells(parts.cells),
+      ports(parts.ports),
       volumes(4 + cylinders * (cells + 2)),
       faces(4 + cylinders * (cells + 3)) {
   const auto one = [](std::size_t k) { return std::to_string(k + 1); };
@@ -63,12 +63,12 @@ Layout::Layout(const Bike<double>& bike)
   film_begin = names.size();
   for (std::size_t k = 0; k < cylinders; ++k) add("film_" + one(k), m::wall_film_slots[0]);
   pump = piston = enrichment = absent;
-  if (bike.carburetor.pump.fitted) pump = add("pump", m::accelerator_pump_slots[0]);
-  if (bike.carburetor.kind == CarburetorKind::constant_depression) {
+  if (parts.pump) pump = add("pump", m::accelerator_pump_slots[0]);
+  if (parts.piston) {
     piston = names.size();
     for (const auto& slot : m::vacuum_piston_slots) add("piston", slot);
   }
-  if (bike.carburetor.enrichment.fitted) {
+  if (parts.enrichment) {
     enrichment = names.size();
     for (const auto& slot : m::emulsion_channel_slots) add("enrichment", slot);
   }

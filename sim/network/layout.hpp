@@ -26,7 +26,20 @@ struct Face {
 
 class Layout {
  public:
-  explicit Layout(const Bike<double>& bike);
+  /// Which parts are fitted, and how many.
+  struct Parts {
+    std::size_t cylinders, cells, ports;
+    bool pump, piston, enrichment;
+    bool operator==(const Parts&) const = default;
+  };
+  template <class Real>
+  static Parts parts_of(const Bike<Real>& bike) {
+    const auto& carb = bike.carburetor;
+    return {
+        bike.engine.firing.size(), static_cast<std::size_t>(bike.path.runner_cells), carb.ports.size(),
+        carb.pump.fitted,          carb.kind == CarburetorKind::constant_depression, carb.enrichment.fitted};
+  }
+  explicit Layout(const Parts& parts);
 
   // Counts.
   std::size_t cylinders, cells, ports, volumes, faces;

@@ -26,7 +26,7 @@ struct Ignition {
 template <class Real>
 struct Held {
   std::vector<Ignition<Real>> ignition;
-  Real ideal_lambda = Real(0);  ///< above 0: the cylinders draw this mixture instead of the carburetor's
+  double ideal_lambda = 0.0;  ///< above 0: the cylinders draw this mixture instead of the carburetor's
 };
 
 template <class Real>
@@ -66,7 +66,7 @@ class Network {
   void carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void slow_circuit(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void cold_start(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
-  void ideal_mixture(const Real* x, Real lambda, Real* dx, const Snapshot<Real>& s) const;
+  void ideal_mixture(const Real* x, double lambda, Real* dx, const Snapshot<Real>& s) const;
   void piston(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void mixture(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void engine(Real t, const Real* x, const Held<Real>& held, Real* dx, Work& w, Snapshot<Real>& s) const;

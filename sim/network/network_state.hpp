@@ -3,22 +3,22 @@
 #include "sim/network/network.hpp"
 #include "sim/network/work.hpp"
 
-/// Starting state and inventories of the assembled bike. Included by network.cpp only.
+/// Starting state and inventories of the assembled bike. included by network_rates.hpp.
 namespace glassbowl::sim {
 
 template <class Real>
 std::vector<Real> Network<Real>::state_at_rest() const {
   const auto& carb = bike_.carburetor;
   std::vector<Real> x(layout_.size, Real(0));
-  const auto air = m::standard_atmosphere(Real(bike_.air.altitude(0.0)), Real(bike_.air.warmer));
+  const auto air = m::standard_atmosphere(Real(bike_.air.altitude(Real(0))), Real(bike_.air.warmer));
   const auto put = [&](std::size_t v, Real V, Real T) {
     const auto state = m::fill_volume(gas_, V, air.pressure, T, outside_fraction_);
     for (std::size_t i = 0; i < m::species_count; ++i) x[layout_.volume(v) + i] = state.mass[i];
     x[layout_.volume(v) + 4] = state.energy;
   };
-  x[layout_.crank_speed] = bike_.load.speed(0.0);
+  x[layout_.crank_speed] = bike_.load.speed(Real(0));
   for (std::size_t v = 0; v < layout_.volumes; ++v)
-    if (fixed_volume_[v] > Real(0)) put(v, fixed_volume_[v], air.temperature);
+    if (v < layout_.cylinder(0) || v >= layout_.exhaust(0)) put(v, fixed_volume_[v], air.temperature);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     const Real angle = cylinder_angle(k, Real(0));
     put(layout_.cylinder(k), m::cylinder_volume(bike_.engine.crank, angle).volume, air.temperature);
@@ -40,7 +40,7 @@ std::vector<Real> Network<Real>::state_at_rest() const {
   rest(layout_.slow, carb.slow);
   if (layout_.enrichment != absent) rest(layout_.enrichment, carb.enrichment.channel);
   if (layout_.pump != absent)
-    x[layout_.pump] = m::pump_cam_travel(carb.pump, Real(bike_.rider.throttle(0.0)));
+    x[layout_.pump] = m::pump_cam_travel(carb.pump, Real(bike_.rider.throttle(Real(0))));
   if (layout_.piston != absent)
     x[layout_.piston + 2] = air.pressure * m::piston_chamber_volume(carb.piston, Real(0)) /
                             (gas_.R[m::air] * carb.body_temperature);

@@ -26,7 +26,8 @@ Real circle(Real diameter) {
 /// the whole length, shared by the faces.
 template <class Real>
 Real runner_face_area(Real diameter, std::size_t cells) {
-  return circle(diameter) * std::sqrt(Real(cells));
+  using std::sqrt;
+  return circle(diameter) * sqrt(Real(static_cast<double>(cells)));
 }
 
 }  // namespace glassbowl::sim

@@ -9,7 +9,7 @@ constexpr double least_rise = 0.05;  // [-]
 constexpr double sudden = 0.5;       // [s]
 constexpr double longest = 10.0;     // [s]
 
-double fall_after(const models::Schedule& throttle, double start, double limit) {
+double fall_after(const models::Schedule<>& throttle, double start, double limit) {
   const auto& points = throttle.points();
   double highest = throttle(start);
   for (std::size_t i = 1; i < points.size(); ++i) {
@@ -28,7 +28,7 @@ double fall_after(const models::Schedule& throttle, double start, double limit) 
 
 }  // namespace
 
-std::optional<ThrottleMovement> find_throttle_movement(const models::Schedule& throttle, double duration) {
+std::optional<ThrottleMovement> find_throttle_movement(const models::Schedule<>& throttle, double duration) {
   const auto& points = throttle.points();
   for (std::size_t i = 1; i < points.size(); ++i) {
     if (points[i].second <= points[i - 1].second) continue;

@@ -13,6 +13,6 @@ struct ThrottleMovement {
 
 /// The first time in [0, duration] at which the throttle rises by more than 5 percentage points within
 /// half a second. It counts as open until it has fallen by 5 points again, at most for 10 s.
-std::optional<ThrottleMovement> find_throttle_movement(const models::Schedule& throttle, double duration);
+std::optional<ThrottleMovement> find_throttle_movement(const models::Schedule<>& throttle, double duration);
 
 }  // namespace glassbowl::sim

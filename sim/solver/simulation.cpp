@@ -1,5 +1,6 @@
 #include "sim/solver/simulation.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <stdexcept>
 #include <utility>
@@ -112,6 +113,33 @@ bool Simulation::advance(double limit, const std::function<void(const Cycle&)>& 
     land_events(before, on_cycle);
   }
   return !stalled_;
+}
+
+void Simulation::arrive(End before, double time, State now,
+                        const std::function<void(const Cycle&)>& on_cycle) {
+  x_before_ = std::move(before.state);
+  dx_before_ = std::move(before.rates);
+  x_ = std::move(now);
+  t_ = time;
+  rates_valid_ = false;
+  land_events(before.time, on_cycle);
+}
+
+double Simulation::quiet_until() const {
+  const auto& bike = network_->bike();
+  const double now = x_[network_->layout().crank_angle];
+  // A free engine may stall at any step, and its spark moves with its speed.
+  if (bike.load.kind != m::LoadKind::held_speed || !bike.load.speed.is_constant()) return now;
+  const double advance = bike.engine.combustion.advance(bike.load.speed(0.0));
+  const auto next = [&](double angle) {
+    return angle + cycle_angle * (std::floor((now - angle) / cycle_angle) + 1.0);
+  };
+  double out = next(0.0);
+  for (const double firing : bike.engine.firing) {
+    out = std::min(out, next(firing + bike.engine.intake.closes + settling));
+    out = std::min(out, next(firing + bike.engine.combustion.retard_error - advance - decision_lead));
+  }
+  return out - 1e-6;  // the speed found from two angles is not quite the one held
 }
 
 void Simulation::land_events(double t_before, const std::function<void(const Cycle&)>& on_cycle) {

@@ -29,6 +29,17 @@ class Simulation {
   /// the same parts, so that its states keep their places; std::invalid_argument if not.
   void change_bike(const Bike<double>& bike);
 
+  /// For a stepper outside, which has taken one step from `before` and found `now`: lands the events between.
+  /// Rates are those at the step's beginning.
+  struct End {
+    double time;
+    State state, rates;
+  };
+  void arrive(End before, double time, State now, const std::function<void(const Cycle&)>& on_cycle);
+  /// Crank angle [rad] up to which no event can fall, so that such a stepper need not report.
+  double quiet_until() const;
+  const StepOptions& step_options() const { return options_; }
+
   double time() const { return t_; }
   void set_time(double t) {
     rates_valid_ = false;
@@ -40,6 +51,7 @@ class Simulation {
     return x_;
   }
   const Network<double>& network() const { return *network_; }
+  const std::shared_ptr<const Network<double>>& shared_network() const { return network_; }
   const Held<double>& held() const { return held_; }
   const std::vector<Trapped>& trapped() const { return trapped_; }
   /// Pressures and flows at the present time.

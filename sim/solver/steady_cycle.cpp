@@ -86,7 +86,7 @@ bool is_steady(const Bike<double>& bike) {
 
 }  // namespace
 
-SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& options) {
+March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, SteadyCycle& out) {
   const auto& network = simulation.network();
   const auto& layout = network.layout();
   const auto& bike = network.bike();
@@ -98,10 +98,9 @@ SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& optio
   const Measure measure(layout);
   const double tank = simulation.state()[layout.tank];
 
-  SteadyCycle out;
   Cycle latest;
-  const auto keep = [&](const Cycle& cycle) { latest = cycle; };
-  simulation.advance(simulation.time() + period, keep);  // the first cycle only opens the account
+  const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
+  co_yield Leg{simulation.time() + period, &keep};  // the first cycle only opens the account
 
   std::deque<Eigen::VectorXd> images, residuals;
   double best = INFINITY;
@@ -110,7 +109,7 @@ SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& optio
   while (out.cycles < options.most_cycles) {
     const Cycle previous = latest;
     const Eigen::VectorXd before = measure.pack(simulation.state());
-    simulation.advance(simulation.time() + period, keep);
+    co_yield Leg{simulation.time() + period, &keep};
     ++out.cycles;
     simulation.state()[layout.tank] = tank;
     const Eigen::VectorXd image = measure.pack(simulation.state());
@@ -121,7 +120,7 @@ SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& optio
     repeated = out.change < options.tolerance ? repeated + 1 : 0;
     if (repeated >= options.in_a_row) {
       out.converged = true;
-      return out;
+      co_return;
     }
     // Once close, march plainly, so that what is judged is what the engine does.
     if (repeated > 0 || options.memory <= 0) {
@@ -148,6 +147,12 @@ SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& optio
   }
   out.why_not = fmt::format("after {} cycles the mixture still changes by {:.2g} % from one to the next",
                             out.cycles, out.change * 100.0);
+}
+
+SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& options) {
+  SteadyCycle out;
+  March march = march_to_steady_cycle(simulation, options, out);
+  while (march.next()) simulation.advance(march.leg().limit, *march.leg().on_cycle);
   return out;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 #include <string>
 
+#include "sim/solver/march.hpp"
 #include "sim/solver/simulation.hpp"
 
 /// Finds the cycle that repeats itself at held speed and fixed controls.
@@ -31,6 +32,9 @@ struct SteadyCycle {
 /// memory and goes on plainly. Convergence is judged on plain cycles only. The tank is held at its filling.
 /// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
 /// Source  Anderson, J. ACM 12 (1965) 547; Walker & Ni, SIAM J. Numer. Anal. 49 (2011) 1715, eq. 2.2.
+March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, SteadyCycle& out);
+
+/// The same, advancing the simulation itself.
 SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& options = {});
 
 }  // namespace glassbowl::sim

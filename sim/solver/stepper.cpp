@@ -34,13 +34,7 @@ class FixedStep : public Stepper {
     const double dt = limit - t < 1.5 * step_ ? limit - t : step_;
     const bool last = dt != step_;
     method_.do_step(std::cref(rates), x, dx, t, dt);
-    for (std::size_t i = 0; i < x.size(); ++i)
-      if (!std::isfinite(x[i]))
-        throw Error(
-            ErrorKind::solver,
-            fmt::format("the fixed step of {:.3g} s is too long at t = {:.6f} s: {} is no longer a number. "
-                        "Try a shorter run.step",
-                        step_, t, names_[i]));
+    require_numbers(x, step_, t, names_);
     return last ? limit : t + dt;
   }
 
@@ -115,6 +109,16 @@ class ErrorControlled : public Stepper {
 };
 
 }  // namespace
+
+void require_numbers(const State& x, double step, double t, const std::vector<std::string>& names) {
+  for (std::size_t i = 0; i < x.size(); ++i)
+    if (!std::isfinite(x[i]))
+      throw Error(
+          ErrorKind::solver,
+          fmt::format("the fixed step of {:.3g} s is too long at t = {:.6f} s: {} is no longer a number. "
+                      "Try a shorter run.step",
+                      step, t, names[i]));
+}
 
 std::unique_ptr<Stepper> make_stepper(const StepOptions& options, std::vector<double> nominal,
                                       std::vector<std::string> names) {

@@ -28,6 +28,9 @@ class Stepper {
   virtual double step(const Rates& rates, State& x, const State& dx, double t, double limit) = 0;
 };
 
+/// Throws Error (solver) that names the first state that is no finite number, after a fixed step from t.
+void require_numbers(const State& x, double step, double t, const std::vector<std::string>& names);
+
 /// `nominal` scales each state's tolerance; states with nominal <= 0 (ledger) do not steer the step.
 std::unique_ptr<Stepper> make_stepper(const StepOptions& options, std::vector<double> nominal,
                                       std::vector<std::string> names);

@@ -46,9 +46,9 @@ ResolvedCase read_given(const std::string& given, const std::vector<std::string>
   return read_case_text(TraceReader(file).case_resolved(), file.stem().string(), sets);
 }
 
-models::Schedule ramp(double t, double from, double to, double seconds) {
-  if (from == to) return models::Schedule::constant(to);
-  return models::Schedule(std::vector<std::pair<double, double>>{{t, from}, {t + seconds, to}});
+models::Schedule<> ramp(double t, double from, double to, double seconds) {
+  if (from == to) return models::Schedule<>::constant(to);
+  return models::Schedule<>(std::vector<std::pair<double, double>>{{t, from}, {t + seconds, to}});
 }
 
 std::string said(const BlipLag& lag) {
@@ -146,10 +146,10 @@ struct LiveBench::State {
     auto& bike = resolved.bike;
     const double t = simulation->time(), from = bike.rider.throttle(t), start = t + snap_wait;
     bike.rider.throttle =
-        models::Schedule(std::vector<std::pair<double, double>>{{start, from},
-                                                                {start + snap_movement, opening},
-                                                                {start + snap_movement + hold, opening},
-                                                                {start + 2 * snap_movement + hold, from}});
+        models::Schedule<>(std::vector<std::pair<double, double>>{{start, from},
+                                                                  {start + snap_movement, opening},
+                                                                  {start + snap_movement + hold, opening},
+                                                                  {start + 2 * snap_movement + hold, from}});
     simulation->change_bike(bike);
     watch = std::make_unique<BlipWatch>(*simulation, ThrottleMovement{start, start + std::min(judged, hold)});
     watch_started = false;

@@ -46,7 +46,7 @@ Otto run_closed_cycle(const Charge& charge) {
   c.lean_limit = 1e12;  // traces of fuel count as a very lean charge
   c.rich_limit = 0.0;
   c.inhomogeneity = 1e-6;
-  bike.load.speed = m::Schedule::constant(3000.0 * pi / 30.0);
+  bike.load.speed = m::Schedule<>::constant(3000.0 * pi / 30.0);
   const double s = bike.fuel.stoichiometric_ratio;
   double fuel_share = 1.0 / (1.0 + charge.lambda * s);
   if (!charge.as_fuel) {
@@ -54,7 +54,7 @@ Otto run_closed_cycle(const Charge& charge) {
     fuel_share = charge.heat / bike.fuel.heating_value;
   }
   const double factor = m::duration_factor(charge.as_fuel ? charge.lambda : 1e9);
-  c.advance = m::Schedule::constant(0.52 * c.duration * factor);  // half burned at top dead centre
+  c.advance = m::Schedule<>::constant(0.52 * c.duration * factor);  // half burned at top dead centre
 
   sim::StepOptions options;
   options.method = sim::Method::error_controlled;

@@ -28,9 +28,9 @@ sim::Bike<double> shipped_bike(const std::string& name) {
 
 Steady run_steady(sim::Bike<double> bike, const Operating& at) {
   bike.load.kind = m::LoadKind::held_speed;
-  bike.load.speed = m::Schedule::constant(at.rpm * m::constants::pi / 30.0);
-  bike.rider.throttle = m::Schedule::constant(at.throttle);
-  bike.air.altitude = m::Schedule::constant(at.altitude);
+  bike.load.speed = m::Schedule<>::constant(at.rpm * m::constants::pi / 30.0);
+  bike.rider.throttle = m::Schedule<>::constant(at.throttle);
+  bike.air.altitude = m::Schedule<>::constant(at.altitude);
   sim::StepOptions options;
   options.step = at.step;
   sim::Simulation simulation(bike, options);

@@ -13,7 +13,7 @@ void check_small_openings(std::vector<Row>& rows) {
   m::Needle<> needle;
   needle.jet_diameter = 2.60e-3;
   const double taper = 2.0 * std::tan(0.5 * 3.14159265358979323846 / 180.0);
-  needle.diameter = m::Schedule({{0.0, 2.510e-3}, {0.010, 2.510e-3}, {0.040, 2.510e-3 - 0.030 * taper}});
+  needle.diameter = m::Schedule<>({{0.0, 2.510e-3}, {0.010, 2.510e-3}, {0.040, 2.510e-3 - 0.030 * taper}});
   struct Station {
     double lift, area;
   };

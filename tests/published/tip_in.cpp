@@ -50,8 +50,8 @@ struct TipIn {
 TipIn run_tip_in(bool with_pump) {
   auto bike = shipped_bike("mule_750");
   bike.carburetor.pump.fitted = with_pump;
-  bike.load.speed = m::Schedule::constant(2500.0 * m::constants::pi / 30.0);
-  bike.rider.throttle = m::Schedule({{0.0, 0.06}, {0.06, 0.5}});
+  bike.load.speed = m::Schedule<>::constant(2500.0 * m::constants::pi / 30.0);
+  bike.rider.throttle = m::Schedule<>({{0.0, 0.06}, {0.06, 0.5}});
   sim::Simulation simulation(bike, {});
   simulation.set_time(-4.0);
   simulation.advance(0.0);

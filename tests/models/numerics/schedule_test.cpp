@@ -10,7 +10,7 @@ using namespace glassbowl::tests;
 
 TEST_CASE("schedule: passes its points, is straight between and constant outside",
           "[models][numerics][schedule][exact]") {
-  const Schedule s({{1.0, 10.0}, {2.0, 30.0}, {4.0, -10.0}});
+  const Schedule<> s({{1.0, 10.0}, {2.0, 30.0}, {4.0, -10.0}});
   CHECK(s(1.0) == 10.0);
   CHECK(s(2.0) == 30.0);
   CHECK(s(4.0) == -10.0);
@@ -22,18 +22,18 @@ TEST_CASE("schedule: passes its points, is straight between and constant outside
 }
 
 TEST_CASE("schedule: two points at one place make a step", "[models][numerics][schedule][limit]") {
-  const Schedule s({{0.0, 0.0}, {1.0, 0.0}, {1.0, 5.0}, {2.0, 5.0}});
+  const Schedule<> s({{0.0, 0.0}, {1.0, 0.0}, {1.0, 5.0}, {2.0, 5.0}});
   CHECK(s(1.0 - 1e-12) == 0.0);
   CHECK(s(1.0) == 5.0);
   CHECK(s(1.5) == 5.0);
 }
 
 TEST_CASE("schedule: knows when it never changes", "[models][numerics][schedule][exact]") {
-  CHECK(Schedule::constant(3.5)(-7.0) == 3.5);
-  CHECK(Schedule::constant(3.5)(7.0) == 3.5);
-  CHECK(Schedule::constant(3.5).is_constant());
-  CHECK(Schedule()(1.0) == 0.0);
-  const Schedule two({{0.0, 1.0}, {1.0, 2.0}});
+  CHECK(Schedule<>::constant(3.5)(-7.0) == 3.5);
+  CHECK(Schedule<>::constant(3.5)(7.0) == 3.5);
+  CHECK(Schedule<>::constant(3.5).is_constant());
+  CHECK(Schedule<>()(1.0) == 0.0);
+  const Schedule<> two({{0.0, 1.0}, {1.0, 2.0}});
   CHECK_FALSE(two.is_constant());
   CHECK(two.points().size() == 2);
 }

@@ -42,7 +42,7 @@ TEST_CASE("needle: one too thick for its jet shuts it and no more", "[models][th
 
 TEST_CASE("needle: opens steadily through its stations", "[models][throat][needle][continuity]") {
   Needle<> needle;
-  needle.diameter = Schedule({{0.0, 2.52e-3}, {0.010, 2.52e-3}, {0.020, 2.3e-3}, {0.036, 1.6e-3}});
+  needle.diameter = Schedule<>({{0.0, 2.52e-3}, {0.010, 2.52e-3}, {0.020, 2.3e-3}, {0.036, 1.6e-3}});
   const auto area = [&](double lift) { return needle_annulus_area(needle, lift); };
   CHECK(never_falls(-0.002, 0.040, 2000, area, 1e-21));
   CHECK(jump_ratio(-0.002, 0.040, 500, area) < smooth_ratio);

@@ -12,7 +12,7 @@ namespace {
 using Points = std::vector<std::pair<double, double>>;
 
 std::optional<ThrottleMovement> movement(const Points& points, double duration = 5.0) {
-  return find_throttle_movement(m::Schedule(points), duration);
+  return find_throttle_movement(m::Schedule<>(points), duration);
 }
 
 }  // namespace

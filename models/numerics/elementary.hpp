@@ -1,0 +1,141 @@
+#pragma once
+#include <bit>
+#include <cstdint>
+
+#include "models/numerics/select.hpp"
+
+/// Elementary functions in one text for a single value and for lanes: plain arithmetic without calls or
+/// tables, so that a lane computes to the bit what a single value computes. Relative errors below 1e-15 over
+/// the ranges given (tests/models/numerics), a few units in the last place.
+/// Source  argument reductions after Cody & Waite, Software Manual for the Elementary Functions, 1980;
+/// polynomials are the Taylor series, cut below rounding, but the arc's, a Chebyshev fit of its own.
+namespace glassbowl::models {
+
+constexpr std::int64_t bits_of(double x) {
+  return std::bit_cast<std::int64_t>(x);
+}
+constexpr double from_bits(std::int64_t bits) {
+  return std::bit_cast<double>(bits);
+}
+
+namespace elementary {
+
+/// Added, it leaves a whole number in the low bits of the sum; |x| < 2^50.
+inline constexpr double whole = 6755399441055744.0;
+
+}  // namespace elementary
+
+/// Nearest whole number.
+template <class Real>
+Real nearest(Real x) {
+  return (x + elementary::whole) - elementary::whole;
+}
+
+/// Greatest whole number not above x.
+template <class Real>
+Real whole_below(Real x) {
+  const Real n = nearest(x);
+  return select(n > x, n - 1.0, n);
+}
+
+/// e^x for |x| < 708; held beyond.
+template <class Real>
+Real exponential(Real x) {
+  x = clamp(x, Real(-708.0), Real(708.0));
+  const Real k = x * 1.4426950408889634 + elementary::whole;
+  const Real n = k - elementary::whole;
+  const Real r = (x - n * 6.93145751953125e-1) - n * 1.42860682030941723212e-6;
+  const Real r2 = r * r, r4 = r2 * r2;
+  const Real a = (1.0 + r) + (1.0 / 2.0 + r * (1.0 / 6.0)) * r2;
+  const Real b = (1.0 / 24.0 + r * (1.0 / 120.0)) + (1.0 / 720.0 + r * (1.0 / 5040.0)) * r2;
+  const Real c = (1.0 / 40320.0 + r * (1.0 / 362880.0)) + (1.0 / 3628800.0 + r * (1.0 / 39916800.0)) * r2;
+  const Real power = from_bits((bits_of(k) + 1023) << 52);
+  return (a + (b + (c + r4 * (1.0 / 479001600.0)) * r4) * r4) * power;
+}
+
+/// ln x for normal x > 0.
+template <class Real>
+Real logarithm(Real x) {
+  // x = 2^n f with f within √½ .. √2: the bias is chosen so that the exponent turns over at √½.
+  constexpr std::int64_t half_root = 0x3fe6a09e667f3bcd;
+  const auto shifted = bits_of(x) - half_root;
+  const auto n = shifted >> 52;
+  const Real f = from_bits(bits_of(x) - (n << 52));
+  const Real exponent = from_bits(n + bits_of(Real(elementary::whole))) - elementary::whole;
+  const Real s = (f - 1.0) / (f + 1.0);
+  const Real t = s * s, t2 = t * t, t4 = t2 * t2;
+  const Real a = 1.0 / 3.0 + t * (1.0 / 5.0);
+  const Real b = 1.0 / 7.0 + t * (1.0 / 9.0);
+  const Real c = 1.0 / 11.0 + t * (1.0 / 13.0);
+  const Real d = 1.0 / 15.0 + t * (1.0 / 17.0);
+  const Real series = ((a + b * t2) + (c + d * t2) * t4) * t;
+  return exponent * 6.93145751953125e-1 +
+         (2.0 * s + (2.0 * s * series + exponent * 1.42860682030941723212e-6));
+}
+
+template <class Real>
+struct SineCosine {
+  Real sine, cosine;
+};
+
+/// sin x and cos x for |x| < 1e5; the error there is 1e-15 of one.
+template <class Real>
+SineCosine<Real> sine_cosine(Real x) {
+  const Real k = x * 0.63661977236758134308 + elementary::whole;
+  const Real n = k - elementary::whole;
+  const Real r = ((x - n * 1.5707963267341256) - n * 6.0771005063039e-11) - n * 2.0222662487959506e-21;
+  const Real t = r * r, t2 = t * t, t4 = t2 * t2;
+  const Real s = (-1.0 / 6.0 + t * (1.0 / 120.0)) + (-1.0 / 5040.0 + t * (1.0 / 362880.0)) * t2 +
+                 ((-1.0 / 39916800.0 + t * (1.0 / 6227020800.0)) - t2 * (1.0 / 1307674368000.0)) * t4;
+  const Real c = (1.0 / 24.0 + t * (-1.0 / 720.0)) + (1.0 / 40320.0 + t * (-1.0 / 3628800.0)) * t2 +
+                 ((1.0 / 479001600.0 + t * (-1.0 / 87178291200.0)) + t2 * (1.0 / 20922789888000.0)) * t4;
+  const Real sine = r + r * t * s;
+  const Real cosine = (1.0 - 0.5 * t) + t2 * c;
+  const auto quadrant = bits_of(k);
+  const auto odd = (quadrant & 1) != 0;
+  const Real a = select(odd, cosine, sine), b = select(odd, sine, cosine);
+  return {select((quadrant & 2) != 0, -a, a), select(((quadrant + 1) & 2) != 0, -b, b)};
+}
+
+template <class Real>
+Real sine(Real x) {
+  return sine_cosine(x).sine;
+}
+template <class Real>
+Real cosine(Real x) {
+  return sine_cosine(x).cosine;
+}
+
+/// arcsin x for |x| <= 1.
+template <class Real>
+Real arc_sine(Real x) {
+  using std::sqrt;
+  // arcsin x = π/2 - 2 arcsin √((1 - x)/2) brings the upper half of the range below ½.
+  const Real size = absolute(x);
+  const auto upper = size > 0.5;
+  const Real t = select(upper, 0.5 * (1.0 - size), x * x);
+  const Real root = select(upper, sqrt(positive(t)), size);
+  const Real t2 = t * t, t4 = t2 * t2;
+  const Real a = (0.1666666666666494118 + t * 0.07500000000385201673) +
+                 (0.04464285680599893842 + t * 0.03038195969768513823) * t2;
+  const Real b = (0.02237174973316405413 + t * 0.01735977964134998007) +
+                 (0.01388484282640208075 + t * 0.01217013859239172629) * t2;
+  const Real c = (0.006529302004736569282 + t * 0.019513468251252168) +
+                 (-0.01618739227159913321 + t * 0.03187962140081283943) * t2;
+  const Real arc = root + root * t * (a + (b + c * t4) * t4);
+  const Real whole_arc = select(upper, 1.57079632679489661923 - 2.0 * arc, arc);
+  return select(x < 0.0, -whole_arc, whole_arc);
+}
+
+template <class Real>
+Real arc_cosine(Real x) {
+  return 1.57079632679489661923 - arc_sine(x);
+}
+
+/// x^y for x > 0.
+template <class Real>
+Real power(Real x, Real y) {
+  return exponential(y * logarithm(x));
+}
+
+}  // namespace glassbowl::models

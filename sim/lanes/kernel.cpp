@@ -1,0 +1,200 @@
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+#include "models/numerics/lane.hpp"
+#include "sim/lanes/kernel.hpp"
+#include "sim/lanes/side_by_side.hpp"
+#include "sim/network/network_rates.hpp"
+
+/// Lanes of one instruction set: this file is compiled once for each, see CMakeLists.txt.
+namespace glassbowl::sim {
+inline namespace GLASSBOWL_KERNEL {
+namespace {
+
+using m::Lane;
+using m::lanes;
+
+State of_lane(const std::vector<Lane>& column, std::size_t lane) {
+  State out(column.size());
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] = column[i][lane];
+  return out;
+}
+
+class Group : public LaneGroup {
+ public:
+  std::size_t size() const override { return lanes; }
+  bool empty(std::size_t lane) const override { return seat_[lane].simulation == nullptr; }
+
+  void put(std::size_t lane, Simulation& simulation, const Leg& leg) override {
+    Seat& seat = seat_[lane];
+    if (seat.network != simulation.shared_network()) changed_ = true;
+    seat.simulation = &simulation;
+    seat.network = simulation.shared_network();
+    seat.leg = leg;
+    seat.time = simulation.time();
+    seat.step = simulation.step_options().step;
+    seat.angle = simulation.state()[simulation.network().layout().crank_angle];
+    seat.quiet_until = simulation.quiet_until();
+    fresh_.push_back(lane);
+  }
+
+  std::vector<Arrival> advance() override {
+    settle();
+    std::vector<Arrival> arrived;
+    while (arrived.empty()) {
+      bool someone = false;
+      for (std::size_t k = 0; k < lanes; ++k) {
+        if (empty(k)) continue;
+        if (seat_[k].time >= seat_[k].leg.limit || seat_[k].simulation->stalled())
+          arrived.push_back({k, nullptr});
+        else
+          someone = true;
+      }
+      if (!arrived.empty() || !someone) break;
+      step();
+      land(arrived);
+    }
+    for (const auto& a : arrived) {
+      if (!a.failure) hand_back(a.lane);
+      seat_[a.lane].simulation = nullptr;
+    }
+#ifdef __AVX__
+    __builtin_ia32_vzeroupper();  // else what follows, compiled for any processor, runs at half speed
+#endif
+    return arrived;
+  }
+
+ private:
+  struct Seat {
+    Simulation* simulation = nullptr;
+    std::shared_ptr<const Network<double>> network;  ///< whose parameters the lane has; may outstay
+    Leg leg;
+    double time = 0.0, before = 0.0, step = 0.0, angle = 0.0, quiet_until = 0.0;
+  };
+
+  /// Takes in what was put since the last step.
+  void settle() {
+    if (changed_) {
+      std::shared_ptr<const Network<double>> any;
+      for (const auto& seat : seat_)
+        if (seat.simulation != nullptr) any = seat.network;
+      Each<Bike<double>> bikes;
+      for (std::size_t k = 0; k < lanes; ++k) {
+        if (empty(k)) seat_[k].network = any;
+        bikes[k] = &seat_[k].network->bike();
+      }
+      network_ = std::make_unique<Network<Lane>>(side_by_side(bikes));
+      const std::size_t size = network_->layout().size;
+      for (auto* column : {&x_, &x_before_, &k1_, &k2_, &k3_, &trial_}) column->resize(size, Lane(0.0));
+      if (held_.ignition.empty()) {
+        held_ = network_->held_at_rest();
+        snapshot_ = network_->make_snapshot();
+      }
+      changed_ = false;
+    }
+    for (const std::size_t lane : fresh_) {
+      if (empty(lane)) continue;
+      const auto& x = seat_[lane].simulation->state();
+      for (std::size_t i = 0; i < x.size(); ++i) x_[i].set(lane, x[i]);
+      hold(lane);
+      // A lane that nobody sits in follows one that is occupied, so that it computes sound numbers.
+      for (std::size_t k = 0; k < lanes; ++k)
+        if (empty(k)) {
+          for (std::size_t i = 0; i < x.size(); ++i) x_[i].set(k, x[i]);
+          seat_[k].time = seat_[lane].time;
+        }
+    }
+    fresh_.clear();
+  }
+
+  void hold(std::size_t lane) {
+    const auto& held = seat_[lane].simulation->held();
+    for (std::size_t c = 0; c < held.ignition.size(); ++c) {
+      held_.ignition[c].burn_start.set(lane, held.ignition[c].burn_start);
+      held_.ignition[c].burn_duration.set(lane, held.ignition[c].burn_duration);
+      held_.ignition[c].unburnable.set(lane, held.ignition[c].unburnable);
+      held_.ignition[c].ignited.set(lane, held.ignition[c].ignited);
+    }
+  }
+
+  /// One step of Ralston's method, each lane with its own time and length: the last one of a leg absorbs what
+  /// rounding left, as in the stepper for one.
+  void step() {
+    Lane t(0.0), dt(0.0);
+    for (std::size_t k = 0; k < lanes; ++k) {
+      Seat& seat = seat_[k];
+      t.set(k, seat.time);
+      if (empty(k)) continue;
+      const double left = seat.leg.limit - seat.time;
+      const double length = left < 1.5 * seat.step ? left : seat.step;
+      dt.set(k, length);
+      seat.before = seat.time;
+      seat.time = length != seat.step ? seat.leg.limit : seat.time + length;
+    }
+    const std::size_t n = x_.size();
+    network_->rates(t, x_.data(), held_, k1_.data(), snapshot_);
+    const Lane half = 0.5 * dt, most = 0.75 * dt;
+    for (std::size_t i = 0; i < n; ++i) trial_[i] = x_[i] + half * k1_[i];
+    network_->rates(t + half, trial_.data(), held_, k2_.data(), snapshot_);
+    for (std::size_t i = 0; i < n; ++i) trial_[i] = x_[i] + most * k2_[i];
+    network_->rates(t + most, trial_.data(), held_, k3_.data(), snapshot_);
+    const Lane a = dt * (2.0 / 9.0), b = dt * (1.0 / 3.0), c = dt * (4.0 / 9.0);
+    Lane sound(0.0);  // stays zero unless a state is no number
+    for (std::size_t i = 0; i < n; ++i) {
+      x_before_[i] = x_[i];
+      x_[i] = x_[i] + a * k1_[i] + b * k2_[i] + c * k3_[i];
+      sound += x_[i] - x_[i];
+    }
+    sound_ = sound;
+  }
+
+  /// Events of the lanes that just passed one.
+  void land(std::vector<Arrival>& arrived) {
+    const std::size_t at = network_->layout().crank_angle;
+    for (std::size_t k = 0; k < lanes; ++k) {
+      if (empty(k)) continue;
+      Seat& seat = seat_[k];
+      try {
+        if (!(sound_[k] == 0.0)) {
+          hand_back(k);
+          std::vector<std::string> names;
+          for (const auto& state : network_->layout().names) names.push_back(state.name);
+          require_numbers(seat.simulation->state(), seat.step, seat.before, names);
+        }
+        seat.angle = x_[at][k];
+        if (seat.angle < seat.quiet_until) continue;
+        static const std::function<void(const Cycle&)> nobody;
+        seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(k1_, k)}, seat.time,
+                                of_lane(x_, k), seat.leg.on_cycle ? *seat.leg.on_cycle : nobody);
+        seat.quiet_until = seat.simulation->quiet_until();
+        hold(k);
+      } catch (...) {
+        arrived.push_back({k, std::current_exception()});
+      }
+    }
+  }
+
+  void hand_back(std::size_t lane) {
+    seat_[lane].simulation->set_time(seat_[lane].time);
+    seat_[lane].simulation->state() = of_lane(x_, lane);
+  }
+
+  std::array<Seat, lanes> seat_;
+  std::vector<std::size_t> fresh_;
+  bool changed_ = false;
+  std::unique_ptr<Network<Lane>> network_;
+  Held<Lane> held_;
+  Snapshot<Lane> snapshot_;
+  std::vector<Lane> x_, x_before_, k1_, k2_, k3_, trial_;
+  Lane sound_{0.0};
+};
+
+}  // namespace
+}  // namespace GLASSBOWL_KERNEL
+
+std::unique_ptr<LaneGroup> GLASSBOWL_ENTRY() {
+  return std::make_unique<GLASSBOWL_KERNEL::Group>();
+}
+
+}  // namespace glassbowl::sim

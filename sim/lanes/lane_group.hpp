@@ -1,0 +1,39 @@
+#pragma once
+#include <cstddef>
+#include <exception>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "sim/solver/march.hpp"
+#include "sim/solver/simulation.hpp"
+
+/// Several simulations advanced in lockstep, a lane of the processor's registers each. They must have the
+/// same parts; all sizes, settings, faults, speeds and times may differ. Each does to the bit what it would
+/// do on its own with the fixed step: neighbours, and which instruction set is used, make no difference.
+namespace glassbowl::sim {
+
+class LaneGroup {
+ public:
+  virtual ~LaneGroup() = default;
+  virtual std::size_t size() const = 0;
+
+  /// Puts a simulation on a lane, to be advanced over one leg. It must outlive its stay. Only fixed steps.
+  virtual void put(std::size_t lane, Simulation& simulation, const Leg& leg) = 0;
+  virtual bool empty(std::size_t lane) const = 0;
+
+  /// Advances all until one or more have ended their leg, stalled or failed; takes those off and names them.
+  struct Arrival {
+    std::size_t lane;
+    std::exception_ptr failure;
+  };
+  virtual std::vector<Arrival> advance() = 0;
+};
+
+/// The widest instruction set that this processor has: "sse2", "avx2" or "avx512".
+std::string widest_instruction_set();
+/// A group for an instruction set; by default the widest, or what GLASSBOWL_INSTRUCTIONS asks for.
+/// Throws Error (input) for one that is unknown or that the processor lacks.
+std::unique_ptr<LaneGroup> make_lane_group(const std::string& instruction_set = {});
+
+}  // namespace glassbowl::sim

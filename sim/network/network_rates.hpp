@@ -1,0 +1,101 @@
+#pragma once
+#include <cmath>
+
+#include "models/gas/volume.hpp"
+#include "sim/network/carburetor_rates.hpp"
+#include "sim/network/engine_rates.hpp"
+#include "sim/network/gas_path_rates.hpp"
+#include "sim/network/network_state.hpp"
+
+/// The assembled bike put together: what is computed once, and the order in which its parts answer. Included
+/// where a network is built for one kind of value: network.cpp, and the kernel for lanes.
+namespace glassbowl::sim {
+
+template <class Real>
+Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(Layout::parts_of(bike)) {
+  const auto& path = bike_.path;
+  const auto& carb = bike_.carburetor;
+  gas_ = m::make_gas_data(bike_.fuel);
+  rho_f_ = m::liquid_density(bike_.fuel, carb.body_temperature);
+  nu_f_ = m::liquid_kinematic_viscosity(bike_.fuel, carb.body_temperature);
+  bore_area_ = circle(carb.throttle.bore);
+  screw_area_ = m::mixture_screw_area(carb.screw);
+
+  // Staggered grid: pressures at nodes, momentum between them. Half of a runner's first length of gas
+  // belongs to the manifold, half of its last to the port.
+  const Real runner_area = circle(path.runner_diameter);
+  const Real cell_volume = runner_area * path.runner_length / Real(path.runner_cells);
+  fixed_volume_.assign(layout_.volumes, Real(0));
+  fixed_volume_[Layout::airbox] = path.airbox_volume;
+  fixed_volume_[Layout::mixing] = path.mixing_volume;
+  fixed_volume_[Layout::manifold] =
+      path.manifold_volume + 0.5 * cell_volume * static_cast<double>(layout_.cylinders);
+  for (std::size_t k = 0; k < layout_.cylinders; ++k) {
+    for (std::size_t i = 0; i < layout_.cells; ++i)
+      fixed_volume_[layout_.runner_cell(k, i)] = i + 1 < layout_.cells ? cell_volume : 0.5 * cell_volume;
+    fixed_volume_[layout_.exhaust(k)] = path.exhaust_volume;
+  }
+  fixed_volume_[layout_.silencer()] = path.silencer_volume;
+
+  inertance_.assign(layout_.faces, Real(0));
+  inertance_[Layout::filter] = path.inlet_length / circle(path.inlet_diameter);
+  inertance_[Layout::bore] = path.bore_length / bore_area_;
+  inertance_[Layout::plate] = carb.throttle.bore / bore_area_;
+  for (std::size_t k = 0; k < layout_.cylinders; ++k) {
+    for (std::size_t i = 0; i < layout_.cells; ++i)
+      inertance_[layout_.runner_face(k, i)] = path.runner_length / Real(path.runner_cells) / runner_area;
+    inertance_[layout_.intake_valve(k)] = bike_.engine.intake.diameter / circle(bike_.engine.intake.diameter);
+    inertance_[layout_.exhaust_valve(k)] =
+        bike_.engine.exhaust.diameter / circle(bike_.engine.exhaust.diameter);
+    inertance_[layout_.exhaust_pipe(k)] = path.exhaust_length / circle(path.exhaust_diameter);
+  }
+  inertance_[layout_.outlet()] = path.exhaust_diameter / circle(path.exhaust_diameter);
+  const auto outside_air = m::standard_atmosphere(Real(bike_.air.altitude(Real(0))), Real(bike_.air.warmer));
+  const Real water = m::moist_air_water_fraction(Real(bike_.air.relative_humidity), outside_air.temperature,
+                                                 outside_air.pressure);
+  outside_fraction_ = {1.0 - water, Real(0), Real(0), water};
+  outside_at_start_ = m::boundary_gas(gas_, outside_air.pressure, outside_air.temperature, outside_fraction_);
+}
+
+template <class Real>
+Real Network<Real>::cylinder_angle(std::size_t k, Real crank_angle) const {
+  const double cycle = 4.0 * m::constants::pi;
+  const Real a = crank_angle - Real(bike_.engine.firing[k]);
+  return a - cycle * m::whole_below(a / cycle);
+}
+
+template <class Real>
+void Network<Real>::rates(Real t, const Real* x, const Held<Real>& held, Real* dx, Snapshot<Real>& s) const {
+  Work w;
+  for (std::size_t i = 0; i < layout_.size; ++i) dx[i] = Real(0);
+  controls(t, x, w, s);
+  gas_volumes(t, x, w, s);
+  passages(x, dx, w, s);
+  piston(x, dx, w, s);
+  if (held.ideal_lambda > 0.0) {
+    ideal_mixture(x, held.ideal_lambda, dx, s);
+  } else {
+    carburetor(x, dx, w, s);
+    slow_circuit(x, dx, w, s);
+    cold_start(x, dx, w, s);
+  }
+  mixture(x, dx, w, s);
+  engine(t, x, held, dx, w, s);
+}
+
+/// Rider, altitude, crank speed.
+template <class Real>
+void Network<Real>::controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) const {
+  const auto& carb = bike_.carburetor;
+  const auto& rider = bike_.rider;
+  s.throttle = m::clamp(rider.throttle(t), Real(0), Real(1));
+  s.choke = m::clamp(rider.choke(t), Real(0), Real(1));
+  s.tap = rider.tap(t);
+  s.altitude = bike_.air.altitude(t);
+  const Real stop = carb.idle_stop + carb.fast_idle * s.choke;
+  s.plate_angle = m::greater(stop, carb.idle_stop + s.throttle * (carb.throttle.open_angle - carb.idle_stop));
+  s.omega = m::select(m::speed_is_held(bike_.load, t), bike_.load.speed(t), x[layout_.crank_speed]);
+  w.t = t;
+}
+
+}  // namespace glassbowl::sim
