@@ -26,9 +26,10 @@ Real valve_lift(const Valve<Real>& valve, Real theta) {
   Real s = theta - valve.opens;
   s = select(s < Real(0), s + cycle, s);
   s = s / (valve.closes - valve.opens);
-  const Real inside = select(s < Real(1), Real(1), Real(0));
+  const auto open = s < Real(1);
+  if (none(open)) return Real(0);
   const Real k = sine(constants::pi * lesser(s, Real(1)));
-  return inside * positive(valve.lift * k * k - valve.clearance_error);
+  return select(open, positive(valve.lift * k * k - valve.clearance_error), Real(0));
 }
 
 /// Discharge coefficient on curtain area over lift/diameter: parabola 0.69 - 2.6 (L/D)², within 0.04 of the

@@ -10,9 +10,8 @@ namespace glassbowl::models {
 /// speed [m/s]. Source  Hohenberg, SAE 790825 (1979). Valid for firing engines of 0.3 to 1 l per cylinder.
 template <class Real>
 Real hohenberg_coefficient(Real volume, Real pressure, Real temperature, Real piston_speed) {
-  return 130.0 *
-         exponential(-0.06 * logarithm(volume) + 0.8 * logarithm(pressure * 1e-5 * (piston_speed + 1.4)) -
-                     0.4 * logarithm(temperature));
+  const Real push = pressure * 1e-5 * (piston_speed + 1.4);
+  return 130.0 * exponential(0.4 * logarithm(push * push / temperature) - 0.06 * logarithm(volume));
 }
 
 /// Woschni's coefficient [W/(m² K)]: 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8, B [m], p [kPa], T [K], gas velocity w

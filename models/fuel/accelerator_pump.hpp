@@ -78,7 +78,8 @@ PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Re
       out.pressure + bowl_pressure - seen - rho * constants::g0 * (pump.nozzle_height - bowl_level);
   const Real lifted = smooth_step((at_nozzle - 0.5 * pump.crack) / pump.crack);
   // Outlet check and nozzle in series: the nozzle meters, the check only opens the way.
-  out.nozzle = lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, nu));
+  out.nozzle =
+      none(lifted > Real(0)) ? Real(0) : lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, nu));
   const Real suction = positive(-out.pressure);
   const Real filling =
       wetted_share(bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));

@@ -59,21 +59,59 @@ struct OutletFlow {
   Real air;   ///< [kg/s] negative when outside air is drawn in
 };
 
+template <class Real>
+Real channel_riser_area(const EmulsionChannel<Real>& c) {
+  return 0.25 * constants::pi * c.riser_diameter * c.riser_diameter;
+}
+
+/// A channel and its fuel, as far as neither changes.
+template <class Real>
+struct ChannelMeasures {
+  JetMeasures<Real> jet;
+  Real air_jet;      ///< [m²] effective area
+  Real inertance;    ///< [1/m] of jet and passage
+  Real full;         ///< [kg] liquid that fills the passage
+  Real depth;        ///< [m/kg] liquid in the passage over its mass
+  Real head;         ///< [Pa/kg] its weight on its section
+  Real pressure;     ///< [J/kg] R T of the gas
+  Real per_volume;   ///< [1/m³]
+  Real per_density;  ///< [m³/kg] of the liquid
+};
+
+/// `source` [m] is the height of the jet.
+template <class Real>
+ChannelMeasures<Real> measure_channel(const EmulsionChannel<Real>& c, Real source, Real rho, Real nu,
+                                      Real temperature) {
+  const Real A = channel_riser_area(c);
+  const Real lift = c.height - source;
+  ChannelMeasures<Real> k;
+  k.jet = measure_jet(c.fuel_jet, rho, nu);
+  k.air_jet = c.air_jet_discharge * jet_area(c.air_jet);
+  k.inertance = k.jet.inertance + lift / A;
+  k.full = rho * A * lift;
+  k.depth = 1.0 / (rho * A);
+  k.head = Real(constants::g0) / A;
+  k.pressure = Real(constants::R_air) * temperature;
+  k.per_volume = 1.0 / c.volume;
+  k.per_density = 1.0 / rho;
+  return k;
+}
+
 /// Room for gas in the channel [m³] beside `liquid` [kg]: at least a fifth of it.
 template <class Real>
-Real channel_gas_volume(const EmulsionChannel<Real>& c, Real liquid, Real rho) {
-  return 0.2 * c.volume + smooth_positive(0.8 * c.volume - liquid / rho, 0.02 * c.volume);
+Real channel_gas_volume(const EmulsionChannel<Real>& c, Real liquid, Real per_density) {
+  return 0.2 * c.volume + smooth_positive(0.8 * c.volume - liquid * per_density, 0.02 * c.volume);
 }
 
 /// Pressure and mixture in the channel. The gas keeps at least a fifth of the channel.
 template <class Real>
-ChannelConditions<Real> channel_conditions(const EmulsionChannel<Real>& c,
-                                           const EmulsionChannelState<Real>& s, Real rho, Real temperature) {
-  const Real V_g = channel_gas_volume(c, s.liquid, rho);
+ChannelConditions<Real> channel_conditions(const EmulsionChannel<Real>& c, const ChannelMeasures<Real>& k,
+                                           const EmulsionChannelState<Real>& s) {
+  const Real V_g = channel_gas_volume(c, s.liquid, k.per_density);
   ChannelConditions<Real> out;
-  out.pressure = s.gas * Real(constants::R_air) * temperature / V_g;
+  out.pressure = s.gas * k.pressure / V_g;
   const Real mass = s.liquid + s.gas;
-  out.density = mass / c.volume;
+  out.density = mass * k.per_volume;
   out.liquid = s.liquid / mass;
   return out;
 }
@@ -89,23 +127,16 @@ OutletFlow<Real> outlet_flow(const GasFlow& gas, const ChannelConditions<Real>& 
 
 /// Air into the channel through its air jet [kg/s].
 template <class Real>
-Real channel_air(const GasFlow& gas, const EmulsionChannel<Real>& c, const ChannelConditions<Real>& channel,
+Real channel_air(const GasFlow& gas, const ChannelMeasures<Real>& k, const ChannelConditions<Real>& channel,
                  Real p_air, Real rho_air) {
-  return orifice_flow(gas, c.air_jet_discharge * jet_area(c.air_jet), p_air, rho_air, channel.pressure,
-                      channel.density, Real(20.0));
+  return orifice_flow(gas, k.air_jet, p_air, rho_air, channel.pressure, channel.density, Real(20.0));
 }
 
-template <class Real>
-Real channel_riser_area(const EmulsionChannel<Real>& c) {
-  return 0.25 * constants::pi * c.riser_diameter * c.riser_diameter;
-}
-
-/// Where a circuit's jet takes its fuel: pressure [Pa] at the jet's height [m] above the datum, and how
-/// deep [m] the jet lies below the surface it draws from.
+/// Where a circuit's jet takes its fuel: pressure [Pa] at the jet, and how deep [m] the jet lies below the
+/// surface it draws from.
 template <class Real>
 struct ChannelSource {
   Real pressure;
-  Real height;
   Real depth;
 };
 
@@ -119,23 +150,18 @@ struct ChannelExchange {
 
 /// Rates of change (E1) and the two masses. `response` [s] as in `column_rate`.
 template <class Real>
-EmulsionChannelState<Real> channel_rates(const EmulsionChannel<Real>& c, const EmulsionChannelState<Real>& s,
+EmulsionChannelState<Real> channel_rates(const ChannelMeasures<Real>& k, const EmulsionChannelState<Real>& s,
                                          const ChannelConditions<Real>& channel,
                                          const ChannelSource<Real>& source,
-                                         const ChannelExchange<Real>& exchange, Real rho, Real nu,
-                                         Real response) {
-  const Real A = channel_riser_area(c);
-  const Real lift = c.height - source.height;
-  const Real full = rho * A * lift;
-  const Real inertance = c.fuel_jet.length / (jet_area(c.fuel_jet) + Real(1e-12)) + lift / A;
+                                         const ChannelExchange<Real>& exchange, Real response) {
   EmulsionChannelState<Real> rate;
   // Forward it draws from its source, backward from what its own passage holds.
-  const Real share = wetted_share(select(s.feed_flow >= Real(0), source.depth, s.riser / (rho * A)));
-  const Real loss = jet_loss(c.fuel_jet, s.feed_flow, rho, nu) / (share * share);
-  const Real slope = 2.0 * absolute(loss) / (absolute(s.feed_flow) + Real(1e-12));
-  rate.feed_flow = column_rate(source.pressure - channel.pressure - Real(constants::g0) * s.riser / A - loss,
-                               inertance, slope, response);
-  const Real delivered = column_outflow(s.feed_flow, s.riser, full, Real(3e-3));
+  const Real share = wetted_share(select(s.feed_flow >= Real(0), source.depth, s.riser * k.depth));
+  const Real resistance = jet_resistance(k.jet, s.feed_flow) / (share * share);
+  rate.feed_flow =
+      column_rate(source.pressure - channel.pressure - s.riser * k.head - resistance * s.feed_flow,
+                  k.inertance, 2.0 * resistance, response);
+  const Real delivered = column_outflow(s.feed_flow, s.riser, k.full, Real(3e-3));
   rate.riser = s.feed_flow - delivered;
   rate.liquid = delivered - exchange.fuel_out;
   rate.gas = exchange.air_in - exchange.air_out;
@@ -148,7 +174,7 @@ EmulsionChannelState<Real> channel_at_rest(const EmulsionChannel<Real>& c, Real 
                                            Real p, Real temperature) {
   const Real h = positive(lesser(level, c.height) - source);
   return {Real(0), rho * channel_riser_area(c) * h, Real(1e-12),
-          p * channel_gas_volume(c, Real(1e-12), rho) / (Real(constants::R_air) * temperature)};
+          p * channel_gas_volume(c, Real(1e-12), 1.0 / rho) / (Real(constants::R_air) * temperature)};
 }
 
 }  // namespace glassbowl::models

@@ -68,24 +68,55 @@ Real jet_flow(const Jet<Real>& jet, Real difference, Real rho, Real nu) {
   return Cd * jet_area(jet) * rho * ideal * difference / size;
 }
 
-/// Pressure loss [Pa] at mass flow [kg/s]: the inverse of (E1), used where the flow is a state.
-/// With y = 1/Cd and the real-velocity Reynolds number Ra = Re/y, (E1) without its small correction is
-/// y² - c0 y - c1/Ra = 0; the correction is then taken at Re = y Ra (tested to 0.2 % against `jet_flow`).
+/// A jet and its liquid, as far as neither changes: found once, used in every evaluation.
+template <class Real>
+struct JetMeasures {
+  Real area;         ///< [m²]
+  Real inertance;    ///< [1/m] length over area
+  Real reynolds;     ///< [s/kg] Reynolds number of the real velocity, over mass flow
+  Real turbulent;    ///< [-] 1/Cdu
+  Real laminar;      ///< [-] 20 (1 + 2.25 l/d)
+  Real slenderness;  ///< [-] l/d
+  Real scale;        ///< [1/(kg m)] such that loss = scale · flow² · y²
+};
+
 /// Needs a clear jet (area > 0); a blocked one is held at 1e-12 m².
 template <class Real>
-Real jet_loss(const Jet<Real>& jet, Real flow, Real rho, Real nu) {
-  using std::sqrt;
+JetMeasures<Real> measure_jet(const Jet<Real>& jet, Real rho, Real nu) {
   const Real d = greater(jet_diameter(jet), Real(1.1e-6));
-  const Real area = 0.25 * constants::pi * d * d;
-  const Real l = jet.length / d;
-  const Real c0 = 1.0 / ultimate_discharge(l);
-  const Real c1 = 20.0 * (1.0 + 2.25 * l);
-  const Real velocity = absolute(flow) / (rho * area);
-  const Real Ra = velocity * d / nu + Real(1e-6);
-  const Real y0 = 0.5 * (c0 + sqrt(c0 * c0 + 4.0 * c1 / Ra));
-  const Real c = c0 - transition_correction(y0 * Ra, l);
-  const Real y = 0.5 * (c + sqrt(c * c + 4.0 * c1 / Ra));
-  return 0.5 * flow * velocity / area * y * y;
+  JetMeasures<Real> out;
+  out.area = 0.25 * constants::pi * d * d;
+  out.inertance = jet.length / out.area;
+  out.reynolds = d / (rho * out.area * nu);
+  out.slenderness = jet.length / d;
+  out.turbulent = 1.0 / ultimate_discharge(out.slenderness);
+  out.laminar = 20.0 * (1.0 + 2.25 * out.slenderness);
+  out.scale = 0.5 / (rho * out.area * out.area);
+  return out;
+}
+
+/// Pressure loss over mass flow [Pa s/kg] at a mass flow [kg/s]: the inverse of (E1), used where the flow is
+/// a state. With y = 1/Cd and the real-velocity Reynolds number Ra = Re/y, (E1) without its small correction
+/// is y² - c0 y - c1/Ra = 0, here solved for Re = y Ra; the correction is then taken at that Re (tested to
+/// 0.2 % against `jet_flow`).
+template <class Real>
+Real jet_resistance(const JetMeasures<Real>& jet, Real flow) {
+  using std::sqrt;
+  const Real size = absolute(flow) + Real(1e-6) / jet.reynolds;
+  const Real Ra = size * jet.reynolds;
+  const auto reynolds = [&](Real c) {
+    const Real cRa = c * Ra;
+    return 0.5 * (cRa + sqrt(cRa * cRa + 4.0 * jet.laminar * Ra));
+  };
+  const Real Re = reynolds(jet.turbulent - transition_correction(reynolds(jet.turbulent), jet.slenderness));
+  const Real y = Re / Ra;
+  return jet.scale * size * y * y;
+}
+
+/// The loss itself [Pa].
+template <class Real>
+Real jet_loss(const Jet<Real>& jet, Real flow, Real rho, Real nu) {
+  return flow * jet_resistance(measure_jet(jet, rho, nu), flow);
 }
 
 /// Bore [m] of the jet that passes `volume_flow` [m³/s] of the liquid under a head of its own [m]: how a

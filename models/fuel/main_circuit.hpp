@@ -121,53 +121,103 @@ MainCircuitState<Real> main_circuit_at_rest(const MainCircuit<Real>& c, Real lev
   return {Real(0), rho * well_area(c) * h, Real(0), Real(0), rho * riser_area(c) * h};
 }
 
+/// A circuit and its fuel, as far as neither changes.
 template <class Real>
-MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const MainCircuitState<Real>& s,
+struct MainCircuitMeasures {
+  JetMeasures<Real> jet;
+  Real head;           ///< [Pa/kg] weight of the riser's liquid on its section
+  Real full;           ///< [kg] liquid that fills the riser
+  Real per_well;       ///< [m/kg] well's level over its mass
+  Real height;         ///< [m] H, foot to lip
+  Real per_height;     ///< [1/m]
+  Real velocity;       ///< [m/kg] superficial velocity of the riser's liquid over its flow
+  Real per_area;       ///< [1/m²] 1/A_r
+  Real entry;          ///< [m²] effective area of the riser's mouth
+  Real drift;          ///< [m/s] V_gj
+  Real air_jet;        ///< [m²] A_aj², effective
+  Real air_inertance;  ///< [1/m]
+  Real column;         ///< [1/m] inertance of the riser
+  Real jet_column;     ///< [1/m] of jet and riser together
+  Real lip;            ///< [Pa] pressure that the meniscus holds
+  Real capillary;      ///< [Pa] pressure that the holes hold
+  Real density, per_density;
+};
+
+template <class Real>
+MainCircuitMeasures<Real> measure_main_circuit(const MainCircuit<Real>& c, Real rho, Real nu, Real tension) {
+  using std::sqrt;
+  const Real A_r = riser_area(c);
+  MainCircuitMeasures<Real> k;
+  k.jet = measure_jet(c.main_jet, rho, nu);
+  k.height = c.lip - c.foot;
+  k.per_height = 1.0 / k.height;
+  k.per_area = 1.0 / A_r;
+  k.density = rho;
+  k.per_density = 1.0 / rho;
+  k.velocity = k.per_density * k.per_area;
+  k.head = Real(constants::g0) * k.per_area;
+  k.full = rho * A_r * k.height;
+  k.per_well = 1.0 / (rho * well_area(c));
+  k.entry = 0.6 * A_r;
+  k.drift = 0.35 * sqrt(constants::g0 * c.riser_diameter);
+  const Real A_aj = c.air_jet_discharge * jet_area(c.air_jet);
+  k.air_jet = A_aj * A_aj;
+  k.air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
+  k.column = k.height * k.per_area;
+  k.jet_column = k.jet.inertance + k.column;
+  k.lip = 4.0 * tension / c.nozzle_diameter;
+  k.capillary = 4.0 * tension / (c.tube.rows.empty() ? Real(1e-3) : c.tube.rows.front().diameter);
+  return k;
+}
+
+template <class Real>
+MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const MainCircuitMeasures<Real>& k,
+                                             const MainCircuitState<Real>& s,
                                              const MainCircuitBoundary<Real>& b) {
   using std::sqrt;
-  const Real rho = b.fuel_density;
+  const Real rho = k.density;
   const Real g = Real(constants::g0);
-  const Real A_r = riser_area(c);
-  const Real H = c.lip - c.foot;
   MainCircuitFlows<Real> out;
 
   // Well level, and what its air sees.
-  const Real column = s.well / (rho * well_area(c));
+  const Real column = s.well * k.per_well;
   const Real h = c.foot + column;
   out.well_level = h;
-  const Real A_aj = c.air_jet_discharge * jet_area(c.air_jet);
   const Real A_h = uncovered_area(c.tube, h);
   out.uncovered = A_h;
   const Real w = s.bleed_flow;
 
   // Riser: head of what it holds, then the nozzle.
   const Real rho_g = b.air_density * b.nozzle_pressure / greater(b.air_pressure, Real(1.0));
-  const Real A_n2 = b.nozzle_area * b.nozzle_area;
-  const Real slip = sqrt(sqrt(rho / rho_g));
+  const Real per_rho_g = 1.0 / rho_g;
+  const Real per_nozzle = 1.0 / (b.nozzle_area * b.nozzle_area);
+  const Real slip = sqrt(sqrt(rho * per_rho_g));
+  const Real per_slip_rho_g = slip * slip * slip * k.per_density;  // 1/(S ρ_g), as S⁴ = ρ/ρ_g
   const Real mass_flux = s.riser_flow + slip * w;
-  const Real volume_flux = s.riser_flow / rho + w / (slip * rho_g);
-  const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) / A_n2;
-  const Real j_g = positive(w) / (rho_g * A_r);
-  const Real j_l = positive(s.riser_flow) / (rho * A_r);
-  out.void_fraction = drift_flux_void(j_g, j_l, c.riser_diameter);
-  const Real full = rho * A_r * H * (1.0 - out.void_fraction);
+  const Real volume_flux = s.riser_flow * k.per_density + w * per_slip_rho_g;
+  const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) * per_nozzle;
+  const Real j_g = positive(w) * per_rho_g * k.per_area;
+  const Real j_l = positive(s.riser_flow) * k.velocity;
+  const Real per_rise = 1.0 / (1.2 * (j_g + j_l) + k.drift);
+  out.void_fraction = j_g * per_rise;
+  const Real liquid = 1.0 - out.void_fraction;
+  const Real full = k.full * liquid;
   // The meniscus at the lip holds back only what has risen to it.
-  const Real at_lip = smooth_step((s.riser / full - 0.95) / Real(0.05));
-  const Real lip_pressure = at_lip * 4.0 * b.surface_tension / c.nozzle_diameter;
-  const Real head = g * s.riser / A_r;
-  const Real riser_pressure = b.nozzle_pressure + lip_pressure + head + nozzle_loss;
+  const Real at_lip = smooth_step((s.riser / full - 0.95) * 20.0);
+  const Real head = s.riser * k.head;
+  const Real riser_pressure = b.nozzle_pressure + at_lip * k.lip + head + nozzle_loss;
 
   // Bleed air passes air jet and uncovered holes in series, into the riser at the level's height. Blown
   // backward, the holes pass the riser's liquid instead of air: √(ρ_air/ρ) of the volume.
-  const Real hole_size = c.tube.rows.empty() ? Real(1e-3) : c.tube.rows.front().diameter;
-  const Real submerged = clamp(column / H, Real(0), Real(1));
-  const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged),
-                                            4.0 * b.surface_tension / hole_size);
-  const Real backward = sqrt(b.air_density / rho);
-  const Real A_x = A_h * (backward + (1.0 - backward) * smooth_step(0.5 + difference / Real(10.0)));
-  const Real both = A_aj * A_aj + A_x * A_x + Real(1e-24);
-  const Real A2 = A_aj * A_aj * A_x * A_x / both;
-  out.tube_pressure = b.air_pressure - difference * A_x * A_x / both;
+  const Real submerged = clamp(column * k.per_height, Real(0), Real(1));
+  const Real difference =
+      after_capillarity(b.air_pressure - (riser_pressure - head * submerged), k.capillary);
+  const Real backward = sqrt(b.air_density * k.per_density);
+  const Real A_x = A_h * (backward + (1.0 - backward) * smooth_step(0.5 + difference * 0.1));
+  const Real A_x2 = A_x * A_x;
+  const Real share_x = A_x2 / (k.air_jet + A_x2 + Real(1e-24));
+  const Real A2 = k.air_jet * share_x;
+  out.tube_pressure = b.air_pressure - difference * share_x;
   out.foot_pressure = out.tube_pressure + rho * g * positive(column);
 
   // Main jet, fed while its mouth lies in liquid: the bowl's forward, the well's backward.
@@ -175,36 +225,42 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real in_bowl = wetted_share(bowl_depth);
   const Real in_well = wetted_share(column);
   const Real share = select(s.jet_flow >= Real(0), in_bowl, in_well);
-  const Real jet_inertance = c.main_jet.length / jet_area(c.main_jet) + H / A_r;
-  const Real jet_drop = jet_loss(c.main_jet, s.jet_flow, rho, b.fuel_viscosity) / (share * share);
-  const Real jet_slope = 2.0 * absolute(jet_drop) / (absolute(s.jet_flow) + Real(1e-12));
-  out.rate.jet_flow =
-      column_rate(b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - jet_drop,
-                  jet_inertance, jet_slope, b.response);
+  const Real resistance = jet_resistance(k.jet, s.jet_flow) / (share * share);
+  out.rate.jet_flow = column_rate(
+      b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - resistance * s.jet_flow,
+      k.jet_column, 2.0 * resistance, b.response);
 
   // Liquid into the riser. A well drawn to its foot gives way to air.
-  const Real entry_area =
-      0.6 * A_r * select(s.riser_flow >= Real(0), in_well, wetted_share(s.riser / (rho * A_r)));
-  const Real entry_slope = absolute(s.riser_flow) / (rho * entry_area * entry_area);
-  const Real riser_slope = entry_slope + (absolute(volume_flux) + absolute(mass_flux) / rho) / (2.0 * A_n2);
+  const Real entry = k.entry * select(s.riser_flow >= Real(0), in_well, wetted_share(s.riser * k.velocity));
+  const Real entry_slope = absolute(s.riser_flow) * k.per_density / (entry * entry);
+  const Real half_nozzle = 0.5 * per_nozzle;
+  const Real riser_slope =
+      entry_slope + (absolute(volume_flux) + absolute(mass_flux) * k.per_density) * half_nozzle;
   out.rate.riser_flow = column_rate(out.foot_pressure - riser_pressure - 0.5 * s.riser_flow * entry_slope,
-                                    H / A_r, riser_slope, b.response);
+                                    k.column, riser_slope, b.response);
 
   // Bleed air.
   const Real nozzle_slope =
-      (slip * absolute(volume_flux) + absolute(mass_flux) / (slip * rho_g)) / (2.0 * A_n2);
-  const Real air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
-  out.rate.bleed_flow =
-      (difference * A2 - 0.5 * w * absolute(w) / b.air_density) /
-      (air_inertance * A2 + b.response * (absolute(w) / b.air_density + nozzle_slope * A2) + Real(1e-18));
+      (slip * absolute(volume_flux) + absolute(mass_flux) * per_slip_rho_g) * half_nozzle;
+  const Real bleed_speed = absolute(w) / b.air_density;
+  out.rate.bleed_flow = (difference * A2 - 0.5 * w * bleed_speed) /
+                        (k.air_inertance * A2 + b.response * (bleed_speed + nozzle_slope * A2) + Real(1e-18));
 
   // Holdup and delivery.
   // Without bubbles the column is liquid up to its surface and leaves at once; bubbles take time to rise.
-  const Real transit = 4e-3 + out.void_fraction * H / (1.2 * (j_g + j_l) + 0.35 * sqrt(g * c.riser_diameter));
+  const Real transit = 4e-3 + out.void_fraction * k.height * per_rise;
   out.nozzle_fuel = column_outflow(s.riser_flow, s.riser, full, transit);
   out.rate.riser = s.riser_flow - out.nozzle_fuel;
   out.rate.well = s.jet_flow - s.riser_flow - b.slow_draw;
   return out;
+}
+
+/// The same, measured on the spot.
+template <class Real>
+MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const MainCircuitState<Real>& s,
+                                             const MainCircuitBoundary<Real>& b) {
+  return evaluate_main_circuit(
+      c, measure_main_circuit(c, b.fuel_density, b.fuel_viscosity, b.surface_tension), s, b);
 }
 
 }  // namespace glassbowl::models

@@ -113,7 +113,7 @@ Real orifice_flow(const GasFlow& flow, Real CdA, Real p_a, Real rho_a, Real p_b,
   using std::sqrt;
   const Real F = driving_pressure(flow, p_a, p_b);
   const Real rho = select(F >= Real(0), rho_a, rho_b);
-  return CdA * sqrt(2.0 * rho) * F / sqrt(sqrt(F * F + smoothing * smoothing));
+  return CdA * F * sqrt(2.0 * rho / sqrt(F * F + smoothing * smoothing));
 }
 
 }  // namespace glassbowl::models

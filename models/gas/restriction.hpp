@@ -25,15 +25,14 @@ inline constexpr std::array<Slot, 1> restriction_slots{{
 /// Rate of change of mass flow [kg/s²].
 ///   drive      equivalent pressure drop [Pa] from `driving_pressure`
 ///   flow       present mass flow [kg/s]
-///   rho        density upstream of the flow [kg/m³]
+///   volume     specific volume upstream of the flow [m³/kg], 1/ρ
 ///   area       effective area A_e = Cd A [m²]; may be zero, the flow then dies out over 2 τ
 ///   inertance  I [1/m]
 ///   response   τ [s]
 template <class Real>
-Real restriction_rate(Real drive, Real flow, Real rho, Real area, Real inertance, Real response) {
+Real restriction_rate(Real drive, Real flow, Real volume, Real area, Real inertance, Real response) {
   using std::sqrt;
   const Real A2 = area * area;
-  const Real volume = 1.0 / rho;
   const Real speed = absolute(flow) * volume;
   const Real scale = sqrt(speed * speed + 2.0 * absolute(drive) * A2 * volume);
   return (drive * A2 - Real(0.5) * flow * speed) / (inertance * A2 + response * scale + Real(1e-18));

@@ -29,6 +29,7 @@ struct Gas {
   Real pressure;              ///< [Pa]
   Real temperature;           ///< [K]
   Real density;               ///< [kg/m³] all species over the volume
+  Real specific_volume;       ///< [m³/kg] its inverse
   Real enthalpy;              ///< [J/kg] of the mixture, (U + pV)/m
   PerSpecies<Real> fraction;  ///< [kg/kg]
 };
@@ -36,8 +37,10 @@ struct Gas {
 /// Temperature and pressure from masses and energy.
 ///   U = Q + A T + B T²/2  with Q, A, B summed over species;  p = Σ m R T / V          (E1)
 /// Solved for T in the form that does not cancel for small B. NaN in, NaN out.
+/// `per_volume` is 1/V, which a caller may know already.
 template <class Real>
-Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& state, Real volume) {
+Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& state, Real volume,
+                          Real per_volume) {
   using std::sqrt;
   Real m = 0, Q = 0, A = 0, B = 0, mR = 0;
   for (std::size_t i = 0; i < species_count; ++i) {
@@ -52,12 +55,17 @@ Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& st
   gas.temperature = 2.0 * heat / (A + sqrt(A * A + 2.0 * B * heat));
   const Real pV = mR * gas.temperature;
   const Real per_mass = 1.0 / m;
-  const Real per_volume = 1.0 / volume;
+  gas.specific_volume = volume * per_mass;
   gas.pressure = pV * per_volume;
   gas.density = m * per_volume;
   gas.enthalpy = (state.energy + pV) * per_mass;
   for (std::size_t i = 0; i < species_count; ++i) gas.fraction[i] = state.mass[i] * per_mass;
   return gas;
+}
+
+template <class Real>
+Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& state, Real volume) {
+  return evaluate_volume(data, state, volume, 1.0 / volume);
 }
 
 /// What a flow carries with it.

@@ -15,14 +15,14 @@ namespace glassbowl::models {
 /// Source  d² law as a first-order rate (Lefebvre, Atomization and Sprays, 1989, ch. 9); its temperature
 /// dependence an own fit to ln(1 + B); equilibrium from `vapour_pressure`.
 template <class Real>
-Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mass, Real T, Real volume,
-                      Real vapour_gas_constant, Real drop_time) {
+Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mass, Real T, Real per_volume,
+                      Real vapour_gas_constant, Real per_drop_time) {
   const Real fuel_mass = droplet_mass + vapour_mass + Real(1e-15);
-  const Real p_v = vapour_mass * vapour_gas_constant * T / volume;
+  const Real p_v = vapour_mass * vapour_gas_constant * T * per_volume;
   const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
   const Real g = (p_s - p_v) / (p_s + p_v);
   const Real warm = lesser(T, Real(900.0)) * (1.0 / 300.0);
-  return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm / drop_time;
+  return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm * per_drop_time;
 }
 
 }  // namespace glassbowl::models

@@ -42,16 +42,21 @@ Real film_deposition(const WallFilm<Real>& film, Real droplet_mass, Real speed, 
   return film.deposition * absolute(speed) * 4.0 / diameter * positive(droplet_mass);
 }
 
-/// Flows for droplets present [kg], vapour partial pressure [Pa], gas speed toward the engine [m/s] and
-/// runner diameter [m].
+/// Vapour pressure [Pa] over the film's fuel at the wall's temperature.
 template <class Real>
-FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, const Fuel<Real>& fuel, Real film_mass,
-                              Real droplet_mass, Real vapour_partial_pressure, Real speed, Real diameter) {
-  const Real p_s = vapour_pressure(fuel, film.wall_temperature, film.heavy_fraction);
+Real film_saturation(const WallFilm<Real>& film, const Fuel<Real>& fuel) {
+  return vapour_pressure(fuel, film.wall_temperature, film.heavy_fraction);
+}
+
+/// Flows for a saturation pressure [Pa], droplets present [kg], vapour partial pressure [Pa], gas speed
+/// toward the engine [m/s] and runner diameter [m].
+template <class Real>
+FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, Real saturation, Real film_mass, Real droplet_mass,
+                              Real vapour_partial_pressure, Real speed, Real diameter) {
   FilmFlows<Real> out;
   out.deposited = film_deposition(film, droplet_mass, speed, diameter);
-  out.evaporated = film_mass / film.evaporation_time * positive(p_s - vapour_partial_pressure) /
-                   (p_s + vapour_partial_pressure);
+  out.evaporated = film_mass / film.evaporation_time * positive(saturation - vapour_partial_pressure) /
+                   (saturation + vapour_partial_pressure);
   const Real forward = positive(speed);
   out.crept = film_mass / film.creep_time * forward / (forward + film.creep_speed);
   return out;

@@ -57,12 +57,18 @@ struct Lane {
 
   friend LaneMask operator<(Lane a, Lane b) { return {a.value < b.value}; }
   friend LaneMask operator>(Lane a, Lane b) { return {a.value > b.value}; }
+  friend LaneMask operator!=(Lane a, Lane b) { return {a.value != b.value}; }
   friend LaneMask operator<=(Lane a, Lane b) { return {a.value <= b.value}; }
   friend LaneMask operator>=(Lane a, Lane b) { return {a.value >= b.value}; }
 };
 
 inline Lane select(LaneMask condition, Lane a, Lane b) {
   return condition.word ? a.value : b.value;
+}
+inline bool none(LaneMask condition) {
+  std::int64_t any = 0;
+  for (std::size_t k = 0; k < lanes; ++k) any |= condition.word[k];
+  return any == 0;
 }
 inline Lane lesser(Lane a, Lane b) {
   return a.value < b.value ? a.value : b.value;

@@ -17,6 +17,11 @@ constexpr double greater(double a, double b) {
   return a > b ? a : b;
 }
 
+/// Whether no value asks for what is conditional, so that its arithmetic may be left out.
+constexpr bool none(bool condition) {
+  return !condition;
+}
+
 template <class Real>
 constexpr Real clamp(Real x, Real low, Real high) {
   return lesser(greater(x, low), high);

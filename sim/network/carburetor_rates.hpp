@@ -77,7 +77,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   boundary.surface_tension = bike_.fuel.surface_tension;
   boundary.air_density = s.inlet_pressure / (gas_.R[m::air] * T);
   boundary.response = liquid_response();
-  s.main = m::evaluate_main_circuit(carb.main, state, boundary);
+  s.main = m::evaluate_main_circuit(carb.main, main_, state, boundary);
   dx[layout_.main] = s.main.rate.jet_flow;
   dx[layout_.main + 1] = s.main.rate.well;
   dx[layout_.main + 2] = s.main.rate.bleed_flow;
@@ -118,7 +118,7 @@ template <class Real>
 m::ChannelSource<Real> Network<Real>::bowl_source(const Snapshot<Real>& s) const {
   const Real height = bike_.carburetor.main.foot;
   const Real depth = m::level_at_jets(bike_.carburetor.bowl, s.bowl_level) - height;
-  return {s.bowl_pressure + rho_f_ * m::constants::g0 * m::positive(depth), height, depth};
+  return {s.bowl_pressure + rho_f_ * m::constants::g0 * m::positive(depth), depth};
 }
 
 /// Idle outlet and transfer ports on one emulsion channel.
@@ -127,7 +127,7 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   const auto& carb = bike_.carburetor;
   const m::EmulsionChannelState<Real> state{x[layout_.slow], x[layout_.slow + 1], x[layout_.slow + 2],
                                             x[layout_.slow + 3]};
-  const auto channel = m::channel_conditions(carb.slow, state, rho_f_, carb.body_temperature);
+  const auto channel = m::channel_conditions(carb.slow, slow_, state);
   s.slow_channel = channel;
   const auto& up = s.gas[Layout::mixing];
   const auto& down = s.gas[Layout::manifold];
@@ -138,17 +138,15 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   dx[layout_.by_idle] = s.idle.fuel;
   Real fuel_below = s.idle.fuel, air_below = s.idle.air, fuel_above = Real(0), air_above = Real(0);
 
-  const Real edge = m::throttle_edge_position(carb.throttle, s.plate_angle);
-  const Real gap = m::throttle_edge_gap(carb.throttle, s.plate_angle);
   for (std::size_t i = 0; i < layout_.ports; ++i) {
     const auto& port = carb.ports[i];
-    const Real area = m::port_discharge * circle(port.diameter) * (1.0 - port.plugged);
-    const Real exposed = m::port_exposure(port, edge);
-    s.exposure[i] = exposed;
-    const Real covered_pressure =
-        m::covered_port_pressure(up.pressure, down.pressure, gap, port.position - edge);
-    const auto above = m::outlet_flow(fresh_, channel, area * (1.0 - exposed), covered_pressure, up.density);
-    const Real open = area * exposed;
+    const Real open = port_area_[i] * s.exposure[i], covered = port_area_[i] - open;
+    m::OutletFlow<Real> above{Real(0), Real(0)};
+    if (!m::none(covered > Real(0)))
+      above = m::outlet_flow(
+          fresh_, channel, covered,
+          m::covered_port_pressure(up.pressure, down.pressure, s.plate_gap, port.position - s.plate_edge),
+          up.density);
     s.port[i] = {below.fuel * open + above.fuel, below.air * open + above.air};
     dx[layout_.by_port + i] = s.port[i].fuel;
     fuel_below += below.fuel * open;
@@ -161,13 +159,13 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   deliver(Layout::mixing, fuel_above, dx);
   exchange_air(Layout::mixing, air_above, s, dx);
 
-  s.slow_air = m::channel_air(fresh_, carb.slow, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
+  s.slow_air = m::channel_air(fresh_, slow_, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
   exchange_air(Layout::airbox, -s.slow_air, s, dx);
   dx[layout_.carburetor_air] += s.slow_air;
-  const m::ChannelSource<Real> well{s.main.foot_pressure, carb.main.foot, s.main.well_level - carb.main.foot};
-  const auto rate = m::channel_rates(
-      carb.slow, state, channel, carb.slow_source == SlowSource::well ? well : bowl_source(s),
-      {fuel_below + fuel_above, air_below + air_above, s.slow_air}, rho_f_, nu_f_, liquid_response());
+  const m::ChannelSource<Real> well{s.main.foot_pressure, s.main.well_level - carb.main.foot};
+  const auto rate =
+      m::channel_rates(slow_, state, channel, carb.slow_source == SlowSource::well ? well : bowl_source(s),
+                       {fuel_below + fuel_above, air_below + air_above, s.slow_air}, liquid_response());
   dx[layout_.slow] = rate.feed_flow;
   dx[layout_.slow + 1] = rate.riser;
   dx[layout_.slow + 2] = rate.liquid;
@@ -182,7 +180,7 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
   const auto& e = carb.enrichment;
   const std::size_t at = layout_.enrichment;
   const m::EmulsionChannelState<Real> state{x[at], x[at + 1], x[at + 2], x[at + 3]};
-  const auto channel = m::channel_conditions(e.channel, state, rho_f_, carb.body_temperature);
+  const auto channel = m::channel_conditions(e.channel, enrichment_, state);
   s.enrichment_channel = channel;
   const auto& down = s.gas[Layout::manifold];
   s.enrichment = m::outlet_flow(fresh_, channel, s.choke * e.plunger_area, down.pressure, down.density);
@@ -190,12 +188,12 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
   exchange_air(Layout::manifold, s.enrichment.air, s, dx);
   dx[layout_.by_enrichment] = s.enrichment.fuel;
   s.enrichment_air =
-      m::channel_air(fresh_, e.channel, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
+      m::channel_air(fresh_, enrichment_, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
   exchange_air(Layout::airbox, -s.enrichment_air, s, dx);
   dx[layout_.carburetor_air] += s.enrichment_air;
-  const auto rate = m::channel_rates(e.channel, state, channel, bowl_source(s),
-                                     {s.enrichment.fuel, s.enrichment.air, s.enrichment_air}, rho_f_, nu_f_,
-                                     liquid_response());
+  const auto rate =
+      m::channel_rates(enrichment_, state, channel, bowl_source(s),
+                       {s.enrichment.fuel, s.enrichment.air, s.enrichment_air}, liquid_response());
   dx[at] = rate.feed_flow;
   dx[at + 1] = rate.riser;
   dx[at + 2] = rate.liquid;

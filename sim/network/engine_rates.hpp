@@ -19,11 +19,11 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
     const Real* y = x + layout_.volume(v);
     // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
     const bool in_cylinder = v >= layout_.cylinder(0);
-    const Real V = in_cylinder ? s.cylinder[v - layout_.cylinder(0)].volume : fixed_volume_[v];
+    const Real per_volume = in_cylinder ? 1.0 / s.cylinder[v - layout_.cylinder(0)].volume : per_volume_[v];
     const Real T =
         in_cylinder ? m::greater(s.gas[v].temperature, bike_.engine.wall_temperature) : s.gas[v].temperature;
-    const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], T, V, gas_.R[m::vapour],
-                                          path.drop_time);
+    const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], T, per_volume,
+                                          gas_.R[m::vapour], per_drop_time_);
     dx[layout_.volume(v) + m::droplets] -= rate;
     dx[layout_.volume(v) + m::vapour] += rate;
   }
@@ -51,10 +51,9 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
     const auto& gas = s.gas[port];
     const Real speed =
         x[layout_.intake_valve(k) + layout_.face_begin] / (gas.density * circle(path.runner_diameter));
-    const Real V = fixed_volume_[port];
-    const auto film =
-        m::evaluate_film(bike_.film, bike_.fuel, x[layout_.film(k)], y[m::droplets],
-                         y[m::vapour] * gas_.R[m::vapour] * gas.temperature / V, speed, path.runner_diameter);
+    const auto film = m::evaluate_film(bike_.film, film_saturation_, x[layout_.film(k)], y[m::droplets],
+                                       y[m::vapour] * gas_.R[m::vapour] * gas.temperature * per_volume_[port],
+                                       speed, path.runner_diameter);
     s.film[k] = film;
     // Droplets that strike the manifold's wall run down into the runners in equal shares.
     const Real share = struck / static_cast<double>(layout_.cylinders);

@@ -31,9 +31,23 @@ void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s)
   for (std::size_t v = 0; v < layout_.volumes; ++v) {
     const Real* y = x + layout_.volume(v);
     const bool is_cylinder = v >= first_cylinder && v < first_cylinder + layout_.cylinders;
-    const Real V = is_cylinder ? s.cylinder[v - first_cylinder].volume : fixed_volume_[v];
-    s.gas[v] = m::evaluate_volume(gas_, m::VolumeState<Real>{{y[0], y[1], y[2], y[3]}, y[4]}, V);
+    const m::VolumeState<Real> state{{y[0], y[1], y[2], y[3]}, y[4]};
+    s.gas[v] = is_cylinder ? m::evaluate_volume(gas_, state, s.cylinder[v - first_cylinder].volume)
+                           : m::evaluate_volume(gas_, state, fixed_volume_[v], per_volume_[v]);
   }
+}
+
+/// Throttle plate: its areas, and how far it lays the ports open. Found anew when it has moved.
+template <class Real>
+void Network<Real>::plate(Snapshot<Real>& s) const {
+  if (m::none(s.plate_angle != s.plate_found_at)) return;
+  const auto& carb = bike_.carburetor;
+  s.plate_found_at = s.plate_angle;
+  s.plate_area = m::throttle_effective_area(carb.throttle, s.plate_angle);
+  s.plate_edge = m::throttle_edge_position(carb.throttle, s.plate_angle);
+  s.plate_gap = m::throttle_edge_gap(carb.throttle, s.plate_angle);
+  for (std::size_t i = 0; i < layout_.ports; ++i)
+    s.exposure[i] = m::port_exposure(carb.ports[i], s.plate_edge);
 }
 
 /// Momentum of every passage, and what it carries.
@@ -61,7 +75,6 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
   const Real throat = carb.venturi.discharge * s.throat_area;
   const Real bore_area =
       1.0 / sqrt(1.0 / (w.choke_area * w.choke_area) + carb.venturi.loss / (throat * throat));
-  s.plate_area = m::throttle_effective_area(carb.throttle, s.plate_angle);
 
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     auto& c = s.cylinder[k];
@@ -93,8 +106,8 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
     else
       area = path.silencer_area;
     const Real drive = m::driving_pressure(exhaust_side ? spent_ : fresh_, a.pressure, b.pressure);
-    const Real rho = m::select(q >= Real(0), a.density, b.density);
-    dx[layout_.face(f)] = m::restriction_rate(drive, q, rho, area, inertance_[f], path.response);
+    const Real volume = m::select(q >= Real(0), a.specific_volume, b.specific_volume);
+    dx[layout_.face(f)] = m::restriction_rate(drive, q, volume, area, inertance_[f], path.response);
 
     // What is carried: species and enthalpy of the side it comes from.
     // What the silencer draws back is what has just left it, not fresh air.

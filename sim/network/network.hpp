@@ -62,6 +62,7 @@ class Network {
   struct Work;  // intermediate values of one evaluation
   void controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
   void gas_volumes(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
+  void plate(Snapshot<Real>& s) const;
   void passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void slow_circuit(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
@@ -84,8 +85,14 @@ class Network {
   Real rho_f_, nu_f_;
   Real bore_area_;
   Real screw_area_;
-  std::vector<Real> fixed_volume_;
-  std::vector<Real> inertance_;  // per face [1/m]
+  m::MainCircuitMeasures<Real> main_;
+  m::ChannelMeasures<Real> slow_, enrichment_;
+  Real film_saturation_;            // [Pa]
+  Real per_drop_time_;              // [1/s]
+  std::vector<Real> fixed_volume_;  // [m³]
+  std::vector<Real> per_volume_;    // [1/m³] of those
+  std::vector<Real> port_area_;     // [m²] effective, per transfer port
+  std::vector<Real> inertance_;     // per face [1/m]
   m::PerSpecies<Real> outside_fraction_;
   m::Gas<Real> outside_at_start_;
 };

@@ -50,6 +50,15 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(Layout::pa
     inertance_[layout_.exhaust_pipe(k)] = path.exhaust_length / circle(path.exhaust_diameter);
   }
   inertance_[layout_.outlet()] = path.exhaust_diameter / circle(path.exhaust_diameter);
+  for (const Real& V : fixed_volume_) per_volume_.push_back(1.0 / m::greater(V, Real(1e-12)));
+  main_ = m::measure_main_circuit(carb.main, rho_f_, nu_f_, bike_.fuel.surface_tension);
+  slow_ = m::measure_channel(carb.slow, carb.main.foot, rho_f_, nu_f_, carb.body_temperature);
+  enrichment_ =
+      m::measure_channel(carb.enrichment.channel, carb.main.foot, rho_f_, nu_f_, carb.body_temperature);
+  for (const auto& port : carb.ports)
+    port_area_.push_back(m::port_discharge * circle(port.diameter) * (1.0 - port.plugged));
+  film_saturation_ = m::film_saturation(bike_.film, bike_.fuel);
+  per_drop_time_ = 1.0 / path.drop_time;
   const auto outside_air = m::standard_atmosphere(Real(bike_.air.altitude(Real(0))), Real(bike_.air.warmer));
   const Real water = m::moist_air_water_fraction(Real(bike_.air.relative_humidity), outside_air.temperature,
                                                  outside_air.pressure);
@@ -69,6 +78,7 @@ void Network<Real>::rates(Real t, const Real* x, const Held<Real>& held, Real* d
   Work w;
   for (std::size_t i = 0; i < layout_.size; ++i) dx[i] = Real(0);
   controls(t, x, w, s);
+  plate(s);
   gas_volumes(t, x, w, s);
   passages(x, dx, w, s);
   piston(x, dx, w, s);

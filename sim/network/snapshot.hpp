@@ -30,7 +30,11 @@ struct Snapshot {
   std::vector<Real> exposure;             ///< [-] per transfer port
   m::Gas<Real> outside;
   Real throttle{}, plate_angle{}, choke{}, tap{}, altitude{};
+  // What the plate's angle decides, and the angle it was found for: the rider's hand is slow.
   Real plate_area{};  ///< [m²] effective
+  Real plate_edge{};  ///< [m] upstream of the shaft
+  Real plate_gap{};   ///< [m] to the wall
+  Real plate_found_at = Real(-1e9);
   Real inlet_pressure{}, throat_pressure{}, nozzle_pressure{}, depression{};
   Real throat_area{}, needle_area{};
   Real bowl_level{}, bowl_pressure{}, feed_flow{}, overflow{};

@@ -86,7 +86,8 @@ void check_emulsion(std::vector<Row>& rows) {
   const double T = 293.15, air_density = 1.15, mixture_density = 99.666;
   const m::EmulsionChannelState<double> state{0.0, 0.0, 0.99 * mixture_density * channel.volume,
                                               0.01 * mixture_density * channel.volume};
-  const auto inside = m::channel_conditions(channel, state, 740.0, T);
+  const auto inside =
+      m::channel_conditions(channel, m::measure_channel(channel, -0.025, 740.0, 0.55e-6, T), state);
   rows.push_back({"emulsion_channel",
                   "share of the channel that the air takes, quality 0.01",
                   {"Collier & Thome, Convective Boiling and Condensation",

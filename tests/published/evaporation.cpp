@@ -18,7 +18,7 @@ double equilibrium_share(double air_fuel_ratio, double T, double p) {
   return find_root(
       [&](double share) {
         const double volume = (share * R_vapour + air_fuel_ratio * 287.05287) * T / p;
-        return m::evaporation_rate(fuel, 1.0 - share, share, T, volume, R_vapour, 1.0);
+        return m::evaporation_rate(fuel, 1.0 - share, share, T, 1.0 / volume, R_vapour, 1.0);
       },
       1e-6, 1.0 - 1e-9);
 }

@@ -21,7 +21,8 @@ struct Transient {
 
   double leaving(double entering, double dt) {
     const m::Fuel<> fuel;
-    const auto f = m::evaluate_film(film, fuel, wall, droplets, 0.0, speed, diameter);
+    const auto f =
+        m::evaluate_film(film, m::film_saturation(film, fuel), wall, droplets, 0.0, speed, diameter);
     const double carried = droplets * speed / length;
     droplets += dt * (entering - carried - f.deposited);
     wall += dt * (f.deposited - f.evaporated - f.crept);
@@ -97,7 +98,8 @@ void check_wall_film(std::vector<Row>& rows) {
   // Time constant and share of the default film, warm, at 20 m/s.
   const m::WallFilm<> shipped;
   const double partial = 2000.0;  // [Pa] of vapour at lambda 1, about 2 % by volume
-  const auto f = m::evaluate_film(shipped, m::Fuel<>{}, 1.0, 1.0, partial, 20.0, diameter);
+  const auto f =
+      m::evaluate_film(shipped, m::film_saturation(shipped, m::Fuel<>{}), 1.0, 1.0, partial, 20.0, diameter);
   const double share = f.deposited / (f.deposited + 20.0 / length);
 
   const auto shares_range = in_range(0.3, 0.6), times_range = in_range(0.3, 1.5);

@@ -5,6 +5,8 @@
 #include <ostream>
 #include <stdexcept>
 
+#include "models/numerics/elementary.hpp"
+
 /// A number that carries its SI dimension at run time. Parts are templates on their scalar: run with this
 /// one, the same text throws when unlike quantities are added, compared or put into exp, sin, acos.
 ///
@@ -105,14 +107,13 @@ class Dimensioned {
   friend Dimensioned sqrt(const Dimensioned& a) {
     return {std::sqrt(a.value_), a.dimension_.root(), a.adapts_};
   }
-  friend Dimensioned exp(const Dimensioned& a) { return std::exp(a.bare()); }
-  friend Dimensioned log(const Dimensioned& a) { return std::log(a.bare()); }
-  friend Dimensioned log10(const Dimensioned& a) { return std::log10(a.bare()); }
-  friend Dimensioned sin(const Dimensioned& a) { return std::sin(a.bare()); }
-  friend Dimensioned cos(const Dimensioned& a) { return std::cos(a.bare()); }
-  friend Dimensioned tan(const Dimensioned& a) { return std::tan(a.bare()); }
-  friend Dimensioned asin(const Dimensioned& a) { return std::asin(a.bare()); }
-  friend Dimensioned acos(const Dimensioned& a) { return std::acos(a.bare()); }
+  friend Dimensioned exponential(const Dimensioned& a) { return std::exp(a.bare()); }
+  friend Dimensioned logarithm(const Dimensioned& a) { return std::log(a.bare()); }
+  friend Dimensioned sine(const Dimensioned& a) { return std::sin(a.bare()); }
+  friend Dimensioned cosine(const Dimensioned& a) { return std::cos(a.bare()); }
+  friend models::SineCosine<Dimensioned> sine_cosine(const Dimensioned& a) { return {sine(a), cosine(a)}; }
+  friend Dimensioned arc_sine(const Dimensioned& a) { return std::asin(a.bare()); }
+  friend Dimensioned arc_cosine(const Dimensioned& a) { return std::acos(a.bare()); }
 
  private:
   Dimensioned(double value, Dimension dimension, bool adapts)

@@ -20,12 +20,13 @@ const EmulsionChannel<> c;
 const GasFlow gas(1.4);
 const double rho = 745.0, nu = 0.55e-6, T = 300.0, p_air = 101325.0, rho_air = 1.18, response = 1e-4;
 const double level = -0.004, foot = -0.025;
+const auto k = measure_channel(c, foot, rho, nu, T);
 
 Source bowl() {
-  return {p_air + rho * constants::g0 * (level - foot), foot, level - foot};
+  return {p_air + rho * constants::g0 * (level - foot), level - foot};
 }
 State rate(const State& s, const Source& source, const ChannelExchange<double>& exchange) {
-  return channel_rates(c, s, channel_conditions(c, s, rho, T), source, exchange, rho, nu, response);
+  return channel_rates(k, s, channel_conditions(c, k, s), source, exchange, response);
 }
 
 }  // namespace
@@ -34,7 +35,7 @@ TEST_CASE("emulsion channel: at rest it holds outside air and fuel up to the bow
           "[models][fuel][emulsion_channel][zero]") {
   const State rest = channel_at_rest(c, level, foot, rho, p_air, T);
   CHECK_THAT(rest.riser, near(rho * channel_riser_area(c) * (level - foot), round_off(4)));
-  const auto inside = channel_conditions(c, rest, rho, T);
+  const auto inside = channel_conditions(c, k, rest);
   CHECK_THAT(inside.pressure, near(p_air, relative(2e-4, "gas room rounded over a fiftieth of the channel")));
   Source source = bowl();
   source.pressure += inside.pressure - p_air;
@@ -64,7 +65,7 @@ TEST_CASE("emulsion channel: what its jet gives rises, is stored or leaves",
 TEST_CASE("emulsion channel: its gas is ideal, squeezed by the liquid into no less than a fifth",
           "[models][fuel][emulsion_channel][limit]") {
   const auto at = [](double liquid, double air_mass) {
-    return channel_conditions(c, {0, 0, liquid, air_mass}, rho, T);
+    return channel_conditions(c, k, {0, 0, liquid, air_mass});
   };
   const double full = rho * c.volume, some = 1e-9;
   CHECK_THAT(at(0.3 * full, 2 * some).pressure, near(2.0 * at(0.3 * full, some).pressure, round_off(8)));
@@ -84,7 +85,7 @@ TEST_CASE("emulsion channel: its gas is ideal, squeezed by the liquid into no le
 
 TEST_CASE("emulsion channel: an outlet passes mixture out and plain air in",
           "[models][fuel][emulsion_channel][symmetry]") {
-  const auto inside = channel_conditions(c, {0, 0, 2e-5, 9e-7}, rho, T);
+  const auto inside = channel_conditions(c, k, {0, 0, 2e-5, 9e-7});
   const double area = 3e-7;
   CHECK(outlet_flow(gas, inside, area, inside.pressure, rho_air).fuel == 0.0);
   CHECK(outlet_flow(gas, inside, area, inside.pressure, rho_air).air == 0.0);
@@ -104,13 +105,14 @@ TEST_CASE("emulsion channel: an outlet passes mixture out and plain air in",
 
 TEST_CASE("emulsion channel: its air jet breathes toward the lower pressure, and not when plugged",
           "[models][fuel][emulsion_channel][zero]") {
-  const auto inside = channel_conditions(c, {0, 0, 2e-5, 9e-7}, rho, T);
-  CHECK(channel_air(gas, c, inside, inside.pressure, rho_air) == 0.0);
-  CHECK(channel_air(gas, c, inside, inside.pressure + 1000.0, rho_air) > 0.0);
-  CHECK(channel_air(gas, c, inside, inside.pressure - 1000.0, rho_air) < 0.0);
+  const auto inside = channel_conditions(c, k, {0, 0, 2e-5, 9e-7});
+  CHECK(channel_air(gas, k, inside, inside.pressure, rho_air) == 0.0);
+  CHECK(channel_air(gas, k, inside, inside.pressure + 1000.0, rho_air) > 0.0);
+  CHECK(channel_air(gas, k, inside, inside.pressure - 1000.0, rho_air) < 0.0);
   EmulsionChannel<> plugged;
   plugged.air_jet.blocked = 1.0;
-  CHECK(channel_air(gas, plugged, inside, inside.pressure + 1000.0, rho_air) == 0.0);
+  CHECK(channel_air(gas, measure_channel(plugged, foot, rho, nu, T), inside, inside.pressure + 1000.0,
+                    rho_air) == 0.0);
 }
 
 TEST_CASE("emulsion channel: undrawn it drains back to the bowl's level; drawn on it must prime first",
@@ -122,9 +124,9 @@ TEST_CASE("emulsion channel: undrawn it drains back to the bowl's level; drawn o
   double first_fuel = -1.0, given = 0.0, taken = 0.0;
   const auto run = [&](double time, double p_out) {
     for (int i = 0; i < static_cast<int>(time / h); ++i) {
-      const auto inside = channel_conditions(c, s, rho, T);
+      const auto inside = channel_conditions(c, k, s);
       const auto out = outlet_flow(gas, inside, area, p_out, rho_air);
-      const State r = rate(s, bowl(), {out.fuel, out.air, channel_air(gas, c, inside, p_air, rho_air)});
+      const State r = rate(s, bowl(), {out.fuel, out.air, channel_air(gas, k, inside, p_air, rho_air)});
       given += h * s.feed_flow;
       taken += h * out.fuel;
       if (first_fuel < 0.0 && out.fuel > 1e-6) first_fuel = i * h;
@@ -161,11 +163,11 @@ TEST_CASE("emulsion channel: finite over all legal states", "[models][fuel][emul
   for (int i = 0; i < 5000; ++i) {
     const State s{random.sign() * random.over_decades(1e-10, 1e-3), random.over_decades(1e-10, 1e-3),
                   random.over_decades(1e-12, 1e-3), random.over_decades(1e-10, 1e-5)};
-    const auto inside = channel_conditions(c, s, rho, T);
+    const auto inside = channel_conditions(c, k, s);
     const auto out =
         outlet_flow(gas, inside, random.over_decades(1e-10, 1e-5), random.between(2e4, 1.1e5), rho_air);
-    const Source source{random.between(8e4, 1.2e5), random.between(-0.03, 0.0), random.between(-0.01, 0.03)};
-    const State r = rate(s, source, {out.fuel, out.air, channel_air(gas, c, inside, p_air, rho_air)});
+    const Source source{random.between(8e4, 1.2e5), random.between(-0.01, 0.03)};
+    const State r = rate(s, source, {out.fuel, out.air, channel_air(gas, k, inside, p_air, rho_air)});
     sound = sound && inside.pressure > 0.0 && inside.liquid >= 0.0 && inside.liquid <= 1.0 &&
             out.fuel >= 0.0 && std::isfinite(r.feed_flow) && std::isfinite(r.riser + r.liquid + r.gas);
   }
@@ -179,7 +181,11 @@ TEST_CASE("emulsion channel: units agree", "[models][fuel][emulsion_channel][uni
   other.riser_diameter = 1.8e-3 * metre;
   const EmulsionChannelState<Dimensioned> s{0.0 * mass_flow, 0.0 * kilogram, 2e-5 * kilogram,
                                             9e-7 * kilogram};
-  const auto inside = channel_conditions(other, s, rho * density, T * kelvin);
+  other.height = 0.012 * metre;
+  other.fuel_jet = {0.42e-3 * metre, 1.2e-3 * metre, 0.0, 0.0 * metre};
+  const auto measures =
+      measure_channel(other, foot * metre, rho * density, nu * (square_metre / second), T * kelvin);
+  const auto inside = channel_conditions(other, measures, s);
   // The gas constant is a plain number in the part.
   CHECK(inside.pressure.dimension() * joule_per_kilogram_kelvin == pascal);
   CHECK(inside.density.dimension() == density);

@@ -17,7 +17,7 @@ const double R = constants::gas_constant / fuel.vapour_molar_mass;
 const double V = 3e-4, tau = 4e-3;
 
 double rate(double droplets_mass, double vapour_mass, double T) {
-  return evaporation_rate(fuel, droplets_mass, vapour_mass, T, V, R, tau);
+  return evaporation_rate(fuel, droplets_mass, vapour_mass, T, 1.0 / V, R, 1.0 / tau);
 }
 
 /// Vapour that is in equilibrium with liquid, of a given mass of fuel.
@@ -82,7 +82,7 @@ TEST_CASE("evaporation: finite, and never faster than its masses allow, over all
     const double d = random.over_decades(1e-14, 1e-3), v = random.over_decades(1e-14, 1e-3);
     const double T = random.between(230.0, 3000.0);
     const double warm = std::min(T, 900.0) / 300.0, fastest = warm * warm * warm / tau * (1.0 + 1e-12);
-    const double r = evaporation_rate(fuel, d, v, T, random.over_decades(1e-5, 1e-2), R, tau);
+    const double r = evaporation_rate(fuel, d, v, T, 1.0 / random.over_decades(1e-5, 1e-2), R, 1.0 / tau);
     sound = sound && r <= d * fastest && r >= -v * fastest;
   }
   CHECK(sound);

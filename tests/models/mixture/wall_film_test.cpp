@@ -16,7 +16,7 @@ const Fuel<> fuel;
 const double D = 0.034;
 
 FilmFlows<double> flows(double film_mass, double droplet_mass, double partial, double speed) {
-  return evaluate_film(film, fuel, film_mass, droplet_mass, partial, speed, D);
+  return evaluate_film(film, film_saturation(film, fuel), film_mass, droplet_mass, partial, speed, D);
 }
 }  // namespace
 
@@ -86,9 +86,9 @@ TEST_CASE("wall film: finite and not negative over all legal states", "[models][
     WallFilm<> w;
     w.wall_temperature = random.between(250.0, 400.0);
     w.heavy_fraction = random.between(0.0, 1.0);
-    const auto f =
-        evaluate_film(w, fuel, random.over_decades(1e-12, 1e-2), random.over_decades(1e-12, 1e-3),
-                      random.between(0.0, 1e5), random.between(-300.0, 300.0), random.between(0.01, 0.06));
+    const auto f = evaluate_film(w, film_saturation(w, fuel), random.over_decades(1e-12, 1e-2),
+                                 random.over_decades(1e-12, 1e-3), random.between(0.0, 1e5),
+                                 random.between(-300.0, 300.0), random.between(0.01, 0.06));
     sound = sound && f.deposited >= 0.0 && f.evaporated >= 0.0 && f.crept >= 0.0 &&
             std::isfinite(f.deposited + f.evaporated + f.crept);
   }

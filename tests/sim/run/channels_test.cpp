@@ -57,7 +57,7 @@ TEST_CASE("channels: a cycle's row fits its channels, with and without a vacuum 
   auto bike = short_case().bike;
   for (const auto kind : {CarburetorKind::fixed_venturi, CarburetorKind::constant_depression}) {
     bike.carburetor.kind = kind;
-    const Layout layout(bike);
+    const Layout layout(Layout::parts_of(bike));
     const auto channels = all_channels(bike).cycle;
     Cycle cycle;
     cycle.ports.assign(layout.ports, 1.0);

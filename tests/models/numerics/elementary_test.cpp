@@ -1,0 +1,81 @@
+#include "models/numerics/elementary.hpp"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+
+#include "tests/support/random.hpp"
+#include "tests/support/tolerance.hpp"
+
+using namespace glassbowl::models;
+using namespace glassbowl::tests;
+
+namespace {
+
+/// Largest error over many points, relative to the size of the true value or to `floor`.
+template <class F, class G, class X>
+double largest(int points, F&& ours, G&& theirs, X&& x, double floor = 0.0) {
+  double out = 0.0;
+  for (int i = 0; i < points; ++i) {
+    const double at = x(i / double(points - 1));
+    const double exact = theirs(at);
+    out = std::max(out, std::abs(ours(at) - exact) / std::max(std::abs(exact), floor));
+  }
+  return out;
+}
+
+}  // namespace
+
+// Reference: the mathematical library of the C++ implementation, itself within one unit in the last place.
+TEST_CASE("elementary: functions agree with the standard library's to a few units in the last place",
+          "[models][numerics][exact]") {
+  const auto claim = absolute_error(2e-15, "stated in the header");
+  CHECK_THAT(largest(
+                 200000, [](double x) { return exponential(x); }, [](double x) { return std::exp(x); },
+                 [](double s) { return -700.0 + 1400.0 * s; }),
+             near(0.0, claim));
+  CHECK_THAT(largest(
+                 200000, [](double x) { return logarithm(x); }, [](double x) { return std::log(x); },
+                 [](double s) { return std::pow(10.0, -300.0 + 600.0 * s); }),
+             near(0.0, claim));
+  CHECK_THAT(largest(
+                 200000, [](double x) { return logarithm(x); }, [](double x) { return std::log(x); },
+                 [](double s) { return 0.4 + 2.0 * s; }),
+             near(0.0, claim));
+  CHECK_THAT(largest(
+                 200000, [](double x) { return sine(x); }, [](double x) { return std::sin(x); },
+                 [](double s) { return -1e3 + 2e3 * s; }, 1.0),
+             near(0.0, claim));
+  CHECK_THAT(largest(
+                 200000, [](double x) { return cosine(x); }, [](double x) { return std::cos(x); },
+                 [](double s) { return -1e5 + 2e5 * s; }, 1.0),
+             near(0.0, claim));
+  CHECK_THAT(largest(
+                 200000, [](double x) { return arc_sine(x); }, [](double x) { return std::asin(x); },
+                 [](double s) { return -1.0 + 2.0 * s; }),
+             near(0.0, claim));
+  CHECK_THAT(largest(
+                 200000, [](double x) { return arc_cosine(x); }, [](double x) { return std::acos(x); },
+                 [](double s) { return -1.0 + 2.0 * s; }, 1.0),
+             near(0.0, claim));
+}
+
+TEST_CASE("elementary: powers lose what their exponent magnifies, no more", "[models][numerics][exact]") {
+  CHECK_THAT(largest(
+                 100000, [](double x) { return power(x, 5.2559); },
+                 [](double x) { return std::pow(x, 5.2559); }, [](double s) { return 0.3 + 2.0 * s; }),
+             near(0.0, absolute_error(5e-15, "five times the logarithm's rounding")));
+}
+
+TEST_CASE("elementary: ends and held ends", "[models][numerics][limit]") {
+  CHECK(exponential(0.0) == 1.0);
+  CHECK(std::isfinite(exponential(1e6)));
+  CHECK(exponential(-1e6) > 0.0);
+  CHECK(logarithm(1.0) == 0.0);
+  CHECK(sine(0.0) == 0.0);
+  CHECK(cosine(0.0) == 1.0);
+  CHECK(arc_sine(-1.0) == -arc_sine(1.0));
+  CHECK(std::isnan(exponential(std::nan(""))));
+  for (double x : {-2.5, -2.0, -0.5, 0.0, 0.49999, 0.5, 1.5, 7.0, 1e9 + 0.75})
+    CHECK(whole_below(x) == std::floor(x));
+}
