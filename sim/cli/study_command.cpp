@@ -179,8 +179,9 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
         ->allow_extra_args(false);
     sub->add_option("--target", o.targets, "lambda wanted, such as full=0.87; regions small, part, full")
         ->allow_extra_args(false);
-    sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
-        ->allow_extra_args(false);
+    if (std::string(name) == "jets")
+      sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
+          ->allow_extra_args(false);
   }
   auto* compare = of_case(declare("compare", "Two carburetors over map, blip and altitude"));
   compare->add_option("BESIDE", o.beside, "second case")->required();

@@ -210,11 +210,11 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
   grid.altitudes.resize(1);
   grid.warmer.resize(1);
   const auto adjusters = adjusters_of(resolved);
-  std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid, request.accuracy);
+  std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid.places(), request.accuracy);
   std::vector<double> richer;
   for (const auto& a : adjusters) {
     richer.push_back(a.moved(a.fitted, a.larger_is_richer ? 1 : -1));
-    for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid, request.accuracy))
+    for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid.places(), request.accuracy))
       tasks.push_back(std::move(task));
   }
   const auto all = run_steady(runner, tasks);
