@@ -140,6 +140,11 @@ TEST_CASE(
       fmt::print("needle height {:.4f} {:.4f} {:.4f}\n", effect("needle_raised", 0),
                  effect("needle_raised", 1), effect("needle_raised", 2));
       CHECK(effect("needle_raised", 1) > 2.0 * effect("main_jet", 1));
+      CHECK(effect("needle_raised", 1) > 2.0 * effect("slow_jet", 1));
+      // It goes with the piston: the lower that floats, the narrower the gap a step opens.
+      CHECK(effect("needle_raised", 0) > effect("needle_raised", 1));
+      CHECK_THAT(result.answer, Catch::Contains("The needle goes with the piston"));
+      CHECK(result.charts.back().x_label == "piston lift [mm]");
       CHECK(effect("needle_raised", 1) > effect("needle_raised", 2));
     }
   }
