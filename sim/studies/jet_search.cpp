@@ -31,8 +31,9 @@ std::vector<std::size_t> thinned(std::size_t count, std::size_t stride) {
   return out;
 }
 
-/// Points of the grid on which combinations are compared: all of a small one, else a coarse grid and
-/// those where the fitted setting is nearest to the lean limit or beyond it.
+/// Points of the grid on which combinations are compared: all of a small one, else a coarse grid and those
+/// where the fitted setting is nearest to the lean limit or beyond it. What is not judged is left out, unless
+/// nothing is left.
 std::vector<std::size_t> sample_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& fitted) {
   const bool small = grid.speeds.size() * grid.openings.size() <= coarse_enough;
   std::set<std::size_t> out;
@@ -42,8 +43,11 @@ std::vector<std::size_t> sample_of(const SteadyGrid& grid, const std::vector<Ste
         for (const auto o : thinned(grid.openings.size(), small ? grid.openings.size() : 2))
           out.insert(grid.index(a, w, s, o));
   std::vector<std::size_t> rest;
+  const auto judged = [&](std::size_t i) { return pulls(fitted[i]) && !lugging(fitted[i]); };
+  if (std::any_of(out.begin(), out.end(), judged))
+    std::erase_if(out, [&](std::size_t i) { return !judged(i); });
   for (std::size_t i = 0; i < fitted.size(); ++i)
-    if (pulls(fitted[i]) && !lugging(fitted[i]) && !out.contains(i)) rest.push_back(i);
+    if (judged(i) && !out.contains(i)) rest.push_back(i);
   std::stable_sort(rest.begin(), rest.end(), [&](std::size_t a, std::size_t b) {
     return lean_limit(fitted[a].filling) - fitted[a].leanest <
            lean_limit(fitted[b].filling) - fitted[b].leanest;

@@ -30,9 +30,9 @@ struct SearchOutcome {
 
 /// Searches the combinations of sizes for the lambda targets:
 ///   1 the fitted setting over the whole grid
-///   2 each size alone on a sample of it: a coarse grid, and where the fitted setting comes nearest to the
-///     lean limit; fuel per air of a combination is foretold as the fitted one's plus the changes that each
-///     of its sizes makes alone
+///   2 each size alone on a sample of it: where a coarse grid is judged, and where the fitted setting comes
+///     nearest to the lean limit; fuel per air of a combination is foretold as the fitted one's plus the
+///     changes that each of its sizes makes alone
 ///   3 exact runs of the best foretold on the sample, until the best three found beat all that is foretold
 ///     of the rest by more than the largest surprise so far
 ///   4 exact runs of these over the whole grid; what passes the lean limit or misfires there is dropped
