@@ -11,6 +11,7 @@
 #include "sim/cases/units.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
+#include "sim/report/print_pdf.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/study.hpp"
@@ -124,6 +125,14 @@ void print_answer(const StudyResult& result) {
   fmt::print("{}{}", result.answer, result.table);
 }
 
+void refuse_to_replace(const fs::path& path, bool force) {
+  std::error_code ignored;
+  if (!force && fs::exists(path, ignored))
+    throw Error(
+        ErrorKind::file,
+        fmt::format("{}: is there already; give --force or another name with --output", path.string()));
+}
+
 void write_page(const fs::path& path, const std::string& page) {
   std::ofstream stream(path, std::ios::binary);
   stream << page;
@@ -179,8 +188,11 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
         ->allow_extra_args(false);
     sub->add_option("--target", o.targets, "lambda wanted, such as full=0.87; regions small, part, full")
         ->allow_extra_args(false);
-    sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
-        ->allow_extra_args(false);
+    if (std::string(name) == "jets")
+      sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
+          ->allow_extra_args(false);
+    else
+      sub->add_flag("--pdf", o.pdf, "print the sheet to a PDF file, too (needs chromium)");
   }
   auto* compare = of_case(declare("compare", "Two carburetors over map, blip and altitude"));
   compare->add_option("BESIDE", o.beside, "second case")->required();
@@ -203,11 +215,14 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   }
   const fs::path output =
       o.output.empty() ? fs::path(fmt::format("{}-{}.h5", resolved.name, request.study)) : fs::path(o.output);
-  std::error_code ignored;
-  if (!o.force && fs::exists(output, ignored))
-    throw Error(
-        ErrorKind::file,
-        fmt::format("{}: is there already; give --force or another name with --output", output.string()));
+  const fs::path base = fs::path(output).replace_extension(), page = base.string() + ".html",
+                 pdf = base.string() + ".pdf";
+  refuse_to_replace(output, o.force);
+  if (request.study == "sheet") refuse_to_replace(page, o.force);
+  if (o.pdf) {
+    refuse_to_replace(pdf, o.force);
+    require_printer();
+  }
 
   PointJournal journal(output.string() + ".points");
   StudyResult result;
@@ -225,13 +240,15 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   }
   write_result_file(output, o.force, result.file);
   journal.discard();
-  const fs::path base = fs::path(output).replace_extension();
   print_answer(result);
   fmt::print("\nStudy\n  {}\n", output.string());
   if (!result.page.empty()) {
-    const fs::path page = base.string() + ".html";
     write_page(page, result.page);
     fmt::print("\nTuning sheet\n  {}\n", page.string());
+    if (o.pdf) {
+      print_pdf(page, pdf);
+      fmt::print("  {}\n", pdf.string());
+    }
   }
   if (!o.no_charts) write_charts(result, base);
   return 0;

@@ -19,7 +19,7 @@ struct StudyOptions {
   std::vector<std::string> variants, tries, targets, change;
   std::string beside;
   unsigned threads = 0;
-  bool force = false, no_charts = false;
+  bool force = false, no_charts = false, pdf = false;
 };
 
 /// Declares the study commands below `app`; the one that is given fills `options`.

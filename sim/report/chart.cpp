@@ -140,7 +140,7 @@ std::string script(const Chart& chart, bool png, const fs::path& output) {
 
 void draw(const std::string& text) {
   auto* const before = std::signal(SIGPIPE, SIG_IGN);  // a missing program must not end this one
-  FILE* pipe = popen("gnuplot -d 2>/dev/null", "w");
+  FILE* pipe = popen("gnuplot -d >/dev/null 2>&1", "w");
   bool written = pipe != nullptr;
   if (pipe != nullptr) written = std::fwrite(text.data(), 1, text.size(), pipe) == text.size();
   const int status = pipe != nullptr ? pclose(pipe) : -1;

@@ -67,7 +67,7 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
     out.top = both[0];
     out.bottom = both[1];
     if (out.top.usable() && out.top.trapped <= bottom.trapped + model_accuracy &&
-        out.top.leanest <= lean_limit(out.top.load))
+        out.top.leanest <= lean_limit(out.top.filling))
       break;
     if (out.steps == 1) return std::nullopt;  // even one step is too much
   }
@@ -91,7 +91,7 @@ ChartLine law_line(const std::vector<double>& altitudes) {
 }
 
 std::string describe_remedy(const Remedy& r, double altitude, double low, double opening) {
-  const double limit = lean_limit(r.bottom.load);
+  const double limit = lean_limit(r.bottom.filling);
   const bool lean = r.bottom.usable() && r.bottom.leanest > limit;
   std::string text = fmt::format(
       "  At {:.3g} % throttle the {} brings it back best: {} to {} gives lambda {:.3f} at {:.0f} m.\n",
@@ -122,7 +122,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   if (!request.beside.empty())
     machines.push_back({request.beside_name, read_case_text(request.beside, request.beside_name), {}, {}});
   for (auto& r : machines)
-    r.throttle = run_steady(runner, map_tasks(r.resolved.text, {}, grid, request.accuracy));
+    r.throttle = run_steady(runner, map_tasks(r.resolved.text, {}, grid.places(), request.accuracy));
   const double torque = machines.front().throttle[held].torque;
   for (auto& r : machines) {
     std::vector<PointTask> tasks;
@@ -205,7 +205,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
     for (std::size_t o = 0; o < n; ++o)
       if (const auto remedy = find_remedy(r, grid, o, request.accuracy, runner)) {
         out.answer += describe_remedy(*remedy, high, low, grid.openings[o]);
-        if (!(remedy->bottom.leanest <= lean_limit(remedy->bottom.load))) dangerous = true;
+        if (!(remedy->bottom.leanest <= lean_limit(remedy->bottom.filling))) dangerous = true;
       }
   }
   equal_throttle.lines.push_back(law_line(grid.altitudes));

@@ -54,7 +54,7 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   std::vector<BlipFigures> blips;
   runner.expect(2 * grid.size() + 2);
   for (std::size_t k = 0; k < 2; ++k) {
-    maps[k] = run_steady(runner, map_tasks(cases[k].text, {}, grid, request.accuracy));
+    maps[k] = run_steady(runner, map_tasks(cases[k].text, {}, grid.places(), request.accuracy));
     blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {})}).front()));
   }
 
@@ -74,7 +74,7 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   const std::size_t last = grid.altitudes.size() - 1, full = grid.openings.size() - 1,
                     mid = grid.speeds.size() / 2;
   for (std::size_t k = 0; k < 2; ++k) {
-    const Judgement verdict = judge(grid, maps[k], usual_targets());
+    const Judgement verdict = judge(grid.places(), maps[k], usual_targets());
     if (!verdict.safe()) out.caution = leaner_caution;
     const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
     out.answer += fmt::format(

@@ -20,34 +20,27 @@ struct SearchOutcome {
   Candidate fitted;
   std::vector<Candidate> best;  ///< safe ones, best first
   std::size_t combinations = 0;
-  std::size_t checked = 0;     ///< run exactly on the coarse grid
-  double surprise = 0.0;       ///< [-] largest difference between error foretold and error run
-  std::string nothing_reason;  ///< why `best` is empty
+  std::size_t sampled = 0;         ///< places of the grid on which combinations were compared first
+  std::size_t checked = 0;         ///< combinations run exactly on these
+  std::size_t whole = 0;           ///< combinations run over the whole grid
+  double surprise = 0.0;           ///< [-] largest difference between error foretold and error run
+  double closest = -INFINITY;      ///< [-] largest lean margin seen, whole runs counting before others
+  std::vector<Judgement> descent;  ///< of each of `best` at sea level, where the grid lies higher; else empty
 };
 
 /// Searches the combinations of sizes for the lambda targets:
 ///   1 the fitted setting over the whole grid
-///   2 each size alone over a coarse grid; fuel per air of a combination is foretold as the fitted one's plus
-///     the changes that each of its sizes makes alone
-///   3 exact runs of the best foretold on the coarse grid, until the best three found beat all that is
-///   foretold
+///   2 each size alone on a sample of it: where a coarse grid is judged, and where the fitted setting comes
+///     nearest to the lean limit; fuel per air of a combination is foretold as the fitted one's plus the
+///     changes that each of its sizes makes alone
+///   3 exact runs of the best foretold on the sample, until the best three found beat all that is foretold
 ///     of the rest by more than the largest surprise so far
 ///   4 exact runs of these over the whole grid; what passes the lean limit or misfires there is dropped
-/// Where the usual sizes hold nothing safe, richer ones are added, twice at most; sizes given stand alone.
-/// Cost     one map + (sizes - 1) coarse ones + up to 12 coarse and 4 whole ones.
+/// Where the usual sizes promise or hold nothing safe, richer ones are added; sizes given stand alone.
+/// Cost     one map + (sizes - 1) samples + up to 12 samples and 5 maps.
 /// Errors   Error{input} for more than 5,000 combinations.
 SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
 
-/// "main jet 1.675 mm to 1.65 mm (one size smaller: leaner)", or "as fitted".
-std::string change_text(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
-/// Whether any of the changes goes to the lean side.
-bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
 Sets settings_of(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
-
-/// The answer in words, without caution.
-std::string outcome_text(const SearchOutcome& outcome);
-
-/// The search; with `change` in the request once more on the changed engine.
-StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
 
 }  // namespace glassbowl::sim

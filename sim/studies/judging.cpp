@@ -11,17 +11,17 @@ constexpr double missing = 0.02;  // share of charges from which on a point misf
 
 }  // namespace
 
-double lean_limit(double load) {
-  return 0.95 + 0.25 * std::clamp((0.9 - load) / 0.5, 0.0, 1.0);
+double lean_limit(double filling) {
+  return 0.95 + 0.25 * std::clamp((0.75 - filling) / 0.4, 0.0, 1.0);
 }
 
 bool pulls(const SteadyFigures& figures) {
   // Also where it would pull if its charges lit.
-  return figures.usable() && (figures.torque > 0.0 || (figures.misfires > missing && figures.load > 0.5));
+  return figures.usable() && (figures.torque > 0.0 || (figures.misfires > missing && figures.filling > 0.35));
 }
 
-bool lugging(const Place& place) {
-  return place.opening > 0.33 && place.speed < from_per_minute(2000.0);
+bool lugging(const SteadyFigures& figures) {
+  return figures.swing > most_swing;
 }
 
 std::string region_of(double opening) {
@@ -32,7 +32,7 @@ std::map<std::string, double> usual_targets() {
   return {{"small", 0.93}, {"part", 0.96}, {"full", 0.87}};
 }
 
-Judgement judge(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigures>& figures,
                 const std::map<std::string, double>& targets) {
   Judgement out;
   double sum = 0.0;
@@ -45,19 +45,22 @@ Judgement judge(const SteadyGrid& grid, const std::vector<SteadyFigures>& figure
       continue;
     }
     if (!pulls(f)) continue;
+    const double margin = lean_limit(f.filling) - f.leanest;
+    if (lugging(f)) {
+      ++out.lugging;
+      out.lugging_margin = std::min(out.lugging_margin, margin);
+      continue;
+    }
     if (f.misfires > missing) ++out.misfiring;
-    const double margin = lean_limit(f.load) - f.leanest;
     if (margin < out.lean_margin) {
       out.lean_margin = margin;
       out.lean_at = i;
     }
-    const Place place = grid.place(i);
-    if (lugging(place)) continue;
     if (f.richest - fouling_limit < out.rich_margin) {
       out.rich_margin = f.richest - fouling_limit;
       out.rich_at = i;
     }
-    const double off = f.trapped / targets.at(region_of(place.opening)) - 1.0;
+    const double off = f.trapped / targets.at(region_of(places[i].opening)) - 1.0;
     sum += off * off;
     ++counted;
   }
@@ -72,6 +75,19 @@ std::string place_text(const SteadyGrid& grid, std::size_t i) {
   if (grid.altitudes.size() > 1) text += fmt::format(", {:.0f} m", p.altitude);
   if (grid.warmer.size() > 1) text += fmt::format(", {:+.0f} K", p.warmer);
   return text;
+}
+
+std::string lugging_text(const Judgement& verdict) {
+  if (verdict.lugging == 0) return "";
+  std::string text = fmt::format(
+      "{} points at low speed are not judged: the crank would lose more than {:.0f} % of its speed between "
+      "two "
+      "firings, and nobody can hold it there.",
+      verdict.lugging, most_swing * 100);
+  if (verdict.lugging_margin < 0.0)
+    text += fmt::format(" Lambda there goes up to {:.2f} beyond the lean limit: do not lug this engine.",
+                        -verdict.lugging_margin);
+  return text + "\n";
 }
 
 }  // namespace glassbowl::sim

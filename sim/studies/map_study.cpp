@@ -16,7 +16,7 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
   bool any = false;
   for (std::size_t i = 0; i < figures.size(); ++i) {
     if (figures[i].usable() && figures[i].misfires > 0.02) ++missing;
-    if (!pulls(figures[i])) continue;
+    if (!pulls(figures[i]) || lugging(figures[i])) continue;
     ++pulling;
     if (!any) richest = leanest = i;
     any = true;
@@ -34,6 +34,7 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
                             -verdict.lean_margin, place_text(grid, verdict.lean_at))
               : fmt::format("The leanest cylinder stays {:.2f} below the lean limit for its load.\n",
                             verdict.lean_margin);
+  text += lugging_text(verdict);
   text +=
       fmt::format("{} points misfire ({} of them under load), {} do not settle, {} could not be computed.\n",
                   missing, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
@@ -100,8 +101,8 @@ Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& fig
 
 StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
   const SteadyGrid grid = grid_of(resolved, request);
-  const auto figures = run_steady(runner, map_tasks(resolved.text, {}, grid, request.accuracy));
-  const Judgement verdict = judge(grid, figures, usual_targets());
+  const auto figures = run_steady(runner, map_tasks(resolved.text, {}, grid.places(), request.accuracy));
+  const Judgement verdict = judge(grid.places(), figures, usual_targets());
   StudyResult out;
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);

@@ -105,13 +105,28 @@ std::string touch_text(const std::vector<double>& openings, const std::vector<Ef
 }
 
 std::string shares_table(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
-                         const Shares& s) {
-  std::string text = "\n  throttle  lambda  idle outlet  transfer ports  main nozzle\n";
+                         const Shares& s, bool piston) {
+  std::string text = "\n  throttle  lambda  idle outlet  transfer ports  main nozzle";
+  text += piston ? "  piston lift\n" : "\n";
   for (std::size_t i = 0; i < openings.size(); ++i)
-    text += fmt::format("  {:>8}  {:>6.3f}  {:>9.1f} %  {:>12.1f} %  {:>9.1f} %{}\n", percent(openings[i]),
+    text += fmt::format("  {:>8}  {:>6.3f}  {:>9.1f} %  {:>12.1f} %  {:>9.1f} %{}{}\n", percent(openings[i]),
                         figures[i].trapped, s.idle[i] * 100, s.ports[i] * 100, s.main[i] * 100,
+                        piston ? fmt::format("  {:>8.1f} mm", figures[i].lift * 1e3) : "",
                         figures[i].converged() ? "" : "  does not settle");
   return text;
+}
+
+/// A needle works by the piston's lift, which a throttle opening alone does not tell.
+std::string lift_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures) {
+  const std::size_t middle = openings.size() / 2;
+  return fmt::format(
+      "\nThe needle goes with the piston, not with the throttle: the piston stands at {:.1f} mm at {}, at "
+      "{:.1f} "
+      "mm at {} and at {:.1f} mm at {}.\nThe narrower the gap it leaves, the more a step of needle or needle "
+      "jet "
+      "changes, so both act from the smallest openings to the middle.\n",
+      figures.front().lift * 1e3, percent(openings.front()), figures[middle].lift * 1e3,
+      percent(openings[middle]), figures.back().lift * 1e3, percent(openings.back()));
 }
 
 Chart shares_chart(const std::vector<double>& openings, const Shares& s, double speed) {
@@ -144,6 +159,20 @@ Chart effects_chart(const std::vector<double>& openings, const std::vector<Effec
     chart.lines.push_back(std::move(line));
   }
   chart.caption = "How far each jet, screw and level reaches: what one step to the rich side does to lambda.";
+  return chart;
+}
+
+Chart lift_chart(const std::vector<SteadyFigures>& figures, const std::vector<Effect>& effects,
+                 double speed) {
+  std::vector<double> lifts;
+  for (const auto& f : figures) lifts.push_back(f.lift * 1e3);
+  Chart chart = effects_chart(lifts, effects, speed);
+  chart.name = fmt::format("effects_by_lift_{:.0f}rpm", per_minute(speed));
+  chart.title = fmt::format("One step richer by piston lift, at {:.0f} 1/min", per_minute(speed));
+  chart.x_label = "piston lift [mm]";
+  for (auto& line : chart.lines)
+    for (auto& [lift, change] : line.points) lift *= 1e-2;  // an opening was drawn in per cent
+  chart.caption = "The same over the height at which the piston floats, which is what the needle goes by.";
   return chart;
 }
 
@@ -210,11 +239,11 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
   grid.altitudes.resize(1);
   grid.warmer.resize(1);
   const auto adjusters = adjusters_of(resolved);
-  std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid, request.accuracy);
+  std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid.places(), request.accuracy);
   std::vector<double> richer;
   for (const auto& a : adjusters) {
     richer.push_back(a.moved(a.fitted, a.larger_is_richer ? 1 : -1));
-    for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid, request.accuracy))
+    for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid.places(), request.accuracy))
       tasks.push_back(std::move(task));
   }
   const auto all = run_steady(runner, tasks);
@@ -239,6 +268,7 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     for (std::size_t i = 0; i < n; ++i)
       change.values.push_back(all[(k + 1) * n + i].trapped - all[i].trapped);
   }
+  const bool piston = resolved.bike.carburetor.kind == CarburetorKind::constant_depression;
   for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
     const auto first = all.begin() + static_cast<std::ptrdiff_t>(s * openings);
     const std::vector<SteadyFigures> figures(first, first + static_cast<std::ptrdiff_t>(openings));
@@ -251,14 +281,16 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     out.answer +=
         fmt::format("At {:.0f} 1/min:\n", per_minute(grid.speeds[s])) + shares_text(grid.openings, shares) +
         "\nOne step to the rich side, and how far it reaches:\n" + reach_text(grid.openings, effects);
+    if (piston) out.answer += lift_text(grid.openings, figures);
     out.table +=
         fmt::format(
             "\nWhich to touch at {:.0f} 1/min, strongest first (change of lambda for one step richer; the "
             "same step back leans it)\n",
             per_minute(grid.speeds[s])) +
-        touch_text(grid.openings, effects) + shares_table(grid.openings, figures, shares);
+        touch_text(grid.openings, effects) + shares_table(grid.openings, figures, shares, piston);
     out.charts.push_back(shares_chart(grid.openings, shares, grid.speeds[s]));
     out.charts.push_back(effects_chart(grid.openings, effects, grid.speeds[s]));
+    if (piston) out.charts.push_back(lift_chart(figures, effects, grid.speeds[s]));
   }
   out.file.axes.push_back(std::move(axis));
   out.file.variables.push_back(std::move(change));

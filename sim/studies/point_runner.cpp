@@ -19,18 +19,23 @@ void PointRunner::expect(std::size_t points) {
   expected_ = std::max(expected_, done_ + points);
 }
 
+std::optional<std::vector<double>> PointRunner::find(const std::string& key) const {
+  if (journal_ != nullptr) return journal_->find(key);
+  const auto at = remembered_.find(key);
+  return at == remembered_.end() ? std::nullopt : std::optional(at->second);
+}
+
 std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& tasks) {
   expect(tasks.size());
   std::vector<std::vector<double>> results(tasks.size());
   std::vector<std::size_t> open;
   for (std::size_t i = 0; i < tasks.size(); ++i) {
-    if (journal_ != nullptr)
-      if (auto known = journal_->find(tasks[i].key)) {
-        results[i] = std::move(*known);
-        ++taken_over_;
-        ++done_;
-        continue;
-      }
+    if (auto known = find(tasks[i].key)) {
+      results[i] = std::move(*known);
+      ++taken_over_;
+      ++done_;
+      continue;
+    }
     open.push_back(i);
   }
   std::atomic<std::size_t> next{0};
@@ -47,6 +52,7 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
         results[i] = tasks[i].compute();
         if (journal_ != nullptr) journal_->keep(tasks[i].key, results[i]);
         const std::lock_guard lock(mutex);
+        if (journal_ == nullptr) remembered_[tasks[i].key] = results[i];
         ++computed_;
         ++done_;
         if (progress_) progress_(done_, expected_);

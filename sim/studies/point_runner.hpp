@@ -2,8 +2,10 @@
 
 #include <atomic>
 #include <functional>
+#include <optional>
 #include <stdexcept>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "sim/studies/point_journal.hpp"
@@ -23,7 +25,8 @@ class StudyInterrupted : public std::runtime_error {
   StudyInterrupted() : std::runtime_error("interrupted") {}
 };
 
-/// Computes points on all cores and keeps each in the journal as soon as it is finished.
+/// Computes points on all cores and keeps each in the journal as soon as it is finished; without a journal it
+/// remembers them itself. No point is computed twice.
 class PointRunner {
  public:
   /// `journal` and `stop` may be null; `threads` 0 takes one per core.
@@ -39,7 +42,10 @@ class PointRunner {
   std::size_t taken_over() const { return taken_over_; }
 
  private:
+  std::optional<std::vector<double>> find(const std::string& key) const;
+
   PointJournal* journal_;
+  std::unordered_map<std::string, std::vector<double>> remembered_;
   unsigned threads_;
   const std::atomic<bool>* stop_;
   std::function<void(std::size_t, std::size_t)> progress_;

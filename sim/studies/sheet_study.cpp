@@ -4,7 +4,7 @@
 
 #include "sim/report/tuning_sheet.hpp"
 #include "sim/run/version.hpp"
-#include "sim/studies/jet_search.hpp"
+#include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
 
 namespace glassbowl::sim {
@@ -38,8 +38,8 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
 }  // namespace
 
 StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
-  StudyResult out = run_jets(resolved, request, runner);
-  const SearchOutcome search = search_jets(resolved, request, runner);  // known by now
+  const SearchOutcome search = search_jets(resolved, request, runner);
+  StudyResult out = tell_jets(resolved, request, search, nullptr);
   StudyRequest about_overlap;
   about_overlap.study = "overlap";
   about_overlap.accuracy = request.accuracy;
@@ -52,7 +52,7 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   TuningSheet sheet;
   sheet.bike = resolved.title.empty() ? resolved.name : resolved.name + " (" + resolved.title + ")";
   sheet.conditions = conditions_of(search);
-  sheet.caution = leaner_caution;
+  sheet.caution = out.caution;
   sheet.leaner = !search.best.empty() && goes_leaner(search.adjusters, search.best.front().values);
   sheet.answer = out.answer;
   sheet.settings = settings_for(resolved, search);

@@ -20,6 +20,12 @@ Place SteadyGrid::place(std::size_t i) const {
   return place;
 }
 
+std::vector<Place> SteadyGrid::places() const {
+  std::vector<Place> out;
+  for (std::size_t i = 0; i < size(); ++i) out.push_back(place(i));
+  return out;
+}
+
 SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request) {
   SteadyGrid grid{request.altitudes, request.warmer, request.speeds, request.openings};
   if (grid.altitudes.empty()) grid.altitudes = {resolved.bike.air.altitude(0.0)};
@@ -30,11 +36,10 @@ SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request) {
   return grid;
 }
 
-std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets, const SteadyGrid& grid,
-                                 const PointAccuracy& accuracy) {
+std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets,
+                                 const std::vector<Place>& places, const PointAccuracy& accuracy) {
   std::vector<PointTask> tasks;
-  for (std::size_t i = 0; i < grid.size(); ++i)
-    tasks.push_back(steady_task(case_text, sets, grid.place(i), accuracy));
+  for (const auto& place : places) tasks.push_back(steady_task(case_text, sets, place, accuracy));
   return tasks;
 }
 

@@ -12,13 +12,14 @@ struct SteadyGrid {
     return ((a * warmer.size() + w) * speeds.size() + s) * openings.size() + o;
   }
   Place place(std::size_t i) const;
+  std::vector<Place> places() const;
 };
 
 /// The grid that a request names; defaults: the case's altitude, a standard day, 12 speeds, 10 openings.
 SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request);
 
-std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets, const SteadyGrid& grid,
-                                 const PointAccuracy& accuracy);
+std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets,
+                                 const std::vector<Place>& places, const PointAccuracy& accuracy);
 
 /// Axes and all figures of one map, or of several along an axis of their own (`more`, slowest).
 void add_grid_axes(ResultFile& file, const SteadyGrid& grid);

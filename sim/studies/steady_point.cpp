@@ -15,7 +15,8 @@
 namespace glassbowl::sim {
 namespace {
 
-constexpr int cycles_unsettled = 20;  // over which a point that does not repeat is averaged
+constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
+constexpr int cycles_unsettled = 20;      // over which a point that does not repeat is averaged
 
 SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
   SteadyFigures f;
@@ -57,6 +58,16 @@ SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
   return f;
 }
 
+double air_per_charge(const Bike<double>& bike, double air_flow, double speed) {
+  return air_flow * 4.0 * m::constants::pi / speed / static_cast<double>(bike.engine.firing.size());
+}
+
+double filling_of(const Bike<double>& bike, double air_flow, double speed) {
+  const auto sea = m::standard_atmosphere(0.0);
+  const double density = sea.pressure / (m::constants::R_air * sea.temperature);
+  return air_per_charge(bike, air_flow, speed) / (density * m::displacement(bike.engine.crank));
+}
+
 SteadyFigures compute(const std::string& text, const Sets& sets, const Place& place,
                       const PointAccuracy& accuracy) {
   const ResolvedCase resolved = read_case_text(text, "point", joined(sets, sets_at(place)));
@@ -80,7 +91,8 @@ SteadyFigures compute(const std::string& text, const Sets& sets, const Place& pl
     out.state = found.converged ? 0.0 : 1.0;
     out.cycles = found.cycles;
     out.power = out.torque * place.speed;
-    out.load = out.manifold / m::standard_atmosphere(place.altitude).pressure;
+    out.filling = filling_of(resolved.bike, out.air, place.speed);
+    out.swing = swing_of(resolved.bike, out.air, place.speed);
     out.opening = place.opening;
   } catch (const Error& failure) {
     if (failure.kind() != ErrorKind::solver) throw;
@@ -97,7 +109,7 @@ std::string key_of(const std::string& kind, const std::string& text, const Sets&
 
 }  // namespace
 
-const std::array<SteadyColumn, 22> steady_columns{{
+const std::array<SteadyColumn, 23> steady_columns{{
     {"state", "1", "0 repeats itself, 1 does not (means over the last cycles), 2 not computed",
      &SteadyFigures::state},
     {"cycles", "1", "engine cycles marched until then", &SteadyFigures::cycles},
@@ -117,11 +129,19 @@ const std::array<SteadyColumn, 22> steady_columns{{
     {"indicated_torque", "N m", "torque of the gas", &SteadyFigures::indicated},
     {"power", "W", "power at the shaft", &SteadyFigures::power},
     {"manifold_pressure", "Pa", "mean manifold pressure", &SteadyFigures::manifold},
-    {"load", "1", "manifold pressure over that outside", &SteadyFigures::load},
+    {"filling", "1", "air per cycle over displacement full of standard air at sea level",
+     &SteadyFigures::filling},
+    {"swing", "1", "share of its speed that the crank loses between two firings", &SteadyFigures::swing},
     {"depression", "Pa", "mean depression at the nozzle", &SteadyFigures::depression},
     {"piston_lift", "m", "mean lift of the vacuum piston", &SteadyFigures::lift},
     {"throttle_found", "1", "throttle opening at which the point was computed", &SteadyFigures::opening},
 }};
+
+double swing_of(const Bike<double>& bike, double air_flow, double speed) {
+  const double energy = efficiency * bike.fuel.heating_value * air_per_charge(bike, air_flow, speed) /
+                        bike.fuel.stoichiometric_ratio;
+  return energy / (bike.engine.inertia * speed * speed);
+}
 
 std::vector<double> to_values(const SteadyFigures& figures) {
   std::vector<double> out;

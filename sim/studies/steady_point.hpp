@@ -34,7 +34,9 @@ struct SteadyFigures {
   double idle = unknown, ports = unknown, main = unknown;          ///< [kg/s] by outlet
   double pump = unknown, enrichment = unknown;                     ///< [kg/s]
   double torque = unknown, indicated = unknown, power = unknown;   ///< [N m], [N m], [W]
-  double manifold = unknown, load = unknown;                       ///< [Pa]; [-] over outside pressure
+  double manifold = unknown;                                       ///< [Pa]
+  double filling = unknown;  ///< [-] air per cycle over displacement full of standard air at sea level
+  double swing = unknown;    ///< [-] see `swing_of`
   double depression = unknown, lift = unknown, opening = unknown;  ///< [Pa], [m], [-]
   bool usable() const { return state < 2.0; }
   bool converged() const { return state < 1.0; }
@@ -49,7 +51,14 @@ struct SteadyColumn {
   double SteadyFigures::*value;
 };
 /// All figures, in the order in which journals and files keep them.
-extern const std::array<SteadyColumn, 22> steady_columns;
+extern const std::array<SteadyColumn, 23> steady_columns;
+
+/// Share of its speed that a crank loses between two firings when the load takes out what each has put in:
+///   ΔE = C I ω²,  ΔE = η H m / s    (one cylinder's air m, stoichiometric ratio s, fuel's lower heating
+///   value H, efficiency η = 1/3)
+/// By air alone, so that a charge that misses does not make the place look easy.
+/// Source  flywheel equation: Shigley, Mechanical Engineering Design, sec. 16-7, from memory.
+double swing_of(const Bike<double>& bike, double air_flow, double speed);
 
 std::vector<double> to_values(const SteadyFigures& figures);
 SteadyFigures to_figures(const std::vector<double>& values);

@@ -11,7 +11,7 @@
 #include "sim/studies/altitude_study.hpp"
 #include "sim/studies/blip_study.hpp"
 #include "sim/studies/compare_study.hpp"
-#include "sim/studies/jet_search.hpp"
+#include "sim/studies/jets_study.hpp"
 #include "sim/studies/map_study.hpp"
 #include "sim/studies/overlap_study.hpp"
 #include "sim/studies/sheet_study.hpp"

@@ -1,0 +1,23 @@
+#pragma once
+
+#include "sim/studies/jet_search.hpp"
+
+namespace glassbowl::sim {
+
+/// "main jet 1.675 mm to 1.65 mm (leaner)", or "as fitted".
+std::string change_text(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
+/// Whether any of the changes goes to the lean side.
+bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
+
+/// What stands before the answer: lean running, and first of all the way down with a jet for the heights.
+std::string caution_text(const SearchOutcome& outcome);
+/// The answer in words, without caution.
+std::string outcome_text(const SearchOutcome& outcome);
+
+/// The search; with `change` in the request once more on the changed engine.
+StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+/// The study of a search that is done; `after` on the changed engine, or null.
+StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request, const SearchOutcome& before,
+                      const SearchOutcome* after);
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,191 @@
+#include <algorithm>
+#include <atomic>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstring>
+
+#include "sim/studies/blip_study.hpp"
+#include "sim/studies/jets_study.hpp"
+#include "tests/sim/cases/case_folder.hpp"
+#include "tests/support/tolerance.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+ResolvedCase bike(const std::string& name, const Sets& sets = {}) {
+  return with_stock(read_case_text("base = \"bikes/" + name +
+                                       ".toml\"\n[load]\nkind = \"held_speed\"\nspeed = "
+                                       "\"3000 1/min\"\n[run]\nduration = \"1 s\"\n",
+                                   name, sets));
+}
+
+StudyRequest request_for(const std::string& study, std::vector<double> openings) {
+  StudyRequest r;
+  r.study = study;
+  r.speeds = {from_per_minute(4000.0)};
+  r.openings = std::move(openings);
+  return r;
+}
+
+StudyRequest small_search(const std::string& study, const ResolvedCase& resolved) {
+  StudyRequest r = request_for(study, {0.06, 1.0});
+  const Adjuster main = adjusters_of(resolved).front();
+  r.tries["main_jet"] = {main.fitted, main.moved(main.fitted, 2)};
+  return r;
+}
+
+}  // namespace
+
+TEST_CASE("blips: without its pump the engine goes leaner and takes longer, and the words say so",
+          "[sim][studies]") {
+  StudyRequest request;
+  request.study = "blips";
+  request.variants = {{"no pump", {"carburetor.pump.fitted=false"}}};
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(bike("mule_750"), request, runner);
+  const auto& leanest = result.file.variable("leanest").values;
+  const auto& half = result.file.variable("rise_50").values;
+  const auto& shot = result.file.variable("pump_volume").values;
+  REQUIRE(leanest.size() == 2);
+  CHECK(leanest[1] > leanest[0] + 0.1);
+  CHECK(half[1] > half[0]);
+  CHECK(shot[0] > 0.1e-6);
+  CHECK_FALSE(shot[1] > 0.0);
+  CHECK(result.file.text("variant_name").values == std::vector<std::string>{"as fitted", "no pump"});
+  CHECK_THAT(result.answer, Catch::Contains("no pump: half of the rise"));
+  CHECK_THAT(result.caution, Catch::Contains("CAUTION"));
+  REQUIRE(result.charts.size() == 2);
+  CHECK(result.charts[0].y_label == "speed [1/min]");
+  CHECK(result.charts[0].lines.size() == 2);
+}
+
+TEST_CASE("blips: the usual variants of each carburetor are ones that its case accepts", "[sim][studies]") {
+  for (const auto* name : {"mule_750", "courier_650", "goat_400"}) {
+    const ResolvedCase resolved = bike(name);
+    const auto variants = usual_variants(resolved);
+    CHECK(variants.size() >= 2);
+    for (const auto& v : variants) {
+      INFO(name << ": " << v.name);
+      CHECK_NOTHROW(read_case_text(resolved.text, name, v.sets));
+    }
+  }
+}
+
+TEST_CASE("compare: two carburetors on one engine, each as a map of its own says", "[sim][studies]") {
+  StudyRequest request = request_for("compare", {0.13, 1.0});
+  request.altitudes = {0.0, 2700.0};
+  const ResolvedCase piston = bike("courier_650"), butterfly = bike("courier_650_butterfly");
+  request.beside = butterfly.text;
+  request.beside_name = butterfly.name;
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(piston, request, runner);
+  const auto& both = result.file.variable("lambda_trapped").values;
+  REQUIRE(both.size() == 8);
+  StudyRequest alone = request;
+  alone.study = "map";
+  for (std::size_t k = 0; k < 2; ++k) {
+    const auto map =
+        run_study(k == 0 ? piston : butterfly, alone, runner).file.variable("lambda_trapped").values;
+    CHECK(std::equal(map.begin(), map.end(), both.begin() + static_cast<std::ptrdiff_t>(4 * k)));
+  }
+  for (const auto& name : {piston.name, butterfly.name})
+    CHECK_THAT(result.answer, Catch::Contains(name + ":"));
+  CHECK_THAT(result.table, Catch::Contains("2700 m") && Catch::Contains("10 %   50 %   90 %"));
+  CHECK(result.charts.size() == 2 * 2 + 1 + 2);
+}
+
+TEST_CASE("jets: after a change of the engine the same search runs again, before and after",
+          "[sim][studies]") {
+  const ResolvedCase resolved = bike("goat_400");
+  StudyRequest request = small_search("jets", resolved);
+  const double before = resolved.bike.engine.crank.compression_ratio, after = before + 1.5;
+  request.change = {"engine.compression_ratio=" + std::to_string(after)};
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, runner);
+  // More compression gives more work of each charge, by no more than the air-standard Otto cycle's efficiency
+  // 1 - r^(1 - g) with g = 1.3 (Heywood 1988, eq. 5.31).
+  const auto efficiency = [](double r) { return 1.0 - std::pow(r, -0.3); };
+  const double work = result.file.variable("after_indicated_torque").values[1] /
+                      result.file.variable("indicated_torque").values[1];
+  CHECK(work > 1.0);
+  CHECK(work < 1.01 * efficiency(after) / efficiency(before));
+  CHECK(result.answer.find("Before the change") < result.answer.find("After it"));
+  CHECK_THAT(result.answer, Catch::Contains("Most power with the jets as fitted"));
+  CHECK_THAT(result.table, Catch::Contains("After the change"));
+  // For bore, cam and exhaust it is the same way: the changed case alone says the same.
+  request.change = {"engine.bore=80 mm", "engine.intake.closes_after_bottom=60 deg", "silencer.area=500 mm2"};
+  const StudyResult other = run_study(resolved, request, runner);
+  request.change.clear();
+  const StudyResult alone = run_study(
+      bike("goat_400",
+           {"engine.bore=80 mm", "engine.intake.closes_after_bottom=60 deg", "silencer.area=500 mm2"}),
+      request, runner);
+  CHECK(other.file.variable("after_lambda_trapped").values == alone.file.variable("lambda_trapped").values);
+}
+
+TEST_CASE("jets: advice for the heights that goes leaner is led by the way down", "[sim][studies]") {
+  const ResolvedCase resolved = bike("goat_400");
+  StudyRequest request = request_for("jets", {1.0});
+  request.altitudes = {2700.0};
+  const Adjuster main = adjusters_of(resolved).front();
+  request.tries["main_jet"] = {main.moved(main.fitted, -3)};
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, runner);
+  CHECK_THAT(result.caution,
+             Catch::StartsWith("THE WAY DOWN FIRST") && Catch::Contains("taken down to the sea"));
+  // And what it says of the sea is what a run down there gives.
+  request.altitudes = {0.0};
+  const SearchOutcome down = search_jets(resolved, request, runner);
+  request.altitudes = {2700.0};
+  const SearchOutcome up = search_jets(resolved, request, runner);
+  REQUIRE(up.descent.size() == 1);
+  const auto figures = run_steady(
+      runner, map_tasks(resolved.text, settings_of(up.adjusters, up.best[0].values), down.grid.places(), {}));
+  CHECK(up.descent[0].lean_margin == judge(down.grid.places(), figures, usual_targets()).lean_margin);
+}
+
+TEST_CASE("jets: interrupted at every point five times and resumed, the search ends the same",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  const ResolvedCase resolved = bike("goat_400");
+  const StudyRequest request = small_search("jets", resolved);
+  PointRunner plain(nullptr, 2);
+  const StudyResult wanted = run_study(resolved, request, plain);
+  int interrupted = 0;
+  for (int round = 0; round < 5; ++round) {
+    PointJournal journal(folder / "jets.points");
+    std::atomic<bool> stop{false};
+    PointRunner runner(&journal, 1, &stop, [&](std::size_t, std::size_t) { stop = true; });
+    try {
+      run_study(resolved, request, runner);
+    } catch (const StudyInterrupted&) {
+      ++interrupted;
+    }
+  }
+  CHECK(interrupted >= 4);
+  PointJournal journal(folder / "jets.points");
+  PointRunner last(&journal, 2);
+  const StudyResult resumed = run_study(resolved, request, last);
+  CHECK(resumed.answer == wanted.answer);
+  CHECK(resumed.table == wanted.table);
+  for (std::size_t i = 0; i < wanted.file.variables.size(); ++i) {
+    const auto &a = wanted.file.variables[i].values, &b = resumed.file.variables[i].values;
+    REQUIRE(a.size() == b.size());
+    CHECK(std::memcmp(a.data(), b.data(), a.size() * sizeof(double)) == 0);
+  }
+}
+
+TEST_CASE("sheet: the page carries bike, settings, caution, questions and both kinds of charts",
+          "[sim][studies]") {
+  const ResolvedCase resolved = bike("goat_400");
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(resolved, small_search("sheet", resolved), runner);
+  const auto settings = result.page.find("<h2>Settings");
+  CHECK(result.page.find("CAUTION") < settings);
+  CHECK_THAT(result.page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
+                              Catch::Contains("road test") && Catch::Contains("Who feeds the engine") &&
+                              Catch::Contains("Lambda"));
+  CHECK(result.charts.size() >= 4);
+}
+
+}  // namespace glassbowl::sim
