@@ -26,8 +26,16 @@ class Group : public LaneGroup {
   std::size_t size() const override { return lanes; }
   bool empty(std::size_t lane) const override { return seat_[lane].simulation == nullptr; }
 
-  void put(std::size_t lane, Simulation& simulation, const Leg& leg) override {
+  void put(std::size_t lane, const Leg& leg) override {
     Seat& seat = seat_[lane];
+    Simulation& simulation = *leg.simulation;
+    const auto parts = Layout::parts_of(simulation.network().bike());
+    if (std::any_of(seat_.begin(), seat_.end(), [](const Seat& s) { return s.simulation != nullptr; })) {
+      if (parts != parts_) throw std::invalid_argument("bikes side by side must have the same parts");
+    } else if (parts != parts_) {
+      parts_ = parts;
+      for (auto& other : seat_) other.network = nullptr;
+    }
     if (seat.network != simulation.shared_network()) changed_ = true;
     seat.simulation = &simulation;
     seat.network = simulation.shared_network();
@@ -81,16 +89,14 @@ class Group : public LaneGroup {
         if (seat.simulation != nullptr) any = seat.network;
       Each<Bike<double>> bikes;
       for (std::size_t k = 0; k < lanes; ++k) {
-        if (empty(k)) seat_[k].network = any;
+        if (seat_[k].network == nullptr) seat_[k].network = any;
         bikes[k] = &seat_[k].network->bike();
       }
       network_ = std::make_unique<Network<Lane>>(side_by_side(bikes));
       const std::size_t size = network_->layout().size;
       for (auto* column : {&x_, &x_before_, &k1_, &k2_, &k3_, &trial_}) column->resize(size, Lane(0.0));
-      if (held_.ignition.empty()) {
-        held_ = network_->held_at_rest();
-        snapshot_ = network_->make_snapshot();
-      }
+      held_.ignition.resize(network_->layout().cylinders);
+      snapshot_ = network_->make_snapshot();
       changed_ = false;
     }
     for (const std::size_t lane : fresh_) {
@@ -181,6 +187,7 @@ class Group : public LaneGroup {
   }
 
   std::array<Seat, lanes> seat_;
+  Layout::Parts parts_{};
   std::vector<std::size_t> fresh_;
   bool changed_ = false;
   std::unique_ptr<Network<Lane>> network_;

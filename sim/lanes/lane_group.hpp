@@ -18,8 +18,9 @@ class LaneGroup {
   virtual ~LaneGroup() = default;
   virtual std::size_t size() const = 0;
 
-  /// Puts a simulation on a lane, to be advanced over one leg. It must outlive its stay. Only fixed steps.
-  virtual void put(std::size_t lane, Simulation& simulation, const Leg& leg) = 0;
+  /// Puts a simulation on an empty lane, to be advanced over one leg; it must outlive its stay there. Only
+  /// for fixed steps. Throws std::invalid_argument where its parts are not those of the others.
+  virtual void put(std::size_t lane, const Leg& leg) = 0;
   virtual bool empty(std::size_t lane) const = 0;
 
   /// Advances all until one or more have ended their leg, stalled or failed; takes those off and names them.

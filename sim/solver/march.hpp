@@ -4,33 +4,43 @@
 #include <functional>
 #include <utility>
 
-#include "sim/solver/cycle.hpp"
+#include "sim/solver/simulation.hpp"
 
 namespace glassbowl::sim {
 
-/// Where a simulation is to be advanced to, and who hears of the cycles that end on the way.
+/// A simulation that is to be advanced, how far, and who hears of the cycles that end on the way.
 struct Leg {
+  Simulation* simulation = nullptr;
   double limit = 0.0;                                           ///< [s]
   const std::function<void(const Cycle&)>* on_cycle = nullptr;  ///< null: nobody
 };
 
-/// A computation over a simulation that leaves the advancing to its caller: it hands out one leg after the
+/// A computation over simulations that leaves the advancing to its caller: it hands out one leg after the
 /// other and looks at the simulation between them. So one text serves a simulation on its own and many that
-/// go side by side. What it throws, `next` throws.
+/// go side by side.
 class March {
  public:
   struct promise_type {
     Leg leg;
-    std::exception_ptr failure;
+    std::exception_ptr thrown, incoming;
+
+    struct Arrive {
+      promise_type& promise;
+      bool await_ready() const noexcept { return false; }
+      void await_suspend(std::coroutine_handle<>) const noexcept {}
+      void await_resume() const {
+        if (promise.incoming) std::rethrow_exception(std::exchange(promise.incoming, nullptr));
+      }
+    };
     March get_return_object() { return March(Handle::from_promise(*this)); }
     std::suspend_always initial_suspend() noexcept { return {}; }
     std::suspend_always final_suspend() noexcept { return {}; }
-    std::suspend_always yield_value(Leg to) {
+    Arrive yield_value(Leg to) {
       leg = to;
-      return {};
+      return {*this};
     }
     void return_void() {}
-    void unhandled_exception() { failure = std::current_exception(); }
+    void unhandled_exception() { thrown = std::current_exception(); }
   };
 
   March(March&& other) noexcept : handle_(std::exchange(other.handle_, {})) {}
@@ -42,13 +52,34 @@ class March {
     if (handle_) handle_.destroy();
   }
 
-  /// Goes on to the next leg; false when there is none.
-  bool next() {
+  /// Goes on to the next leg; false when there is none. `failure` is what went wrong on the last one: the
+  /// computation sees it as thrown where it waits. Throws what the computation throws.
+  bool next(std::exception_ptr failure = nullptr) {
+    auto& promise = handle_.promise();
+    promise.incoming = std::move(failure);
     handle_.resume();
-    if (handle_.promise().failure) std::rethrow_exception(std::exchange(handle_.promise().failure, nullptr));
+    if (promise.thrown) std::rethrow_exception(std::exchange(promise.thrown, nullptr));
     return !handle_.done();
   }
   const Leg& leg() const { return handle_.promise().leg; }
+
+  /// Advances each leg's simulation by itself until all is done.
+  void go_alone() {
+    if (next()) go_on_alone();
+  }
+  /// The same from the leg that it has come to.
+  void go_on_alone() {
+    static const std::function<void(const Cycle&)> nobody;
+    std::exception_ptr failure;
+    do {
+      failure = nullptr;
+      try {
+        leg().simulation->advance(leg().limit, leg().on_cycle ? *leg().on_cycle : nobody);
+      } catch (...) {
+        failure = std::current_exception();
+      }
+    } while (next(failure));
+  }
 
  private:
   using Handle = std::coroutine_handle<promise_type>;

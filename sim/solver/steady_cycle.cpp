@@ -100,7 +100,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
 
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
-  co_yield Leg{simulation.time() + period, &keep};  // the first cycle only opens the account
+  co_yield Leg{&simulation, simulation.time() + period, &keep};  // the first cycle only opens the account
 
   std::deque<Eigen::VectorXd> images, residuals;
   double best = INFINITY;
@@ -109,7 +109,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
   while (out.cycles < options.most_cycles) {
     const Cycle previous = latest;
     const Eigen::VectorXd before = measure.pack(simulation.state());
-    co_yield Leg{simulation.time() + period, &keep};
+    co_yield Leg{&simulation, simulation.time() + period, &keep};
     ++out.cycles;
     simulation.state()[layout.tank] = tank;
     const Eigen::VectorXd image = measure.pack(simulation.state());
@@ -151,8 +151,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
 
 SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& options) {
   SteadyCycle out;
-  March march = march_to_steady_cycle(simulation, options, out);
-  while (march.next()) simulation.advance(march.leg().limit, *march.leg().on_cycle);
+  march_to_steady_cycle(simulation, options, out).go_alone();
   return out;
 }
 

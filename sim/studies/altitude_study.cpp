@@ -46,9 +46,12 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
   for (const auto& a : adjusters_of(machine.resolved))
     if (a.id == "main_jet" || a.id == "needle_raised" || a.id == "slow_jet" || a.id == "screw")
       candidates.push_back(a);
+  const auto changed = [&](const Adjuster& a, double value) {
+    return std::make_shared<const SharedCase>(machine.resolved.text, a.setting(value));
+  };
   std::vector<PointTask> tasks;
   for (const auto& a : candidates)
-    tasks.push_back(steady_task(machine.resolved.text, a.setting(a.moved(a.fitted, -1)), up, accuracy));
+    tasks.push_back(steady_task(changed(a, a.moved(a.fitted, -1)), up, accuracy));
   const auto moved = run_steady(runner, tasks);
   std::size_t best = 0;
   const auto gain = [&](std::size_t k) { return moved[k].usable() ? moved[k].trapped - top.trapped : 0.0; };
@@ -61,9 +64,9 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
   for (out.steps = std::max(1, static_cast<int>(std::floor((bottom.trapped - top.trapped) / gain(best))));;
        --out.steps) {
     out.value = out.adjuster.moved(out.adjuster.fitted, -out.steps);
-    const auto both = run_steady(
-        runner, {steady_task(machine.resolved.text, out.adjuster.setting(out.value), up, accuracy),
-                 steady_task(machine.resolved.text, out.adjuster.setting(out.value), down, accuracy)});
+    const auto base = changed(out.adjuster, out.value);
+    const auto both =
+        run_steady(runner, {steady_task(base, up, accuracy), steady_task(base, down, accuracy)});
     out.top = both[0];
     out.bottom = both[1];
     if (out.top.usable() && out.top.trapped <= bottom.trapped + model_accuracy &&
@@ -126,9 +129,9 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   const double torque = machines.front().throttle[held].torque;
   for (auto& r : machines) {
     std::vector<PointTask> tasks;
+    const auto base = std::make_shared<const SharedCase>(r.resolved.text, Sets{});
     for (std::size_t a = 0; a < heights; ++a)
-      tasks.push_back(
-          steady_task_at_torque(r.resolved.text, {}, grid.place(a * n), torque, request.accuracy));
+      tasks.push_back(steady_task_at_torque(base, grid.place(a * n), torque, request.accuracy));
     r.power = run_steady(runner, tasks);
   }
 

@@ -6,6 +6,8 @@
 #include <thread>
 #include <utility>
 
+#include "sim/studies/point_worker.hpp"
+
 namespace glassbowl::sim {
 
 PointRunner::PointRunner(PointJournal* journal, unsigned threads, const std::atomic<bool>* stop,
@@ -43,24 +45,28 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
   std::exception_ptr failure;
   std::mutex mutex;
   const auto stopped = [&] { return stop_ != nullptr && stop_->load(std::memory_order_relaxed); };
+  const auto take = [&]() -> std::optional<std::size_t> {
+    const std::size_t mine = next.fetch_add(1);
+    return mine < open.size() ? std::optional(open[mine]) : std::nullopt;
+  };
+  const auto keep = [&](std::size_t i, std::vector<double> result) {
+    results[i] = std::move(result);
+    if (journal_ != nullptr) journal_->keep(tasks[i].key, results[i]);
+    const std::lock_guard lock(mutex);
+    if (journal_ == nullptr) remembered_[tasks[i].key] = results[i];
+    ++computed_;
+    ++done_;
+    if (progress_) progress_(done_, expected_);
+  };
   const auto work = [&] {
-    while (!give_up.load() && !stopped()) {
-      const std::size_t mine = next.fetch_add(1);
-      if (mine >= open.size()) return;
-      const std::size_t i = open[mine];
-      try {
-        results[i] = tasks[i].compute();
-        if (journal_ != nullptr) journal_->keep(tasks[i].key, results[i]);
-        const std::lock_guard lock(mutex);
-        if (journal_ == nullptr) remembered_[tasks[i].key] = results[i];
-        ++computed_;
-        ++done_;
-        if (progress_) progress_(done_, expected_);
-      } catch (...) {
-        const std::lock_guard lock(mutex);
-        if (!failure) failure = std::current_exception();
-        give_up = true;
+    try {
+      PointWorker worker(tasks, take, keep);
+      while (!give_up.load() && !stopped() && worker.advance()) {
       }
+    } catch (...) {
+      const std::lock_guard lock(mutex);
+      if (!failure) failure = std::current_exception();
+      give_up = true;
     }
   };
   std::vector<std::thread> workers;

@@ -8,15 +8,18 @@
 #include <unordered_map>
 #include <vector>
 
+#include "sim/solver/march.hpp"
 #include "sim/studies/point_journal.hpp"
 
 namespace glassbowl::sim {
 
-/// One computation of a study. `compute` is a pure function of what `key` says in full, so its result does
-/// not depend on order, threads or on what was computed before: every point starts cold.
+/// One computation of a study, a pure function of what `key` says in full: its result does not depend on
+/// order, threads, neighbours or on what was computed before. Every point starts cold. Either `compute` gives
+/// it, or `march` leaves it in its argument, several of which may go side by side.
 struct PointTask {
   std::string key;
-  std::function<std::vector<double>()> compute;
+  std::function<std::vector<double>()> compute = {};
+  std::function<March(std::vector<double>& result)> march = {};
 };
 
 /// Somebody asked the study to stop; what was finished is in the journal.

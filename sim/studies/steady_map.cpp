@@ -39,7 +39,8 @@ SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request) {
 std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets,
                                  const std::vector<Place>& places, const PointAccuracy& accuracy) {
   std::vector<PointTask> tasks;
-  for (const auto& place : places) tasks.push_back(steady_task(case_text, sets, place, accuracy));
+  const auto base = std::make_shared<const SharedCase>(case_text, sets);
+  for (const auto& place : places) tasks.push_back(steady_task(base, place, accuracy));
   return tasks;
 }
 

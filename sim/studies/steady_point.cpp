@@ -9,7 +9,6 @@
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
 #include "sim/api/error.hpp"
-#include "sim/cases/resolved_case.hpp"
 #include "sim/run/version.hpp"
 
 namespace glassbowl::sim {
@@ -68,37 +67,81 @@ double filling_of(const Bike<double>& bike, double air_flow, double speed) {
   return air_per_charge(bike, air_flow, speed) / (density * m::displacement(bike.engine.crank));
 }
 
-SteadyFigures compute(const std::string& text, const Sets& sets, const Place& place,
-                      const PointAccuracy& accuracy) {
-  const ResolvedCase resolved = read_case_text(text, "point", joined(sets, sets_at(place)));
-  SteadyFigures out;
+/// `bike` at a place: what `sets_at` says, without reading the case again.
+Bike<double> at_place(Bike<double> bike, const Place& place) {
+  using Fixed = m::Schedule<>;
+  bike.load.kind = m::LoadKind::held_speed;
+  bike.load.speed = Fixed::constant(place.speed);
+  bike.rider = {Fixed::constant(place.opening), Fixed::constant(0.0), Fixed::constant(1.0),
+                Fixed::constant(0.0)};
+  bike.air.altitude = Fixed::constant(place.altitude);
+  bike.air.warmer = place.warmer;
+  bike.carburetor.enrichment.fitted = false;
+  return bike;
+}
+
+/// A steady point, left in `out`; `failed` where the solver gives up.
+March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
+                     SteadyFigures& out) {
+  const ResolvedCase& resolved = base->resolved();
+  out = {};
   try {
-    Simulation simulation(resolved.bike, resolved.plan.step);
-    SteadyOptions options;
-    options.tolerance = accuracy.tolerance;
-    options.in_a_row = accuracy.in_a_row;
-    options.most_cycles = accuracy.most_cycles;
-    const SteadyCycle found = find_steady_cycle(simulation, options);
+    Simulation simulation(at_place(resolved.bike, place), resolved.plan.step);
+    const Bike<double>& bike = simulation.network().bike();
+    SteadyCycle found;
+    for (March search = march_to_steady_cycle(
+             simulation, {accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles}, found);
+         search.next();)
+      co_yield search.leg();
     std::vector<Cycle> cycles{found.cycle};
     if (!found.converged) {
       cycles.clear();
-      const double period = 4.0 * m::constants::pi / place.speed;
-      simulation.advance(simulation.time() + cycles_unsettled * period,
-                         [&](const Cycle& cycle) { cycles.push_back(cycle); });
+      const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { cycles.push_back(c); };
+      co_yield Leg{&simulation, simulation.time() + cycles_unsettled * 4.0 * m::constants::pi / place.speed,
+                   &keep};
       if (cycles.empty()) cycles.push_back(found.cycle);
     }
-    out = mean_of(cycles, resolved.bike.fuel.stoichiometric_ratio);
+    out = mean_of(cycles, bike.fuel.stoichiometric_ratio);
     out.state = found.converged ? 0.0 : 1.0;
     out.cycles = found.cycles;
     out.power = out.torque * place.speed;
-    out.filling = filling_of(resolved.bike, out.air, place.speed);
-    out.swing = swing_of(resolved.bike, out.air, place.speed);
+    out.filling = filling_of(bike, out.air, place.speed);
+    out.swing = swing_of(bike, out.air, place.speed);
     out.opening = place.opening;
   } catch (const Error& failure) {
     if (failure.kind() != ErrorKind::solver) throw;
     out = {};
   }
-  return out;
+}
+
+March march_to_task(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
+                    std::vector<double>& result) {
+  SteadyFigures figures;
+  for (March point = march_to_point(base, place, accuracy, figures); point.next();) co_yield point.leg();
+  result = to_values(figures);
+}
+
+/// The opening for a torque by bisection; each trial is a point.
+March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
+                      PointAccuracy accuracy, std::vector<double>& result) {
+  SteadyFigures high, middle;
+  result = to_values(SteadyFigures{});
+  for (March point = march_to_point(base, place, accuracy, high); point.next();) co_yield point.leg();
+  if (!high.usable() || high.torque < torque) co_return;
+  double low_opening = 0.0, high_opening = place.opening;
+  for (int i = 0; i < 9 && std::abs(high.torque - torque) > 0.003 * std::abs(torque); ++i) {
+    Place at = place;
+    at.opening = 0.5 * (low_opening + high_opening);
+    for (March point = march_to_point(base, at, accuracy, middle); point.next();) co_yield point.leg();
+    if (!middle.usable()) co_return;
+    if (middle.torque >= torque) {
+      high = middle;
+      high_opening = at.opening;
+    } else {
+      low_opening = at.opening;
+    }
+  }
+  result = to_values(high);
 }
 
 std::string key_of(const std::string& kind, const std::string& text, const Sets& sets, const Place& place,
@@ -156,11 +199,6 @@ SteadyFigures to_figures(const std::vector<double>& values) {
   return out;
 }
 
-Sets joined(Sets first, const Sets& second) {
-  first.insert(first.end(), second.begin(), second.end());
-  return first;
-}
-
 Sets sets_at(const Place& place) {
   const double kelvin = m::standard_atmosphere(place.altitude, place.warmer).temperature;
   return {"load.kind=held_speed", fmt::format("load.speed={:.17g} rad/s", place.speed),
@@ -171,33 +209,19 @@ Sets sets_at(const Place& place) {
           fmt::format("air.temperature={:.17g} K", kelvin)};
 }
 
-PointTask steady_task(const std::string& case_text, const Sets& sets, const Place& place,
+PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
-  return {key_of("steady", case_text, sets, place, accuracy),
-          [=] { return to_values(compute(case_text, sets, place, accuracy)); }};
+  const auto key = key_of("steady", base->text(), base->sets(), place, accuracy);
+  return {key, {}, [=](std::vector<double>& out) { return march_to_task(base, place, accuracy, out); }};
 }
 
-PointTask steady_task_at_torque(const std::string& case_text, const Sets& sets, Place place, double torque,
+PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
                                 const PointAccuracy& accuracy) {
   place.opening = 1.0;
-  return {key_of(fmt::format("steady at {:a} N m", torque), case_text, sets, place, accuracy), [=] {
-            SteadyFigures high = compute(case_text, sets, place, accuracy);
-            if (!high.usable() || high.torque < torque) return to_values(SteadyFigures{});
-            double low_opening = 0.0, high_opening = 1.0;
-            for (int i = 0; i < 9 && std::abs(high.torque - torque) > 0.003 * std::abs(torque); ++i) {
-              Place at = place;
-              at.opening = 0.5 * (low_opening + high_opening);
-              const SteadyFigures middle = compute(case_text, sets, at, accuracy);
-              if (!middle.usable()) return to_values(SteadyFigures{});
-              if (middle.torque >= torque) {
-                high = middle;
-                high_opening = at.opening;
-              } else {
-                low_opening = at.opening;
-              }
-            }
-            return to_values(high);
-          }};
+  const auto key =
+      key_of(fmt::format("steady at {:a} N m", torque), base->text(), base->sets(), place, accuracy);
+  return {
+      key, {}, [=](std::vector<double>& out) { return march_to_torque(base, place, torque, accuracy, out); }};
 }
 
 std::vector<SteadyFigures> run_steady(PointRunner& runner, const std::vector<PointTask>& tasks) {

@@ -2,15 +2,15 @@
 
 #include <array>
 #include <limits>
+#include <memory>
 #include <string>
 #include <vector>
 
 #include "sim/solver/steady_cycle.hpp"
 #include "sim/studies/point_runner.hpp"
+#include "sim/studies/shared_case.hpp"
 
 namespace glassbowl::sim {
-
-using Sets = std::vector<std::string>;  ///< overrides "key=VALUE"
 
 /// Where a steady point stands.
 struct Place {
@@ -73,19 +73,16 @@ struct PointAccuracy {
 /// Overrides that put any case onto a held speed at this place, warm, tap open, choke off.
 Sets sets_at(const Place& place);
 
-/// A steady point of `case_text` with `sets` on top, at `place`. A point that does not settle (misfire) gives
-/// means over its last cycles and says so; one that the solver gives up is `failed`.
-PointTask steady_task(const std::string& case_text, const Sets& sets, const Place& place,
+/// A steady point of a case at `place`. A point that does not settle (misfire) gives means over its last
+/// cycles and says so; one that the solver gives up is `failed`.
+PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy = {});
 
 /// The same engine with the opening sought at which it gives `torque` [N m], to 0.3 % of it; `failed` where
 /// even full throttle does not reach it. Takes up to ten points.
-PointTask steady_task_at_torque(const std::string& case_text, const Sets& sets, Place place, double torque,
+PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
                                 const PointAccuracy& accuracy = {});
 
 std::vector<SteadyFigures> run_steady(PointRunner& runner, const std::vector<PointTask>& tasks);
-
-/// Sets, each "key=VALUE", of two lists one after the other.
-Sets joined(Sets first, const Sets& second);
 
 }  // namespace glassbowl::sim

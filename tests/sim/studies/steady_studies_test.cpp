@@ -168,8 +168,9 @@ JetByDensity find_jet_at_the_pass(const ResolvedCase& resolved) {
   const Adjuster main = adjusters_of(resolved).front();
   REQUIRE(main.id == "main_jet");
   const double smaller = main.moved(main.fitted, -4);
-  const auto sea = run_steady(runner, {steady_task(resolved.text, {}, bottom),
-                                       steady_task(resolved.text, main.setting(smaller), bottom)});
+  const auto sea = run_steady(
+      runner, {steady_task(std::make_shared<SharedCase>(resolved.text, Sets{}), bottom),
+               steady_task(std::make_shared<SharedCase>(resolved.text, main.setting(smaller)), bottom)});
   const double wanted = sea[0].trapped;
   StudyRequest request = request_for("jets", {speed}, {1.0});
   request.altitudes = {altitude};

@@ -1,0 +1,16 @@
+#include "sim/studies/shared_case.hpp"
+
+namespace glassbowl::sim {
+
+Sets joined(Sets first, const Sets& second) {
+  first.insert(first.end(), second.begin(), second.end());
+  return first;
+}
+
+const ResolvedCase& SharedCase::resolved() const {
+  std::call_once(
+      read_, [this] { resolved_ = read_case_text(text_, "point", joined(sets_, {"load.kind=held_speed"})); });
+  return *resolved_;
+}
+
+}  // namespace glassbowl::sim

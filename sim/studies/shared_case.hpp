@@ -1,0 +1,32 @@
+#pragma once
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/cases/resolved_case.hpp"
+
+namespace glassbowl::sim {
+
+using Sets = std::vector<std::string>;  ///< overrides "key=VALUE"
+
+/// Sets of two lists one after the other.
+Sets joined(Sets first, const Sets& second);
+
+/// A case with overrides that many points start from: read once, when the first of them is computed.
+class SharedCase {
+ public:
+  SharedCase(std::string text, Sets sets) : text_(std::move(text)), sets_(std::move(sets)) {}
+  const std::string& text() const { return text_; }
+  const Sets& sets() const { return sets_; }
+  /// With a held speed, whatever its load was. Throws Error (input) as reading does.
+  const ResolvedCase& resolved() const;
+
+ private:
+  std::string text_;
+  Sets sets_;
+  mutable std::once_flag read_;
+  mutable std::optional<ResolvedCase> resolved_;
+};
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,148 @@
+#include "sim/lanes/lane_group.hpp"
+
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <memory>
+#include <stdexcept>
+
+#include "sim/api/error.hpp"
+#include "sim/cases/resolved_case.hpp"
+#include "sim/run/find_case.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+std::vector<std::string> instruction_sets() {
+  std::vector<std::string> out;
+  for (const auto* name : {"sse2", "avx2", "avx512"}) {
+    out.emplace_back(name);
+    if (name == widest_instruction_set()) break;
+  }
+  return out;
+}
+
+ResolvedCase at(const std::string& run, double opening, double speed, std::vector<std::string> more = {}) {
+  more.insert(more.end(), {"load.kind=held_speed", "rider.choke=0 %", "rider.starter=0 %",
+                           "rider.throttle=" + std::to_string(opening) + " %",
+                           "load.speed=" + std::to_string(speed) + " rpm"});
+  return read_case(find_case(run), more);
+}
+
+/// Different in throttle, speed, altitude, sizes and faults; more of them than lanes.
+std::vector<ResolvedCase> different_bikes(const std::string& run) {
+  std::vector<ResolvedCase> out;
+  for (int k = 0; k < 11; ++k)
+    out.push_back(at(run, 3.0 + 9.0 * k, 1500.0 + 430.0 * k,
+                     {"air.altitude=" + std::to_string(250 * k) + " m",
+                      "carburetor.main.jet.bore=" + std::to_string(1.2 + 0.05 * k) + " mm",
+                      "carburetor.main.holes_plugged=" + std::to_string(k == 4 ? 60 : 0) + " %",
+                      "engine.combustion.weak_spark=" + std::to_string(k == 7 ? 90 : 0) + " %"}));
+  return out;
+}
+
+constexpr double duration = 0.35;  // [s]
+
+/// Marches all by one group, lanes refilled as they fall empty.
+void together(LaneGroup& group, std::vector<std::unique_ptr<Simulation>>& all,
+              const std::function<void(const Cycle&)>& on_cycle) {
+  std::size_t next = 0;
+  const auto fill = [&](std::size_t lane) {
+    if (next < all.size()) {
+      // Legs of different lengths, so that they do not end together.
+      group.put(lane, {all[next].get(), duration + 0.013 * static_cast<double>(next), &on_cycle});
+      ++next;
+    }
+  };
+  for (std::size_t lane = 0; lane < group.size(); ++lane) fill(lane);
+  for (auto arrived = group.advance(); !arrived.empty(); arrived = group.advance())
+    for (const auto& a : arrived) {
+      REQUIRE_FALSE(a.failure);
+      fill(a.lane);
+    }
+}
+
+}  // namespace
+
+TEST_CASE("lanes: side by side every bike does to the bit what it does alone", "[sim][lanes]") {
+  for (const std::string run : {"slow_sweep", "warm_idle_piston"}) {
+    const auto cases = different_bikes(run);
+    std::vector<State> alone;
+    long cycles_alone = 0, misfires = 0;
+    for (std::size_t k = 0; k < cases.size(); ++k) {
+      Simulation simulation(cases[k].bike, cases[k].plan.step);
+      simulation.advance(duration + 0.013 * static_cast<double>(k), [&](const Cycle&) { ++cycles_alone; });
+      alone.push_back(simulation.state());
+      misfires += simulation.misfires();
+    }
+    CHECK(misfires > 0);  // one of them has a weak spark: it must not disturb the others
+    for (const auto& instructions : instruction_sets()) {
+      INFO(run << " with " << instructions);
+      const auto group = make_lane_group(instructions);
+      std::vector<std::unique_ptr<Simulation>> all;
+      for (const auto& one : cases) all.push_back(std::make_unique<Simulation>(one.bike, one.plan.step));
+      long cycles = 0;
+      together(*group, all, [&](const Cycle&) { ++cycles; });
+      CHECK(cycles == cycles_alone);
+      for (std::size_t k = 0; k < all.size(); ++k) {
+        INFO("bike " << k);
+        CHECK(all[k]->state() == alone[k]);
+      }
+    }
+  }
+}
+
+TEST_CASE("lanes: an engine left to itself goes through start and blip as it does alone", "[sim][lanes]") {
+  const auto resolved = read_case(find_case("blip"));
+  const auto advance_alone = [&](double to) {
+    Simulation simulation(resolved.bike, resolved.plan.step);
+    simulation.set_time(-0.5);
+    simulation.advance(to);
+    return simulation.state();
+  };
+  const auto group = make_lane_group();
+  std::vector<std::unique_ptr<Simulation>> all;
+  for (std::size_t k = 0; k < group->size(); ++k) {
+    all.push_back(std::make_unique<Simulation>(resolved.bike, resolved.plan.step));
+    all.back()->set_time(-0.5);
+    group->put(k, {all.back().get(), 0.1 + 0.05 * static_cast<double>(k), nullptr});
+  }
+  while (!group->advance().empty()) {
+  }
+  for (std::size_t k = 0; k < all.size(); ++k)
+    CHECK(all[k]->state() == advance_alone(0.1 + 0.05 * static_cast<double>(k)));
+}
+
+TEST_CASE("lanes: what fails in one lane fails there alone, with its reason", "[sim][lanes]") {
+  const auto resolved = at("slow_sweep", 20.0, 3000.0);
+  Simulation sound(resolved.bike, resolved.plan.step), reference(resolved.bike, resolved.plan.step),
+      broken(resolved.bike, resolved.plan.step);
+  reference.advance(0.05);
+  broken.state()[broken.network().layout().bowl] = std::nan("");
+  const auto group = make_lane_group();
+  group->put(0, {&broken, 0.05, nullptr});
+  group->put(1, {&sound, 0.05, nullptr});
+  int failures = 0;
+  for (auto arrived = group->advance(); !arrived.empty(); arrived = group->advance())
+    for (const auto& a : arrived)
+      if (a.failure) {
+        ++failures;
+        CHECK(a.lane == 0);
+        CHECK_THROWS_AS(std::rethrow_exception(a.failure), Error);
+      }
+  CHECK(failures == 1);
+  CHECK(sound.state() == reference.state());
+}
+
+TEST_CASE("lanes: other parts, or instructions that are unknown, are refused", "[sim][lanes]") {
+  const auto one = at("slow_sweep", 20.0, 3000.0), other = at("warm_idle_piston", 20.0, 3000.0);
+  Simulation a(one.bike, one.plan.step), b(other.bike, other.plan.step);
+  const auto group = make_lane_group();
+  group->put(0, {&a, 0.01, nullptr});
+  CHECK_THROWS_AS(group->put(1, {&b, 0.01, nullptr}), std::invalid_argument);
+  while (!group->advance().empty()) {
+  }
+  CHECK_NOTHROW(group->put(1, {&b, 0.01, nullptr}));  // now that nobody else is there
+  CHECK_THROWS_AS(make_lane_group("abacus"), Error);
+}
+
+}  // namespace glassbowl::sim
