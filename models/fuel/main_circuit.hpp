@@ -106,12 +106,23 @@ Real riser_area(const MainCircuit<Real>& c) {
   return 0.25 * constants::pi * c.riser_diameter * c.riser_diameter;
 }
 
+/// How fast bubbles rise in a passage of diameter D [m], beyond its mean flow [m/s]: V_gj of (E8).
+template <class Real>
+Real drift_velocity(Real diameter) {
+  using std::sqrt;
+  return 0.35 * sqrt(constants::g0 * diameter);
+}
+
+/// Velocity of the gas [m/s] from superficial velocities of both: the denominator of (E8).
+template <class Real>
+Real bubble_velocity(Real gas, Real liquid, Real drift) {
+  return 1.2 * (gas + liquid) + drift;
+}
+
 /// Drift-flux void fraction (E8) from superficial velocities [m/s] in a passage of diameter D [m].
 template <class Real>
 Real drift_flux_void(Real gas, Real liquid, Real diameter) {
-  using std::sqrt;
-  const Real drift = 0.35 * sqrt(constants::g0 * diameter);
-  return gas / (1.2 * (gas + liquid) + drift);
+  return gas / bubble_velocity(gas, liquid, drift_velocity(diameter));
 }
 
 /// State of a circuit at rest, filled to the bowl's level.
@@ -145,7 +156,6 @@ struct MainCircuitMeasures {
 
 template <class Real>
 MainCircuitMeasures<Real> measure_main_circuit(const MainCircuit<Real>& c, Real rho, Real nu, Real tension) {
-  using std::sqrt;
   const Real A_r = riser_area(c);
   MainCircuitMeasures<Real> k;
   k.jet = measure_jet(c.main_jet, rho, nu);
@@ -159,7 +169,7 @@ MainCircuitMeasures<Real> measure_main_circuit(const MainCircuit<Real>& c, Real 
   k.full = rho * A_r * k.height;
   k.per_well = 1.0 / (rho * well_area(c));
   k.entry = 0.6 * A_r;
-  k.drift = 0.35 * sqrt(constants::g0 * c.riser_diameter);
+  k.drift = drift_velocity(c.riser_diameter);
   const Real A_aj = c.air_jet_discharge * jet_area(c.air_jet);
   k.air_jet = A_aj * A_aj;
   k.air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
@@ -198,7 +208,7 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) * per_nozzle;
   const Real j_g = positive(w) * per_rho_g * k.per_area;
   const Real j_l = positive(s.riser_flow) * k.velocity;
-  const Real per_rise = 1.0 / (1.2 * (j_g + j_l) + k.drift);
+  const Real per_rise = 1.0 / bubble_velocity(j_g, j_l, k.drift);
   out.void_fraction = j_g * per_rise;
   const Real liquid = 1.0 - out.void_fraction;
   const Real full = k.full * liquid;

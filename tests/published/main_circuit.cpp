@@ -121,6 +121,7 @@ void check_main_circuit(std::vector<Row>& rows) {
   column.main_jet = {1.2e-3, 4e-3, 0.0, 0.0};
   auto b = still_air();
   b.bowl_pressure += 100.0;
+  b.response = 0.0;  // what is numerical about a small passage aside
   const auto rest = m::main_circuit_at_rest(column, 0.0, b.fuel_density);
   rows.push_back({"main_circuit",
                   "inertance of jet and fuel column",

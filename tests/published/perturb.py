@@ -70,12 +70,12 @@ PARTS = {
         ("shaft terms", r"free =\s+1\.0 - c / c0 \+ (2\.0) /"),
         ("shaft limit", r"limited = 1\.0 - (2\.0) /"),
         ("expansion loss", r"bore_area \* (f) / \(1\.0 - f\)"),
-        ("edge position", r"return (0\.5) \* plate\.bore \* sin"),
+        ("edge position", r"return (0\.5) \* plate\.bore \* sine"),
         ("edge gap", r"positive\((0\.5) \* plate\.bore"),
     ],
     "throat/choke_plate.hpp": [
         ("discharge", r"discharge = Real\(([\d.]+)\)"),
-        ("quarter turn", r"sin\((0\.5) \* constants::pi"),
+        ("quarter turn", r"sine\((0\.5) \* constants::pi"),
     ],
     "throat/venturi.hpp": [
         ("dynamic pressure", r"x = (0\.5) \* mass_flow"),
@@ -95,7 +95,7 @@ PARTS = {
         ("ultimate 0.0085", r"0\.827 - (0\.0085) \* lesser"),
         ("short jet 0.810", r"Real\((0\.810)\),"),
         ("transition 0.005", r"return (0\.005) \*"),
-        ("inverse 20", r"c1 = (20\.0) \*"),
+        ("inverse 20", r"laminar = (20\.0) \*"),
         ("area", r"return (0\.25) \* constants::pi \* d \* d"),
     ],
     "fuel/mixture_screw.hpp": [
@@ -113,16 +113,16 @@ PARTS = {
     ],
     "fuel/emulsion_channel.hpp": [
         ("filling", r"smooth_positive\((0\.8) \* c\.volume"),
-        ("gas law", r"pressure = (s\.gas) \*"),
-        ("mixture density", r"density = (mass) / c\.volume"),
+        ("gas law", r"pressure = (s\.gas) \* k\.pressure"),
+        ("mixture density", r"density = (mass) \* k\.per_volume"),
     ],
     "fuel/main_circuit.hpp": [
-        ("distribution parameter", r"gas / \((1\.2) \*"),
-        ("slug velocity", r"drift = (0\.35) \*"),
-        ("capillarity at the lip", r"lip_pressure = at_lip \* (4\.0) \*"),
-        ("capillarity at the holes", r"\s(4\.0) \* b\.surface_tension / hole_size"),
-        ("jet inertance", r"jet_inertance = (c\.main_jet\.length) /"),
-        ("riser's head", r"head = (g) \* s\.riser"),
+        ("distribution parameter", r"return (1\.2) \*"),
+        ("slug velocity", r"return (0\.35) \*"),
+        ("capillarity at the lip", r"k\.lip = (4\.0) \*"),
+        ("capillarity at the holes", r"k\.capillary = (4\.0) \*"),
+        ("jet inertance", r"k\.jet_column = (k\.jet\.inertance) \+"),
+        ("riser's head", r"k\.head = Real\((constants::g0)\)"),
         ("bowl's head", r"b\.bowl_pressure \+ (rho) \* g"),
     ],
     "fuel/accelerator_pump.hpp": [
@@ -132,7 +132,7 @@ PARTS = {
     ],
     "fuel/bowl.hpp": [
         ("seat area", r"seat = (0\.25) \* constants::pi"),
-        ("cone", r"sin\((0\.5) \* bowl\.needle_angle"),
+        ("cone", r"sine\((0\.5) \* bowl\.needle_angle"),
         ("weir", r"rho \* (0\.4) \* 4e-3"),
         ("level from mass", r"return (mass) / \(rho"),
     ],
@@ -167,7 +167,7 @@ PARTS = {
     ],
     "engine/wall_heat.hpp": [
         ("Hohenberg 130", r"return (130\.0) \*"),
-        ("Hohenberg 0.8", r"\+ (0\.8) \* log\(pressure \* 1e-5"),
+        ("Hohenberg 0.8", r"exponential\((0\.4) \* logarithm\(push"),
         ("Woschni 3.26", r"return (3\.26) \*"),
         ("Woschni 0.55", r"- (0\.55) \* log"),
     ],
