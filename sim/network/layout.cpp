@@ -1,5 +1,6 @@
 #include "sim/network/layout.hpp"
 
+#include "models/fluids/fuel.hpp"
 #include "models/fuel/accelerator_pump.hpp"
 #include "models/gas/restriction.hpp"
 #include "models/gas/volume.hpp"
@@ -54,7 +55,10 @@ Layout::Layout(const Bike<double>& bike)
     for (const auto& slot : m::volume_slots) add(name, slot);
   face_begin = names.size();
   for (const auto& face : connections) add(face.name, m::restriction_slots[0]);
-  tank = add("tank", {"fuel", "kg", "fuel in the tank", 1.0, 0.0});
+  // A full tank's kilograms would round off the milligrams that leave it.
+  const double full =
+      bike.carburetor.feed.fuel_volume * m::liquid_density(bike.fuel, bike.carburetor.body_temperature);
+  tank = add("tank", {"fuel_change", "kg", "change of the fuel in the tank since the start", 1.0, -full});
   bowl = add("bowl", m::bowl_slots[0]);
   main = names.size();
   for (const auto& slot : m::main_circuit_slots) add("main", slot);
