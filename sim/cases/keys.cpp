@@ -210,7 +210,9 @@ struct Keys::State {
 
   void find_unknown(const Layer& layer, const toml::table& table, const std::string& prefix,
                     std::vector<Problem>& found) const {
-    for (const auto& [name, node] : table) {
+    for (const auto& entry : table) {
+      const auto& name = entry.first;
+      const auto& node = entry.second;
       if (found.size() >= limits::problems_counted) return;
       if (prefix.empty() && name.str() == "base" && !layer.is_set) continue;  // read with the files
       const std::string path = prefix + std::string(name.str());
