@@ -29,6 +29,12 @@ Real feed_area(const TankFeed<Real>& feed, Real opening) {
   return tap * hose / sqrt(tap * tap + hose * hose);
 }
 
+/// Share of the tank's outlet that lies in fuel: even under suction a dry tank gives none.
+template <class Real>
+Real feed_wetted(const TankFeed<Real>& feed, Real tank_mass, Real rho) {
+  return smooth_step(tank_mass / (rho * feed.dry_volume));
+}
+
 /// Pressure at the seat with no flow [Pa above the tank's air]: ρ g (head - fall of the surface). Falls
 /// to zero as the tank runs dry.
 template <class Real>

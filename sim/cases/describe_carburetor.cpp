@@ -232,6 +232,12 @@ void describe_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<dou
     if (row.height < mc.foot || row.height > mc.lip)
       keys.problem("carburetor.main.hole_height", "a row of holes lies outside the well",
                    "heights between foot and lip");
+  for (const auto* channel : {&c.slow, &e.channel})
+    if (channel->height <= mc.foot + 2e-3)
+      keys.problem(
+          channel == &c.slow ? "carburetor.slow.channel_height" : "carburetor.enrichment.channel_height",
+          "the channel does not lie above carburetor.main.foot, where its jet draws",
+          "a height near the nozzle lip's");
   if (p.cam_end <= p.cam_start)
     keys.problem("carburetor.pump.cam_end", "the cam ends before it starts", "an opening above cam_start");
 }

@@ -55,7 +55,7 @@ void describe_gas_path(Keys& keys, GasPath<double>& p, m::WallFilm<double>& film
                 "gas speed that half drives it");
   keys.quantity("mixture.film_heavy_fraction", film.heavy_fraction, units::one, {0, 1}, "0.6",
                 "evaporated fraction that the film's fuel corresponds to");
-  keys.quantity("numerics.response", p.response, "us", {5, 500}, "40 us",
+  keys.quantity("numerics.response", p.response, "us", {5, 100}, "40 us",
                 "shortest response of a nearly closed passage; not physics");
 }
 

@@ -52,6 +52,8 @@ struct Key {
   const toml::node* value() const { return node != nullptr ? node : fallback.get("value"); }
 };
 
+using Kind = Declaration::Kind;
+
 struct Problem {
   std::size_t layer = 0;
   toml::source_position place{};
@@ -64,6 +66,7 @@ struct Keys::State {
   explicit State(Layers read) : layers(std::move(read)) {}
 
   Layers layers;
+  std::vector<Declaration> declarations;
   std::deque<Key> keys;  // never moved: readings point into their defaults
   std::set<std::string, std::less<>> sections;
   std::vector<Problem> problems;
@@ -75,7 +78,8 @@ struct Keys::State {
     return found == keys.end() ? nullptr : &*found;
   }
 
-  Key& add(std::string_view path, std::string_view meaning) {
+  Key& add(Declaration declaration, std::string_view meaning) {
+    const std::string& path = declaration.path;
     if (!is_plain_key(path) || path == "base" || path.starts_with("base.")) {
       throw std::logic_error(fmt::format("\"{}\" cannot be declared as a key", path));
     }
@@ -98,6 +102,7 @@ struct Keys::State {
         break;
       }
     }
+    declarations.push_back(std::move(declaration));
     return key;
   }
 
@@ -205,7 +210,9 @@ struct Keys::State {
 
   void find_unknown(const Layer& layer, const toml::table& table, const std::string& prefix,
                     std::vector<Problem>& found) const {
-    for (const auto& [name, node] : table) {
+    for (const auto& entry : table) {
+      const auto& name = entry.first;
+      const auto& node = entry.second;
       if (found.size() >= limits::problems_counted) return;
       if (prefix.empty() && name.str() == "base" && !layer.is_set) continue;  // read with the files
       const std::string path = prefix + std::string(name.str());
@@ -306,7 +313,8 @@ Keys::~Keys() = default;
 
 void Keys::quantity(std::string_view path, double& target, std::string_view unit, Range range,
                     Fallback fallback, std::string_view text) {
-  Key& key = state_->add(path, text);
+  Key& key = state_->add(
+      {.path = std::string(path), .kind = Kind::quantity, .unit = std::string(unit), .range = range}, text);
   Wanted wanted = wanted_number(unit, range);
   if (fallback) wanted.example = *fallback;
   key.allowed = with_range(dimension_name(unit), unit, range);
@@ -317,7 +325,12 @@ void Keys::quantity(std::string_view path, double& target, std::string_view unit
 
 void Keys::quantities(std::string_view path, std::vector<double>& target, std::string_view unit, Range range,
                       std::size_t max_count, Fallback fallback, std::string_view text) {
-  Key& key = state_->add(path, text);
+  Key& key = state_->add({.path = std::string(path),
+                          .kind = Kind::quantities,
+                          .unit = std::string(unit),
+                          .range = range,
+                          .max_count = max_count},
+                         text);
   const Wanted wanted = wanted_number(unit, range);
   key.allowed =
       fmt::format("an array of up to {}, each {}", max_count, with_range(dimension_name(unit), unit, range));
@@ -329,7 +342,14 @@ void Keys::quantities(std::string_view path, std::vector<double>& target, std::s
 void Keys::points(std::string_view path, std::vector<Point>& target, std::string_view unit_x,
                   std::string_view unit_y, Range range_x, Range range_y, Fallback fallback,
                   std::string_view text) {
-  Key& key = state_->add(path, text);
+  Key& key = state_->add({.path = std::string(path),
+                          .kind = Kind::points,
+                          .unit = std::string(unit_y),
+                          .unit_x = std::string(unit_x),
+                          .range = range_y,
+                          .range_x = range_x,
+                          .max_count = limits::points},
+                         text);
   const Wanted x = wanted_number(unit_x, range_x);
   const Wanted y = wanted_number(unit_y, range_y);
   key.allowed =
@@ -342,7 +362,8 @@ void Keys::points(std::string_view path, std::vector<Point>& target, std::string
 
 void Keys::integer(std::string_view path, int& target, int lowest, int highest, Fallback fallback,
                    std::string_view text) {
-  Key& key = state_->add(path, text);
+  Key& key = state_->add(
+      {.path = std::string(path), .kind = Kind::integer, .range = {double(lowest), double(highest)}}, text);
   key.allowed = fmt::format("a whole number, {} to {}", lowest, highest);
   key.example = fmt::format("{}", lowest);
   target = state_->take(key, value_table(fallback), lowest,
@@ -350,14 +371,14 @@ void Keys::integer(std::string_view path, int& target, int lowest, int highest, 
 }
 
 void Keys::flag(std::string_view path, bool& target, Fallback fallback, std::string_view text) {
-  Key& key = state_->add(path, text);
+  Key& key = state_->add({.path = std::string(path), .kind = Kind::flag}, text);
   key.allowed = "true or false";
   key.example = "true";
   target = state_->take(key, value_table(fallback), false, read_flag);
 }
 
 void Keys::text(std::string_view path, std::string& target, Fallback fallback, std::string_view text) {
-  Key& key = state_->add(path, text);
+  Key& key = state_->add({.path = std::string(path), .kind = Kind::text}, text);
   key.allowed = "text";
   key.example = "\"...\"";
   target = state_->take(key, text_table(fallback), std::string(), read_plain_text);
@@ -366,7 +387,8 @@ void Keys::text(std::string_view path, std::string& target, Fallback fallback, s
 std::optional<std::ptrdiff_t> Keys::choose(std::string_view path, const std::vector<std::string_view>& names,
                                            Fallback fallback, std::string_view text) {
   if (names.empty()) throw std::logic_error(fmt::format("the key \"{}\" is declared without choices", path));
-  Key& key = state_->add(path, text);
+  Key& key = state_->add(
+      {.path = std::string(path), .kind = Kind::choice, .names = {names.begin(), names.end()}}, text);
   key.allowed = fmt::format("one of \"{}\"", fmt::join(names, "\", \""));
   key.example = fmt::format("\"{}\"", names.front());
   const std::ptrdiff_t index = state_->take(key, text_table(fallback), std::ptrdiff_t{-1},
@@ -429,6 +451,10 @@ void Keys::finish() {
 
 const std::vector<std::string>& Keys::warnings() const {
   return state_->warnings;
+}
+
+const std::vector<Declaration>& Keys::declarations() const {
+  return state_->declarations;
 }
 
 std::string Keys::resolved() const {

@@ -21,6 +21,17 @@ struct Range {
   double highest = std::numeric_limits<double>::infinity();
 };
 
+/// A key as it was declared: what a case may give for it.
+struct Declaration {
+  enum class Kind { quantity, quantities, points, integer, flag, text, choice };
+  std::string path{};
+  Kind kind = Kind::quantity;
+  std::string unit{}, unit_x{};      ///< of values; of the points' first column
+  Range range{}, range_x{};          ///< in those units
+  std::size_t max_count = 1;         ///< of a list
+  std::vector<std::string> names{};  ///< of a choice
+};
+
 /// Declares the keys of a case, once each: reads and checks them, refuses all others, and can print the
 /// resolved case or an annotated list of keys.
 ///
@@ -90,6 +101,9 @@ class Keys {
   void finish();
 
   const std::vector<std::string>& warnings() const;
+
+  /// All keys declared so far, in their order.
+  const std::vector<Declaration>& declarations() const;
 
   /// The whole case as TOML: every declared key with its value as given or its default, meaning and source in
   /// a comment. Read again it gives the same numbers bit for bit.

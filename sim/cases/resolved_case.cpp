@@ -48,6 +48,13 @@ ResolvedCase read_case_text(std::string text, std::string name, const std::vecto
   return resolve(Layers::parse(std::move(text), name, sets), name);
 }
 
+std::vector<Declaration> declared_keys() {
+  ResolvedCase unused;
+  Keys keys(Layers::parse("", "keys"));
+  describe_all(keys, unused);
+  return keys.declarations();
+}
+
 std::string list_keys() {
   ResolvedCase unused;
   Keys keys(Layers::parse("", "keys"));

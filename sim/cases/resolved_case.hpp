@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/layers.hpp"
+#include "sim/cases/keys.hpp"
 #include "sim/cases/stock.hpp"
 #include "sim/network/bike.hpp"
 #include "sim/solver/stepper.hpp"
@@ -34,6 +34,9 @@ ResolvedCase read_case(const std::filesystem::path& file, const std::vector<std:
 
 /// The same from text, as a trace keeps it.
 ResolvedCase read_case_text(std::string text, std::string name, const std::vector<std::string>& sets = {});
+
+/// What a case may give: every key as declared.
+std::vector<Declaration> declared_keys();
 
 /// Every key with meaning, range and default.
 std::string list_keys();

@@ -97,6 +97,7 @@ class Group : public LaneGroup {
       for (auto* column : {&x_, &x_before_, &k1_, &k2_, &k3_, &trial_}) column->resize(size, Lane(0.0));
       held_.ignition.resize(network_->layout().cylinders);
       snapshot_ = network_->make_snapshot();
+      bound();
       changed_ = false;
     }
     for (const std::size_t lane : fresh_) {
@@ -112,6 +113,23 @@ class Group : public LaneGroup {
         }
     }
     fresh_.clear();
+  }
+
+  /// Bounds of the states in every lane, and which states have one.
+  void bound() {
+    lowest_.assign(network_->layout().size, Lane(-INFINITY));
+    bounded_.clear();
+    for (std::size_t k = 0; k < lanes; ++k) {
+      if (empty(k)) continue;
+      const auto& lowest = seat_[k].simulation->step_check().lowest();
+      for (std::size_t i = 0; i < lowest.size(); ++i) lowest_[i].set(k, lowest[i]);
+    }
+    for (std::size_t i = 0; i < lowest_.size(); ++i)
+      for (std::size_t k = 0; k < lanes; ++k)
+        if (std::isfinite(lowest_[i][k])) {
+          bounded_.push_back(i);
+          break;
+        }
   }
 
   void hold(std::size_t lane) {
@@ -146,12 +164,13 @@ class Group : public LaneGroup {
     for (std::size_t i = 0; i < n; ++i) trial_[i] = x_[i] + most * k2_[i];
     network_->rates(t + most, trial_.data(), held_, k3_.data(), snapshot_);
     const Lane a = dt * (2.0 / 9.0), b = dt * (1.0 / 3.0), c = dt * (4.0 / 9.0);
-    Lane sound(0.0);  // stays zero unless a state is no number
+    Lane sound(0.0);  // stays zero unless a state is no number, or below its bound
     for (std::size_t i = 0; i < n; ++i) {
       x_before_[i] = x_[i];
       x_[i] = x_[i] + a * k1_[i] + b * k2_[i] + c * k3_[i];
       sound += x_[i] - x_[i];
     }
+    for (const std::size_t i : bounded_) sound += m::lesser(x_[i] - lowest_[i], Lane(0.0));
     sound_ = sound;
   }
 
@@ -164,9 +183,7 @@ class Group : public LaneGroup {
       try {
         if (!(sound_[k] == 0.0)) {
           hand_back(k);
-          std::vector<std::string> names;
-          for (const auto& state : network_->layout().names) names.push_back(state.name);
-          require_numbers(seat.simulation->state(), seat.step, seat.before, names);
+          seat.simulation->step_check()(seat.simulation->state(), seat.before);
         }
         seat.angle = x_[at][k];
         if (seat.angle < seat.quiet_until) continue;
@@ -194,6 +211,8 @@ class Group : public LaneGroup {
   Held<Lane> held_;
   Snapshot<Lane> snapshot_;
   std::vector<Lane> x_, x_before_, k1_, k2_, k3_, trial_;
+  std::vector<std::size_t> bounded_;  // states that have a bound
+  std::vector<Lane> lowest_;
   Lane sound_{0.0};
 };
 

@@ -50,8 +50,9 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   // Tank and float valve.
   s.bowl_level = m::bowl_level(carb.bowl, x[layout_.bowl], rho_f_);
   s.bowl_pressure = carb.bowl.vented_to_airbox ? s.gas[Layout::airbox].pressure : w.outside_pressure;
-  const Real feed = m::feed_pressure(carb.feed, x[layout_.tank], rho_f_);
-  s.feed_flow = m::bowl_inflow(m::feed_area(carb.feed, s.tap),
+  const Real tank = rho_f_ * carb.feed.fuel_volume + x[layout_.tank];
+  const Real feed = m::feed_pressure(carb.feed, tank, rho_f_);
+  s.feed_flow = m::bowl_inflow(m::feed_area(carb.feed, s.tap) * m::feed_wetted(carb.feed, tank, rho_f_),
                                m::float_valve_area(carb.bowl, s.bowl_level, feed, rho_f_),
                                feed + w.outside_pressure - s.bowl_pressure, rho_f_);
   s.overflow = m::bowl_overflow(carb.bowl, s.bowl_level, rho_f_);

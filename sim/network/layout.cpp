@@ -54,7 +54,8 @@ Layout::Layout(const Parts& parts)
     for (const auto& slot : m::volume_slots) add(name, slot);
   face_begin = names.size();
   for (const auto& face : connections) add(face.name, m::restriction_slots[0]);
-  tank = add("tank", {"fuel", "kg", "fuel in the tank", 1.0, 0.0});
+  // A full tank's kilograms would round off the milligrams that leave it.
+  tank = add("tank", {"fuel_change", "kg", "change of the fuel in the tank since the start", 1.0, -1e300});
   bowl = add("bowl", m::bowl_slots[0]);
   main = names.size();
   for (const auto& slot : m::main_circuit_slots) add("main", slot);

@@ -24,8 +24,8 @@ std::vector<Real> Network<Real>::state_at_rest() const {
     put(layout_.cylinder(k), m::cylinder_volume(bike_.engine.crank, angle).volume, air.temperature);
   }
 
-  const Real level = carb.bowl.level + carb.bowl.float_error;
-  x[layout_.tank] = rho_f_ * carb.feed.fuel_volume;
+  // A float bent far enough shuts its valve before any fuel comes in.
+  const Real level = m::greater(carb.bowl.level + carb.bowl.float_error, -carb.bowl.depth);
   x[layout_.bowl] = rho_f_ * carb.bowl.area * (level + carb.bowl.depth);
   const auto main = m::main_circuit_at_rest(carb.main, level, rho_f_);
   x[layout_.main + 1] = main.well;

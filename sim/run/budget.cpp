@@ -9,6 +9,7 @@ namespace {
 constexpr double no_bound = -1e299;
 constexpr double least_mass = 1e-6;    // [kg]
 constexpr double least_energy = 1e-3;  // [J]
+constexpr double held_share = 1e-4;    // [-]
 
 /// A sum of signed terms and of their magnitudes.
 struct Balance {
@@ -17,7 +18,9 @@ struct Balance {
     sum += term;
     magnitude += std::abs(term);
   }
-  double residual(double least) const { return std::abs(sum) / std::max(magnitude, least); }
+  double residual(double least, double held) const {
+    return std::abs(sum) / std::max({magnitude, least, held_share * std::abs(held)});
+  }
 };
 
 }  // namespace
@@ -55,7 +58,7 @@ Budget BudgetKeeper::close(const std::vector<double>& state) const {
     delivered += std::abs(change(i));
   for (std::size_t i = 0; i < layout.ports; ++i) delivered += std::abs(change(layout.by_port + i));
   fuel.magnitude += delivered;
-  out.fuel = fuel.residual(least_mass);
+  out.fuel = fuel.residual(least_mass, network_.fuel_held(first_.data()));
   out.fuel_missing = fuel.sum;
 
   Balance air;
@@ -64,7 +67,7 @@ Budget BudgetKeeper::close(const std::vector<double>& state) const {
   air.add(change(layout.air_leaked));
   air.add(-change(layout.air_exhausted));
   air.add(-change(layout.air_burned));
-  out.air = air.residual(least_mass);
+  out.air = air.residual(least_mass, network_.air_held(first_.data()));
   out.air_missing = air.sum;
 
   for (std::size_t v = 0; v < layout.volumes; ++v) {
@@ -75,7 +78,7 @@ Budget BudgetKeeper::close(const std::vector<double>& state) const {
       if (layout.connections[f].from == v) energy.add(-change(layout.face_enthalpy + f));
       if (layout.connections[f].to == v) energy.add(change(layout.face_enthalpy + f));
     }
-    const double residual = energy.residual(least_energy);
+    const double residual = energy.residual(least_energy, network_.volume_energy(first_.data(), v));
     if (v == 0 || residual > out.energy) {
       out.energy = residual;
       out.energy_volume = layout.volume_names[v];

@@ -143,7 +143,8 @@ struct ChannelTable {
     add("friction_torque", "N m", "torque lost to friction", "crank", s.friction_torque);
     add("brake_torque", "N m", "torque at the crankshaft's output", "crank", s.brake_torque);
     add("starter_torque", "N m", "torque of starter or kick", "crank", s.starter_torque);
-    add("fuel_held", "kg", "all fuel in tank, carburetor, films and gas", "budget", derived.fuel_held, true);
+    add("fuel_held", "kg", "all fuel in carburetor, films and gas, and how the tank has changed", "budget",
+        derived.fuel_held, true);
     add("air_held", "kg", "all air in gas volumes and passages", "budget", derived.air_held, true);
   }
 };

@@ -15,14 +15,15 @@ constexpr double decision_lead = 0.10;  // [rad] before the spark
 constexpr double settling = 0.09;       // [rad] after valve closing, while the last flow dies out
 constexpr double stall_speed = 20.0;    // [rad/s]
 
-std::vector<double> nominals(const Layout& layout) {
-  std::vector<double> out;
-  for (const auto& name : layout.names) out.push_back(name.ledger ? 0.0 : name.nominal);
-  return out;
-}
-std::vector<std::string> state_names(const Layout& layout) {
-  std::vector<std::string> out;
-  for (const auto& name : layout.names) out.push_back(name.name);
+StateBounds bounds_of(const Network<double>& network) {
+  const auto& layout = network.layout();
+  StateBounds out;
+  for (const auto& state : layout.names) {
+    out.names.push_back(state.name);
+    out.nominal.push_back(state.ledger ? 0.0 : state.nominal);
+    out.lower.push_back(state.unit == "kg" ? state.lower : -INFINITY);
+  }
+  out.lower[layout.tank] = -network.fuel_density() * network.bike().carburetor.feed.fuel_volume;
   return out;
 }
 
@@ -36,7 +37,8 @@ bool passed(double before, double now, double angle) {
 Simulation::Simulation(const Bike<double>& bike, const StepOptions& options)
     : network_(std::make_shared<const Network<double>>(bike)),
       options_(options),
-      stepper_(make_stepper(options, nominals(network_->layout()), state_names(network_->layout()))),
+      stepper_(make_stepper(options, bounds_of(*network_))),
+      check_(options.step, bounds_of(*network_)),
       x_(network_->state_at_rest()),
       dx_(x_.size()),
       x_before_(x_),
@@ -53,7 +55,8 @@ Simulation::Simulation(const Bike<double>& bike, const StepOptions& options)
 Simulation::Simulation(const Simulation& other)
     : network_(other.network_),
       options_(other.options_),
-      stepper_(make_stepper(options_, nominals(network_->layout()), state_names(network_->layout()))),
+      stepper_(make_stepper(options_, bounds_of(*network_))),
+      check_(other.check_),
       x_(other.x_),
       dx_(other.dx_),
       x_before_(other.x_before_),

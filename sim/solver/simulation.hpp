@@ -39,6 +39,7 @@ class Simulation {
   /// Crank angle [rad] up to which no event can fall, so that such a stepper need not report.
   double quiet_until() const;
   const StepOptions& step_options() const { return options_; }
+  const StepCheck& step_check() const { return check_; }
 
   double time() const { return t_; }
   void set_time(double t) {
@@ -71,6 +72,7 @@ class Simulation {
   std::shared_ptr<const Network<double>> network_;
   StepOptions options_;
   std::unique_ptr<Stepper> stepper_;
+  StepCheck check_;
   Rates rates_;
   State x_, dx_, x_before_, dx_before_;
   Held<double> held_;

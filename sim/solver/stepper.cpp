@@ -27,28 +27,28 @@ struct Ralston3 : Ralston3Base {
 
 class FixedStep : public Stepper {
  public:
-  FixedStep(double step, std::vector<std::string> names) : step_(step), names_(std::move(names)) {}
+  FixedStep(double step, const StateBounds& bounds) : step_(step), check_(step, bounds) {}
 
   double step(const Rates& rates, State& x, const State& dx, double t, double limit) override {
     // The last step before a stop point absorbs what rounding left.
     const double dt = limit - t < 1.5 * step_ ? limit - t : step_;
     const bool last = dt != step_;
     method_.do_step(std::cref(rates), x, dx, t, dt);
-    require_numbers(x, step_, t, names_);
+    check_(x, t);
     return last ? limit : t + dt;
   }
 
  private:
   double step_;
-  std::vector<std::string> names_;
+  StepCheck check_;
   Ralston3 method_;
 };
 
 /// Dormand-Prince 5(4) with a step control of our own: the library's controller accepts NaN.
 class ErrorControlled : public Stepper {
  public:
-  ErrorControlled(const StepOptions& options, std::vector<double> nominal, std::vector<std::string> names)
-      : options_(options), nominal_(std::move(nominal)), names_(std::move(names)), trial_(options.step) {}
+  ErrorControlled(const StepOptions& options, StateBounds bounds)
+      : options_(options), bounds_(std::move(bounds)), trial_(options.step) {}
 
   double step(const Rates& rates, State& x, const State& dx, double t, double limit) override {
     next_.resize(x.size());
@@ -62,6 +62,7 @@ class ErrorControlled : public Stepper {
         const bool cut = dt < trial_;
         const double grow = std::clamp(0.9 * std::pow(std::max(norm, 1e-8), -0.2), 0.3, 3.0);
         if (!cut || grow < 1.0) trial_ = dt * grow;
+        check_progress(x, t, dt);
         x.swap(next_);
         return cut && limit - t - dt <= 0.0 ? limit : t + dt;
       }
@@ -75,14 +76,30 @@ class ErrorControlled : public Stepper {
   }
 
  private:
+  void check_progress(const State& x, double t, double dt) {
+    progress_ += dt;
+    if (++steps_ < 10000) return;
+    if (progress_ < options_.least_progress)
+      throw Error(ErrorKind::solver,
+                  fmt::format("10,000 steps advance by only {:.2g} s at t = {:.6f} s, too slow to go on; "
+                              "largest errors in {}",
+                              progress_, t, worst(x)));
+    steps_ = 0;
+    progress_ = 0.0;
+  }
+
   double weighted(const State& x, std::size_t i) const {
-    return error_[i] / (options_.tolerance * (std::abs(x[i]) + nominal_[i]));
+    return error_[i] / (options_.tolerance * (std::abs(x[i]) + bounds_.nominal[i]));
   }
   double error_norm(const State& x) const {
     double largest = 0.0;
     for (std::size_t i = 0; i < x.size(); ++i) {
       if (!std::isfinite(next_[i])) return INFINITY;
-      if (nominal_[i] > 0.0) largest = std::max(largest, std::abs(weighted(x, i)));
+      // An exact solution stays above its bound: the step was too long.
+      const double below = bounds_.lower[i] - next_[i];
+      if (below > 1e-9 * bounds_.nominal[i] && below > bounds_.lower[i] - x[i])
+        largest = std::max(largest, below / (1e-9 * bounds_.nominal[i]));
+      if (bounds_.nominal[i] > 0.0) largest = std::max(largest, std::abs(weighted(x, i)));
     }
     return largest;
   }
@@ -90,41 +107,47 @@ class ErrorControlled : public Stepper {
     std::vector<std::size_t> order(x.size());
     std::iota(order.begin(), order.end(), std::size_t{0});
     const auto size = [&](std::size_t i) {
-      const double e = nominal_[i] > 0.0 ? std::abs(weighted(x, i)) : 0.0;
+      const double e = bounds_.nominal[i] > 0.0 ? std::abs(weighted(x, i)) : 0.0;
       return std::isfinite(e) ? e : 1e300;
     };
     std::partial_sort(order.begin(), order.begin() + 5, order.end(),
                       [&](std::size_t a, std::size_t b) { return size(a) > size(b); });
     std::string text;
-    for (std::size_t i = 0; i < 5; ++i) text += (i ? ", " : "") + names_[order[i]];
+    for (std::size_t i = 0; i < 5; ++i) text += (i ? ", " : "") + bounds_.names[order[i]];
     return text;
   }
 
   StepOptions options_;
-  std::vector<double> nominal_;
-  std::vector<std::string> names_;
+  StateBounds bounds_;
   double trial_;
+  int steps_ = 0;
+  double progress_ = 0.0;  // [s] over these
   State next_, dx_next_, error_;
   odeint::runge_kutta_dopri5<State> method_;
 };
 
 }  // namespace
 
-void require_numbers(const State& x, double step, double t, const std::vector<std::string>& names) {
-  for (std::size_t i = 0; i < x.size(); ++i)
-    if (!std::isfinite(x[i]))
-      throw Error(
-          ErrorKind::solver,
-          fmt::format("the fixed step of {:.3g} s is too long at t = {:.6f} s: {} is no longer a number. "
-                      "Try a shorter run.step",
-                      step, t, names[i]));
+StepCheck::StepCheck(double step, const StateBounds& bounds)
+    : step_(step), names_(bounds.names), lowest_(bounds.lower) {
+  constexpr double least_deficit = 1e-4;  // nominal sizes below a bound that are no round-off
+  for (std::size_t i = 0; i < lowest_.size(); ++i) lowest_[i] -= least_deficit * bounds.nominal[i];
 }
 
-std::unique_ptr<Stepper> make_stepper(const StepOptions& options, std::vector<double> nominal,
-                                      std::vector<std::string> names) {
-  if (options.method == Method::fixed_step)
-    return std::make_unique<FixedStep>(options.step, std::move(names));
-  return std::make_unique<ErrorControlled>(options, std::move(nominal), std::move(names));
+void StepCheck::operator()(const State& x, double t) const {
+  for (std::size_t i = 0; i < x.size(); ++i)
+    if (!std::isfinite(x[i]) || x[i] < lowest_[i])
+      throw Error(ErrorKind::solver,
+                  fmt::format("the fixed step of {:.3g} s is too long at t = {:.6f} s: {} {}. Try a shorter "
+                              "run.step, or run.method = \"error_controlled\"",
+                              step_, t, names_[i],
+                              std::isfinite(x[i]) ? fmt::format("falls to {:.3g}, below its bound", x[i])
+                                                  : "is no longer a number"));
+}
+
+std::unique_ptr<Stepper> make_stepper(const StepOptions& options, StateBounds bounds) {
+  if (options.method == Method::fixed_step) return std::make_unique<FixedStep>(options.step, bounds);
+  return std::make_unique<ErrorControlled>(options, std::move(bounds));
 }
 
 }  // namespace glassbowl::sim

@@ -17,6 +17,8 @@ struct StepOptions {
   double step = 40e-6;      ///< [s] fixed step, and the first trial of the other
   double tolerance = 1e-6;  ///< [-] error per step over |x| + nominal, error-controlled
   double smallest = 1e-10;  ///< [s] below this the run is given up
+  /// [s] of progress over 10,000 steps below which it is given up as well: it would take for ever.
+  double least_progress = 1e-3;
 };
 
 class Stepper {
@@ -28,11 +30,27 @@ class Stepper {
   virtual double step(const Rates& rates, State& x, const State& dx, double t, double limit) = 0;
 };
 
-/// Throws Error (solver) that names the first state that is no finite number, after a fixed step from t.
-void require_numbers(const State& x, double step, double t, const std::vector<std::string>& names);
+/// What a stepper must know of each state.
+struct StateBounds {
+  std::vector<std::string> names;
+  std::vector<double> nominal;  ///< scale of the tolerance; 0 for the ledger, which does not steer the step
+  std::vector<double> lower;    ///< of masses; a step that passes below it was too long
+};
 
-/// `nominal` scales each state's tolerance; states with nominal <= 0 (ledger) do not steer the step.
-std::unique_ptr<Stepper> make_stepper(const StepOptions& options, std::vector<double> nominal,
-                                      std::vector<std::string> names);
+/// What must hold after a fixed step: every state is a number, and no mass lies below its bound.
+class StepCheck {
+ public:
+  StepCheck(double step, const StateBounds& bounds);
+  /// Throws Error (solver) that names the first state for which it does not, after the step from t.
+  void operator()(const State& x, double t) const;
+  const std::vector<double>& lowest() const { return lowest_; }
+
+ private:
+  double step_;
+  std::vector<std::string> names_;
+  std::vector<double> lowest_;
+};
+
+std::unique_ptr<Stepper> make_stepper(const StepOptions& options, StateBounds bounds);
 
 }  // namespace glassbowl::sim

@@ -40,7 +40,9 @@ void write_case(hid_t file, const std::string& text) {
   hdf5_check(H5Tset_size(type, H5T_VARIABLE));
   hdf5_check(H5Tset_cset(type, H5T_CSET_UTF8));
   Hdf5Handle space(H5Screate(H5S_SCALAR));
-  Hdf5Handle dataset(H5Dcreate2(file, "case_resolved", type, space, H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT));
+  Hdf5Handle creation(H5Pcreate(H5P_DATASET_CREATE));
+  hdf5_check(H5Pset_obj_track_times(creation, 0));  // the same run gives the same bytes
+  Hdf5Handle dataset(H5Dcreate2(file, "case_resolved", type, space, H5P_DEFAULT, creation, H5P_DEFAULT));
   const char* data = text.c_str();
   hdf5_check(H5Dwrite(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, &data));
   write_text(dataset, "long_name", "complete input of the run, TOML");
@@ -57,7 +59,7 @@ Hdf5Handle create_column(hid_t file, const Channel& channel, std::size_t chunk_r
   hdf5_check(H5Pset_chunk(creation, 1, &chunk));
   hdf5_check(H5Pset_alloc_time(creation, H5D_ALLOC_TIME_EARLY));
   hdf5_check(H5Pset_fill_time(creation, is_scale ? H5D_FILL_TIME_ALLOC : H5D_FILL_TIME_NEVER));
-  hdf5_check(H5Pset_obj_track_times(creation, 0));  // the same run gives the same bytes
+  hdf5_check(H5Pset_obj_track_times(creation, 0));
   const double missing = std::numeric_limits<double>::quiet_NaN();
   hdf5_check(H5Pset_fill_value(creation, H5T_NATIVE_DOUBLE, &missing));
   const hid_t type = channel.wide ? H5T_IEEE_F64LE : H5T_IEEE_F32LE;

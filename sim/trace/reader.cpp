@@ -9,6 +9,8 @@
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/seal.hpp"
+#include "sim/trace/trial.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -178,7 +180,8 @@ struct TraceReader::State {
   explicit State(fs::path the_path) : path(std::move(the_path)) {}
 
   fs::path found() const;
-  void load();
+  void load(bool known);
+  void probe() const;
   void load_file(hid_t file);
   std::size_t load_scale(hid_t scale, const char* name) const;
   void load_case(hid_t file);
@@ -255,13 +258,40 @@ void TraceReader::State::load_file(hid_t file) {
   hdf5_check(H5Aiterate2(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect_number, &summary));
 }
 
-void TraceReader::State::load() {
+/// All that reading will do, for an unknown file: with its index of every channel walked to its ends.
+void TraceReader::State::probe() const {
+  State trial(path);
+  const Hdf5Handle file = open_file(found());
+  trial.load_file(file);
+  std::vector<std::string> names{"time", "cycle"};
+  for (const auto& [name, place] : trial.places) names.push_back(name);
+  for (const std::string& name : names) {
+    const Hdf5Handle dataset(H5Dopen2(file, name.c_str(), H5P_DEFAULT));
+    H5Dget_storage_size(dataset);
+    const std::size_t length = trial.length(name);
+    double value = 0.0;
+    for (const std::size_t row : {std::size_t{0}, length / 2, length - 1})
+      if (row < length) read_rows(dataset, row, {&value, 1});
+  }
+}
+
+/// `known`: the file was read before and has only grown since.
+void TraceReader::State::load(bool known) {
   const Hdf5Session session;
   try {
-    const Hdf5Handle file = open_file(found());
+    const fs::path file_now = found();
+    if (!known) {
+      std::error_code ignored;
+      if (fs::is_regular_file(file_now, ignored) && check_seal(file_now) == Seal::broken)
+        fail(path, "is damaged or cut short: it differs from what was written");
+      try_reading(path, [this] { probe(); });
+    }
+    const Hdf5Handle file = open_file(file_now);
     load_file(file);
   } catch (const Hdf5Failure& failure) {
     fail(path, fmt::format("is damaged: {}", failure.what()));
+  } catch (const std::system_error& failure) {
+    fail(path, fmt::format("cannot be read: {}", failure.code().message()));
   }
 }
 
@@ -278,7 +308,7 @@ std::size_t TraceReader::State::length(std::string_view name) const {
 }
 
 TraceReader::TraceReader(std::filesystem::path path) : state_(std::make_unique<State>(std::move(path))) {
-  state_->load();
+  state_->load(false);
 }
 
 TraceReader::~TraceReader() = default;
@@ -359,7 +389,7 @@ const std::vector<std::pair<std::string, double>>& TraceReader::summary() const 
 
 void TraceReader::refresh() {
   auto fresh = std::make_unique<State>(state_->path);
-  fresh->load();
+  fresh->load(true);
   state_ = std::move(fresh);
 }
 

@@ -10,6 +10,7 @@
 #include "sim/api/error.hpp"
 #include "sim/trace/finish.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/trial.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -202,6 +203,30 @@ const ResultText& ResultFile::text(const std::string& name) const {
   return named(texts, name);
 }
 
+namespace {
+
+ResultFile read_all(const fs::path& path) {
+  ResultFile out;
+  Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access()));
+  out.study = read_attribute(file, "study");
+  if (out.study.empty()) fail(path, "holds no study");
+  out.title = read_attribute(file, "title");
+  out.version = read_attribute(file, "program_version");
+  out.status = read_attribute(file, "status");
+  std::vector<std::string> names;
+  hdf5_check(H5Literate(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect, &names));
+  for (const auto& name : names) read_dataset(file, name, out);
+  return out;
+}
+
+bool has_study(const fs::path& path) {
+  if (H5Fis_hdf5(path.c_str()) <= 0) return false;
+  const Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access()));
+  return H5Aexists(file, "study") > 0;
+}
+
+}  // namespace
+
 void write_result_file(const fs::path& target, bool force, const ResultFile& result) {
   const fs::path partial = fmt::format("{}.new.{}", target.string(), getpid());
   try {
@@ -223,33 +248,26 @@ void write_result_file(const fs::path& target, bool force, const ResultFile& res
 ResultFile read_result_file(const fs::path& path) {
   std::error_code ignored;
   if (!fs::exists(path, ignored)) fail(path, "no such file");
-  ResultFile out;
   try {
     const Hdf5Session session;
-    Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access()));
-    out.study = read_attribute(file, "study");
-    if (out.study.empty()) fail(path, "holds no study");
-    out.title = read_attribute(file, "title");
-    out.version = read_attribute(file, "program_version");
-    out.status = read_attribute(file, "status");
-    std::vector<std::string> names;
-    hdf5_check(H5Literate(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect, &names));
-    for (const auto& name : names) read_dataset(file, name, out);
+    try_reading(path, [&] { read_all(path); });
+    return read_all(path);
   } catch (const Hdf5Failure& failure) {
     fail(path, fmt::format("cannot be read as a study: {}", failure.what()));
   }
-  return out;
 }
 
 bool is_result_file(const fs::path& path) {
   std::error_code ignored;
   if (!fs::is_regular_file(path, ignored)) return false;
-  const Hdf5Session session;
-  if (H5Fis_hdf5(path.c_str()) <= 0) return false;
-  const hid_t file = H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access());
-  if (file < 0) return false;
-  const Hdf5Handle owner(file);
-  return H5Aexists(owner, "study") > 0;
+  try {
+    const Hdf5Session session;
+    try_reading(path, [&] { has_study(path); });
+    return has_study(path);
+  } catch (const Hdf5Failure&) {
+  } catch (const Error&) {  // whoever reads it as a trace or a case will say what is wrong
+  }
+  return false;
 }
 
 }  // namespace glassbowl::sim

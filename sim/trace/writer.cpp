@@ -16,6 +16,7 @@
 #include "sim/trace/finish.hpp"
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/layout.hpp"
+#include "sim/trace/seal.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -265,6 +266,7 @@ void TraceWriter::finish(std::string_view status, std::span<const std::pair<std:
     close_trace_file(state.partial, state.plan, state.rows->rows(), state.cycles->rows(), status, summary);
     trim_trace_file(state.file,
                     std::max(state.layout.fixed_bytes, state.layout.time.end_of(state.rows->rows())));
+    write_seal(state.file);
     publish_trace_file(state.file, state.partial, state.target, state.force);
   } catch (const Hdf5Failure& failure) {
     fail(fmt::format("{}: cannot finish the trace: {}; the rows are left in {}", state.target.string(),

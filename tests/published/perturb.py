@@ -169,7 +169,7 @@ PARTS = {
         ("Hohenberg 130", r"return (130\.0) \*"),
         ("Hohenberg 0.8", r"exponential\((0\.4) \* logarithm\(push"),
         ("Woschni 3.26", r"return (3\.26) \*"),
-        ("Woschni 0.55", r"- (0\.55) \* log"),
+        ("Woschni 0.55", r"- (0\.55) \*\s+logarithm"),
     ],
     "engine/friction.hpp": [
         ("constant", r"constant = Real\(([\d.e]+)\)"),

@@ -74,7 +74,7 @@ def examine(path):
            [total["air_filtered"], total["air_leaked"], -total["air_exhausted"], -total["air_burned"]])
 
     # Fuel in tank, bowl, wells, channels and films is named so; gas volumes hold it as vapour and droplets.
-    fuel = sum(data[n].astype(float) for n in data if n in ("tank_fuel", "bowl_fuel", "main_well_fuel", "main_riser_fuel"))
+    fuel = sum(data[n].astype(float) for n in data if n in ("tank_fuel_change", "bowl_fuel", "main_well_fuel", "main_riser_fuel"))
     for passage in ("slow", "enrichment"):
         fuel = fuel + sum(data[n].astype(float) for n in (f"{passage}_riser_fuel", f"{passage}_channel_fuel") if n in data)
     fuel = fuel + matching(data, "_vapour") + matching(data, "_droplets")

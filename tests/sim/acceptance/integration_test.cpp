@@ -112,7 +112,8 @@ State advanced(const Simulation& from, double step, bool* event) {
   StepOptions options;
   options.step = step;
   const auto stepper =
-      make_stepper(options, std::vector<double>(layout.size, 1.0), std::vector<std::string>(layout.size));
+      make_stepper(options, {std::vector<std::string>(layout.size), std::vector<double>(layout.size, 1.0),
+                             std::vector<double>(layout.size, -INFINITY)});
   auto snapshot = network.make_snapshot();
   const Rates rates = [&](const State& x, State& dx, double t) {
     network.rates(t, x.data(), from.held(), dx.data(), snapshot);

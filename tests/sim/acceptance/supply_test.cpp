@@ -56,8 +56,9 @@ TEST_CASE("core: the bowl's level settles where the float balances", "[acceptanc
   });
   level /= static_cast<double>(pressure.size());
   const Means m = mean_of(cycles, drive.stoichiometric());
-  const double expected = balanced_level(network.bike(), drive.simulation().state()[layout.tank],
-                                         network.fuel_density(), pressure, m.fuel);
+  const double tank = network.fuel_density() * network.bike().carburetor.feed.fuel_volume +
+                      drive.simulation().state()[layout.tank];
+  const double expected = balanced_level(network.bike(), tank, network.fuel_density(), pressure, m.fuel);
   print_figure(fmt::format("{} at {} %, {} 1/min: level", point.run, point.opening, point.speed), 1e3 * level,
                "mm", fmt::format("{:.3f} mm within 0.3", 1e3 * expected));
   CHECK(std::abs(level - expected) < 0.3e-3);

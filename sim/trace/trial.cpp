@@ -1,0 +1,102 @@
+#include "sim/trace/trial.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <csignal>
+#include <cstdio>
+#include <string>
+
+#include "sim/api/error.hpp"
+#include "sim/trace/hdf5.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr rlim_t most_bytes = 256u << 20;  // beyond what the process has already
+constexpr rlim_t most_seconds = 10;        // of processor time
+
+constexpr int done = 0, refused = 1;
+
+[[noreturn]] void fail(const std::filesystem::path& path, const std::string& message) {
+  throw Error(ErrorKind::file, fmt::format("{}: {}", path.string(), message));
+}
+
+void limit(int resource, rlim_t most) {
+  rlimit now{};
+  ::getrlimit(static_cast<__rlimit_resource_t>(resource), &now);
+  now.rlim_cur = std::min(most, now.rlim_max);
+  ::setrlimit(static_cast<__rlimit_resource_t>(resource), &now);
+}
+
+/// Memory of this process that counts against RLIMIT_DATA.
+rlim_t bytes_now() {
+  unsigned long pages[6] = {};
+  if (std::FILE* file = std::fopen("/proc/self/statm", "r")) {
+    for (unsigned long& value : pages)
+      if (std::fscanf(file, "%lu", &value) != 1) break;
+    std::fclose(file);
+  }
+  return pages[5] * static_cast<rlim_t>(::sysconf(_SC_PAGESIZE));
+}
+
+void say(int pipe, const std::string& text) {
+  const ssize_t written = ::write(pipe, text.data(), std::min<std::size_t>(text.size(), 4000));
+  static_cast<void>(written);
+}
+
+[[noreturn]] void be_child(int pipe, const std::function<void()>& read) {
+  for (const int signal : {SIGSEGV, SIGBUS, SIGABRT, SIGFPE, SIGILL, SIGXCPU}) std::signal(signal, SIG_DFL);
+  // The C library's last words are none of the user's.
+  if (const int nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC); nowhere >= 0) ::dup2(nowhere, 2);
+  limit(RLIMIT_CORE, 0);
+  limit(RLIMIT_FSIZE, 0);
+  limit(RLIMIT_CPU, most_seconds);
+  limit(RLIMIT_DATA, bytes_now() + most_bytes);
+  try {
+    read();
+    ::_exit(done);
+  } catch (const Error& error) {
+    say(pipe, error.what());
+  } catch (const Hdf5Failure& failure) {
+    say(pipe, fmt::format("is damaged: {}", failure.what()));
+  } catch (...) {
+    say(pipe, "is damaged: it cannot be read");
+  }
+  ::_exit(refused);
+}
+
+}  // namespace
+
+void try_reading(const std::filesystem::path& path, const std::function<void()>& read) {
+  int pipe[2];
+  if (::pipe(pipe) != 0) fail(path, "cannot be read: no pipe to be had");
+  const pid_t child = ::fork();
+  if (child == 0) be_child(pipe[1], read);
+  ::close(pipe[1]);
+  if (child < 0) {
+    ::close(pipe[0]);
+    fail(path, "cannot be read: no process to be had");
+  }
+  std::string text(4096, '\0');
+  ssize_t length = 0;
+  while ((length = ::read(pipe[0], text.data(), text.size())) < 0 && errno == EINTR) {
+  }
+  ::close(pipe[0]);
+  int status = 0;
+  while (::waitpid(child, &status, 0) < 0 && errno == EINTR) {
+  }
+  if (WIFEXITED(status) && WEXITSTATUS(status) == done) return;
+  if (WIFEXITED(status) && WEXITSTATUS(status) == refused && length > 0) {
+    text.resize(static_cast<std::size_t>(length));
+    const std::string prefix = path.string() + ": ";
+    fail(path, text.starts_with(prefix) ? text.substr(prefix.size()) : text);
+  }
+  fail(path, "is damaged: reading it to its end would crash, or take too much time or memory");
+}
+
+}  // namespace glassbowl::sim

@@ -1,0 +1,81 @@
+#include "tests/hardening/long_run.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <numeric>
+#include <vector>
+
+#include "sim/api/trace.hpp"
+#include "sim/run/runner.hpp"
+
+namespace glassbowl::hardening {
+namespace {
+
+constexpr long compared = 100;  // cycles in each mean
+
+/// A tank so wide that its surface, and with it the float's level, stays where it is.
+constexpr const char* ride = R"(
+title = "Long ride on the bench"
+base = "bikes/mule_750.toml"
+load.kind = "held_speed"
+load.speed = "3000 1/min"
+rider.throttle = "30 %"
+supply.tank_area = "10000 cm2"
+supply.fuel_volume = "100 l"
+run.trace_interval = "10 ms"
+)";
+
+double resident_bytes() {
+  long pages = 0, resident = 0;
+  if (std::FILE* file = std::fopen("/proc/self/statm", "r")) {
+    if (std::fscanf(file, "%ld %ld", &pages, &resident) != 2) resident = 0;
+    std::fclose(file);
+  }
+  return static_cast<double>(resident * ::sysconf(_SC_PAGESIZE));
+}
+
+double mean(const std::vector<double>& values, std::size_t first) {
+  const auto begin = values.begin() + static_cast<std::ptrdiff_t>(first);
+  return std::accumulate(begin, begin + compared, 0.0) / static_cast<double>(compared);
+}
+
+}  // namespace
+
+LongRun run_long(double seconds, double warm_up, const std::filesystem::path& trace) {
+  LongRun out;
+  double first_memory = 0.0, most_memory = 0.0;
+  sim::RunRequest request;
+  request.trace = trace;
+  request.force = true;
+  request.progress = [&](double, double time) {
+    if (time < warm_up) return;
+    const double now = resident_bytes();
+    if (first_memory == 0.0) first_memory = now;
+    most_memory = std::max(most_memory, now);
+  };
+  const auto resolved = sim::read_case_text(ride, "long_run", {fmt::format("run.duration={} s", seconds)});
+  const sim::Summary summary = sim::run_case(resolved, request);
+  out.memory_growth = most_memory - first_memory;
+  out.simulated = summary.simulated;
+  out.budget = summary.budget;
+
+  const sim::TraceReader reader(trace);
+  const std::size_t first =
+      static_cast<std::size_t>(warm_up / summary.simulated * static_cast<double>(reader.cycles()));
+  for (const sim::Channel& channel : reader.channels(sim::Dimension::cycle)) {
+    const auto values = reader.read(channel.name);
+    if (values.size() < first + compared) continue;
+    const double early = mean(values, first), late = mean(values, values.size() - compared);
+    const double scale = std::abs(early);
+    if (channel.name == "cycle_start" || !(scale > 0.0)) continue;  // time goes on; some things do not flow
+    const double drift = std::abs(late - early) / scale;
+    if (drift > out.drift) out.drift = drift, out.drifting = channel.name;
+  }
+  return out;
+}
+
+}  // namespace glassbowl::hardening

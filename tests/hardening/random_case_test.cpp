@@ -1,0 +1,46 @@
+#include <catch2/catch.hpp>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <map>
+#include <set>
+
+#include "tests/hardening/random_case.hpp"
+
+using namespace glassbowl;
+using namespace glassbowl::hardening;
+
+TEST_CASE("random bikes: each gives a sound result or says why not", "[hardening]") {
+  std::map<Verdict::Kind, int> verdicts;
+  for (std::uint64_t seed = 1; seed <= 120; ++seed) {
+    const RandomCase drawn = draw_case(seed);
+    const Verdict verdict = judge(drawn.text());
+    ++verdicts[verdict.kind];
+    INFO(drawn.text());
+    INFO("seed " << seed << ": " << verdict.words);
+    CHECK(verdict.kind != Verdict::Kind::failure);
+  }
+  CHECK(verdicts[Verdict::Kind::result] > 60);  // most bikes run
+}
+
+TEST_CASE("random bikes: every declared key is drawn", "[hardening]") {
+  std::set<std::string> left;
+  for (const auto& key : sim::declared_keys()) left.insert(key.path);
+  for (std::uint64_t seed = 1; seed <= 60 && !left.empty(); ++seed)
+    for (const auto& [path, value] : draw_case(seed).values) left.erase(path);
+  CAPTURE(left);
+  CHECK(left.empty());
+}
+
+TEST_CASE("random bikes: the cases that once failed hold", "[hardening][regression]") {
+  int cases = 0;
+  for (const auto& entry : std::filesystem::directory_iterator(GLASSBOWL_HARD_CASES)) {
+    std::ifstream file(entry.path());
+    const Verdict verdict = judge({std::istreambuf_iterator<char>(file), {}});
+    INFO(entry.path().filename().string() << ": " << verdict.words);
+    CHECK(verdict.kind != Verdict::Kind::failure);
+    ++cases;
+  }
+  CHECK(cases >= 5);
+}
