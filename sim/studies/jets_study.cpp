@@ -107,6 +107,12 @@ bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<doubl
   return false;
 }
 
+const Candidate& advised(const SearchOutcome& out) {
+  if (out.best.empty()) return out.fitted;
+  const Judgement &fitted = out.fitted.verdict, &first = out.best.front().verdict;
+  return fitted.safe() && fitted.error - first.error < model_accuracy ? out.fitted : out.best.front();
+}
+
 std::string caution_text(const SearchOutcome& out) {
   std::string text;
   for (std::size_t k = 0; k < out.descent.size(); ++k) {
@@ -139,8 +145,7 @@ std::string outcome_text(const SearchOutcome& out) {
                out.combinations, out.closest, model_accuracy);
   const Candidate& first = out.best.front();
   const double gain = out.fitted.verdict.error - first.verdict.error;
-  if (change_text(out.adjusters, first.values) == "as fitted" ||
-      (out.fitted.verdict.safe() && gain < model_accuracy))
+  if (change_text(out.adjusters, advised(out).values) == "as fitted")
     text += fmt::format(
         "Leave it as it is: the best found is {:.1f} % nearer to the target, less than the model can tell "
         "({:.1f} %).\n",
