@@ -22,7 +22,7 @@ figure { margin: 0; break-inside: avoid; } figure svg { width: 100%; height: aut
 li { margin: .3rem 0; break-inside: avoid; } .answer { white-space: pre-line; overflow-wrap: anywhere; } small { color: #444; }
 .tick { display: inline-block; width: 1em; height: 1em; border: 1.5px solid #111; margin-right: .5em; vertical-align: -.1em; }
 @page { size: A4; margin: 14mm; }
-@media print { body { font-size: 10pt; padding: 0; max-width: none; } h2 { break-after: avoid; } tr { break-inside: avoid; } .charts { grid-template-columns: 1fr 1fr; max-width: none; } }
+@media print { html { font-size: 10pt; } body { padding: 0; max-width: none; } h2 { break-after: avoid; } tr { break-inside: avoid; } .charts { grid-template-columns: 1fr 1fr; max-width: none; } }
 )css";
 
 constexpr std::array<const char*, 10> questions{

@@ -57,6 +57,9 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   sheet.answer = out.answer;
   sheet.settings = settings_for(resolved, search);
   sheet.charts = out.charts;
+  std::erase_if(sheet.charts, [](const Chart& chart) {  // room for what is fitted and the best
+    return chart.name.starts_with("best") && !chart.name.starts_with("best1_");
+  });
   sheet.charts.insert(sheet.charts.end(), overlap.charts.begin(), overlap.charts.end());
   sheet.made_by = fmt::format("glassbowl {}", program_version());
   out.page = tuning_sheet_html(sheet);
