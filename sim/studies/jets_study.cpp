@@ -150,6 +150,8 @@ std::string outcome_text(const SearchOutcome& out) {
         "Leave it as it is: the best found is {:.1f} % nearer to the target, less than the model can tell "
         "({:.1f} %).\n",
         std::max(0.0, gain) * 100, model_accuracy * 100);
+  if (!out.fitted.verdict.safe() && gain < 0.0)
+    text += "What is fitted is nearer to the target, but not safe; of those that are, these come nearest.\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
     const Candidate& c = out.best[k];
     text += fmt::format(
