@@ -11,8 +11,8 @@ std::string verdict_text(const SteadyGrid& grid, const Judgement& j) {
   std::string text = fmt::format("off the target by {:.1f} % on average", j.error * 100);
   text +=
       j.lean_margin >= 0
-          ? fmt::format("; {:.2f} from the lean limit ({})", j.lean_margin, place_text(grid, j.lean_at))
-          : fmt::format("; {:.2f} BEYOND the lean limit ({})", -j.lean_margin, place_text(grid, j.lean_at));
+          ? fmt::format("; {:.3f} from the lean limit ({})", j.lean_margin, place_text(grid, j.lean_at))
+          : fmt::format("; {:.3f} BEYOND the lean limit ({})", -j.lean_margin, place_text(grid, j.lean_at));
   text += j.rich_margin >= 0 ? fmt::format("; {:.2f} from fouling", j.rich_margin)
                              : fmt::format("; {:.2f} too rich ({}): plugs may foul", -j.rich_margin,
                                            place_text(grid, j.rich_at));
@@ -194,7 +194,8 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   result.caution = caution_text(*after);
   if (!after->fitted.verdict.safe())
     result.caution =
-        "DO NOT RIDE the changed engine with the old jets: they pass the lean limit or misfire.\n" +
+        "DO NOT RIDE the changed engine with the old jets: they come too near to the lean limit, pass it or "
+        "misfire.\n" +
         result.caution;
   result.answer = "Before the change of the engine\n" + result.answer + "\nAfter it\n" +
                   fmt::format("Most power with the jets as fitted: {:.1f} kW, before {:.1f} kW.\n",
