@@ -101,6 +101,9 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
     const auto [id, sizes] = halves(text, '=', "try", "main_jet=1.65 mm, 1.70 mm");
     const Adjuster& a = find_adjuster(adjusters, id);
     r.tries[id] = list_of(sizes, a.unit, -1.0, 20.0, "try");
+    if (r.tries[id].empty())
+      throw Error(ErrorKind::input,
+                  fmt::format("--try {}: sizes are missing, such as {}={}", text, id, a.text(a.fitted)));
   }
   for (const auto& text : o.targets) {
     const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
@@ -112,6 +115,9 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
     r.targets[region] = value.front();
   }
   r.change = o.change;
+  // What cannot be read is refused now, not after an hour.
+  for (const auto& v : r.variants) read_case_text(resolved.text, resolved.name, v.sets);
+  read_case_text(resolved.text, resolved.name, r.change);
   if (!o.beside.empty()) {
     const ResolvedCase second = read_for_study(o.beside, o.sets);
     r.beside = second.text;
@@ -166,23 +172,28 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
     sub->add_option("--set", o.sets, "replace one value of the case; repeatable")
         ->type_name("KEY=VALUE")
         ->allow_extra_args(false);
+    return sub;
+  };
+  const auto over_grid = [&](CLI::App* sub) {
+    of_case(sub);
     sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 1/min\"");
     sub->add_option("--openings", o.openings, "throttle openings, such as \"5, 20, 100 %\"");
     sub->add_option("--altitudes", o.altitudes, "altitudes, such as \"0, 1200, 2700 m\"");
     return sub;
   };
-  auto* map = of_case(declare("map", "Mixture, shares and torque over speed and throttle"));
+  auto* map = over_grid(declare("map", "Mixture, shares and torque over speed and throttle"));
   map->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
-  of_case(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
+  over_grid(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
   auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
   blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
       ->allow_extra_args(false);
-  auto* altitude = of_case(declare("altitude", "The same jets from the harbour to the pass, and down again"));
+  auto* altitude =
+      over_grid(declare("altitude", "The same jets from the harbour to the pass, and down again"));
   altitude->add_option("--beside", o.beside, "second case, such as the other type of carburetor");
   for (const auto& [name, text] :
        {std::pair{"jets", "Search jets one can buy for a lambda target, over a route"},
         std::pair{"sheet", "Search jets and print a tuning sheet (HTML)"}}) {
-    auto* sub = of_case(declare(name, text));
+    auto* sub = over_grid(declare(name, text));
     sub->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
     sub->add_option("--try", o.tries, "sizes to try, such as \"main_jet=1.65, 1.70 mm\"; repeatable")
         ->allow_extra_args(false);
@@ -194,8 +205,8 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
     else
       sub->add_flag("--pdf", o.pdf, "print the sheet to a PDF file, too (needs chromium)");
   }
-  auto* compare = of_case(declare("compare", "Two carburetors over map, blip and altitude"));
-  compare->add_option("BESIDE", o.beside, "second case")->required();
+  auto* compare = over_grid(declare("compare", "Two carburetors over map, blip and altitude"));
+  compare->add_option("BESIDE", o.beside, "second case file, shipped bike or run, or trace")->required();
   declare("repeat", "Compute a study again from its own file")
       ->add_option("STUDY", o.source, "study (HDF5)")
       ->required();
@@ -237,6 +248,9 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
         "glassbowl: interrupted; {} finished points are kept in {}.\nThe same command goes on from there.\n",
         journal.size(), journal.path().string());
     return 1;
+  } catch (const Error&) {
+    if (journal.size() == 0) journal.discard();
+    throw;
   }
   write_result_file(output, o.force, result.file);
   journal.discard();

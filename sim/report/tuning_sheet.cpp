@@ -16,12 +16,13 @@ h1 { font-size: 1.5rem; margin: 0 0 .25rem; } h2 { font-size: 1.15rem; margin: 1
 .caution { border: 3px solid #D55E00; padding: .75rem 1rem; margin: 1rem 0; background: #fff6f0; }
 .caution strong { display: block; font-size: 1.1rem; }
 table { border-collapse: collapse; width: 100%; } th, td { text-align: left; padding: .35rem .5rem; border-bottom: 1px solid #ccc; vertical-align: top; }
+.settings td:not(:first-child) { white-space: nowrap; }
 .charts { display: grid; gap: 1.5rem; max-width: 42rem; }
 figure { margin: 0; break-inside: avoid; } figure svg { width: 100%; height: auto; display: block; } figcaption { font-size: .875rem; color: #333; }
 li { margin: .3rem 0; break-inside: avoid; } .answer { white-space: pre-line; overflow-wrap: anywhere; } small { color: #444; }
 .tick { display: inline-block; width: 1em; height: 1em; border: 1.5px solid #111; margin-right: .5em; vertical-align: -.1em; }
 @page { size: A4; margin: 14mm; }
-@media print { body { font-size: 10pt; padding: 0; max-width: none; } h2 { break-after: avoid; } tr { break-inside: avoid; } .charts { grid-template-columns: 1fr 1fr; max-width: none; } }
+@media print { html { font-size: 10pt; } body { padding: 0; max-width: none; } h2 { break-after: avoid; } tr { break-inside: avoid; } .charts { grid-template-columns: 1fr 1fr; max-width: none; } }
 )css";
 
 constexpr std::array<const char*, 10> questions{
@@ -75,7 +76,7 @@ std::string escaped(const std::string& text) {
 }
 
 std::string settings_table(const std::vector<SheetSetting>& settings) {
-  std::string out = "<table>\n<thead>";
+  std::string out = "<table class=\"settings\">\n<thead>";
   row(out, {"", "now", "advised", ""}, "th");
   out += "</thead>\n<tbody>\n";
   for (const auto& s : settings)

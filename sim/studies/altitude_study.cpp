@@ -8,6 +8,7 @@
 
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
+#include "sim/api/error.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 
@@ -115,7 +116,8 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   if (filled.altitudes.empty()) filled.altitudes = {0.0, 500.0, 1000.0, 1500.0, 2000.0, 2700.0};
   if (filled.openings.empty()) filled.openings = {0.1, 0.3, 1.0};
   if (filled.speeds.empty()) filled.speeds = {from_per_minute(3500.0)};
-  filled.speeds.resize(1);
+  if (filled.speeds.size() > 1)
+    throw Error(ErrorKind::input, "altitude looks at one speed; give one with --speeds");
   filled.warmer = {0.0};
   const SteadyGrid grid = grid_of(resolved, filled);
   const std::size_t n = grid.openings.size(), heights = grid.altitudes.size();

@@ -68,7 +68,10 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   ResultFile side;
   add_blips(side, {names[0], names[1]}, blips, "machine");
   out.file.axes.push_back(side.axis("sample"));
-  for (auto& v : side.variables) out.file.variables.push_back(std::move(v));
+  for (auto& v : side.variables) {
+    v.name = "blip_" + v.name;  // misfires are counted in maps, too
+    out.file.variables.push_back(std::move(v));
+  }
   for (auto& t : side.texts) out.file.texts.push_back(std::move(t));
 
   const std::size_t last = grid.altitudes.size() - 1, full = grid.openings.size() - 1,

@@ -20,8 +20,9 @@ constexpr std::size_t most_whole = 5;           // exact runs over the whole gri
 constexpr std::size_t coarse_enough = 24;       // places that need no thinning
 constexpr std::size_t tightest = 10;            // places added to the sample because they are lean
 constexpr int more_at_once = 2, most_more = 4;  // richer steps added where nothing safe was found
-constexpr double doubt = 0.03;     // [-] lambda: foretold to pass a limit by more is not run at all
-constexpr double high_up = 300.0;  // [m] from which on a leaner jet is judged at sea level, too
+constexpr double doubt = 0.045;  // [-] lambda by which a margin foretold is mistrusted before any is run,
+constexpr double least_doubt = 0.005;  // [-] and at least for good
+constexpr double high_up = 300.0;      // [m] from which on a leaner jet is judged at sea level, too
 
 /// Every so many of a long list, both ends kept as far as they matter: index 1, 4, 7, ... and the last.
 std::vector<std::size_t> thinned(std::size_t count, std::size_t stride) {
@@ -207,8 +208,9 @@ class JetSearch {
   void check_best() {
     for (std::size_t allowed = most_checked; allowed > 0;) {
       std::vector<Entry*> open;
+      const double slack = out_.checked == 0 ? doubt : std::max(least_doubt, margin_surprise_);
       for (auto& e : entries_)
-        if (!e.checked && e.foretold.lean_margin > -doubt) open.push_back(&e);
+        if (!e.checked && e.foretold.lean_margin + slack >= model_accuracy) open.push_back(&e);
       if (open.empty()) return;
       std::stable_sort(open.begin(), open.end(),
                        [](const Entry* a, const Entry* b) { return better(a->foretold, b->foretold); });
@@ -236,6 +238,7 @@ class JetSearch {
       e.checked = true;
       ++out_.checked;
       out_.surprise = std::max(out_.surprise, std::abs(e.run.error - e.foretold.error));
+      margin_surprise_ = std::max(margin_surprise_, std::abs(e.run.lean_margin - e.foretold.lean_margin));
     }
   }
 
@@ -283,6 +286,7 @@ class JetSearch {
   std::vector<Place> sample_;
   JetForecast forecast_{{}};
   std::vector<Entry> entries_;
+  double margin_surprise_ = 0.0;  // largest difference between lean margin foretold and run
 };
 
 }  // namespace

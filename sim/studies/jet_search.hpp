@@ -34,7 +34,7 @@ struct SearchOutcome {
 ///     nearest to the lean limit; fuel per air of a combination is foretold as the fitted one's plus the
 ///     changes that each of its sizes makes alone
 ///   3 exact runs of the best foretold on the sample, until the best three found beat all that is foretold
-///     of the rest by more than the largest surprise so far
+///     of the rest that may be safe by more than the largest surprise so far
 ///   4 exact runs of these over the whole grid; what passes the lean limit or misfires there is dropped
 /// Where the usual sizes promise or hold nothing safe, richer ones are added; sizes given stand alone.
 /// Cost     one map + (sizes - 1) samples + up to 12 samples and 5 maps.

@@ -11,8 +11,8 @@ std::string verdict_text(const SteadyGrid& grid, const Judgement& j) {
   std::string text = fmt::format("off the target by {:.1f} % on average", j.error * 100);
   text +=
       j.lean_margin >= 0
-          ? fmt::format("; {:.2f} from the lean limit ({})", j.lean_margin, place_text(grid, j.lean_at))
-          : fmt::format("; {:.2f} BEYOND the lean limit ({})", -j.lean_margin, place_text(grid, j.lean_at));
+          ? fmt::format("; {:.3f} from the lean limit ({})", j.lean_margin, place_text(grid, j.lean_at))
+          : fmt::format("; {:.3f} BEYOND the lean limit ({})", -j.lean_margin, place_text(grid, j.lean_at));
   text += j.rich_margin >= 0 ? fmt::format("; {:.2f} from fouling", j.rich_margin)
                              : fmt::format("; {:.2f} too rich ({}): plugs may foul", -j.rich_margin,
                                            place_text(grid, j.rich_at));
@@ -107,6 +107,12 @@ bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<doubl
   return false;
 }
 
+const Candidate& advised(const SearchOutcome& out) {
+  if (out.best.empty()) return out.fitted;
+  const Judgement &fitted = out.fitted.verdict, &first = out.best.front().verdict;
+  return fitted.safe() && fitted.error - first.error < model_accuracy ? out.fitted : out.best.front();
+}
+
 std::string caution_text(const SearchOutcome& out) {
   std::string text;
   for (std::size_t k = 0; k < out.descent.size(); ++k) {
@@ -139,12 +145,13 @@ std::string outcome_text(const SearchOutcome& out) {
                out.combinations, out.closest, model_accuracy);
   const Candidate& first = out.best.front();
   const double gain = out.fitted.verdict.error - first.verdict.error;
-  if (change_text(out.adjusters, first.values) == "as fitted" ||
-      (out.fitted.verdict.safe() && gain < model_accuracy))
+  if (change_text(out.adjusters, advised(out).values) == "as fitted")
     text += fmt::format(
         "Leave it as it is: the best found is {:.1f} % nearer to the target, less than the model can tell "
         "({:.1f} %).\n",
         std::max(0.0, gain) * 100, model_accuracy * 100);
+  if (!out.fitted.verdict.safe() && gain < 0.0)
+    text += "What is fitted is nearer to the target, but not safe; of those that are, these come nearest.\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
     const Candidate& c = out.best[k];
     text += fmt::format(
@@ -187,7 +194,8 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   result.caution = caution_text(*after);
   if (!after->fitted.verdict.safe())
     result.caution =
-        "DO NOT RIDE the changed engine with the old jets: they pass the lean limit or misfire.\n" +
+        "DO NOT RIDE the changed engine with the old jets: they come too near to the lean limit, pass it or "
+        "misfire.\n" +
         result.caution;
   result.answer = "Before the change of the engine\n" + result.answer + "\nAfter it\n" +
                   fmt::format("Most power with the jets as fitted: {:.1f} kW, before {:.1f} kW.\n",

@@ -9,6 +9,10 @@ std::string change_text(const std::vector<Adjuster>& adjusters, const std::vecto
 /// Whether any of the changes goes to the lean side.
 bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
 
+/// The setting to fit: the best found, unless what is fitted is safe and the gain less than the model can
+/// tell.
+const Candidate& advised(const SearchOutcome& outcome);
+
 /// What stands before the answer: lean running, and first of all the way down with a jet for the heights.
 std::string caution_text(const SearchOutcome& outcome);
 /// The answer in words, without caution.

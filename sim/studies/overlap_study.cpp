@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/api/error.hpp"
 #include "sim/studies/steady_map.hpp"
 
 namespace glassbowl::sim {
@@ -236,7 +237,8 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     filled.openings = {0.0, 0.02, 0.04, 0.06, 0.08, 0.1,  0.13, 0.16,
                        0.2, 0.25, 0.3,  0.4,  0.5,  0.65, 0.8,  1.0};
   SteadyGrid grid = grid_of(resolved, filled);
-  grid.altitudes.resize(1);
+  if (grid.altitudes.size() > 1)
+    throw Error(ErrorKind::input, "overlap looks at one altitude; give one with --altitudes");
   grid.warmer.resize(1);
   const auto adjusters = adjusters_of(resolved);
   std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid.places(), request.accuracy);

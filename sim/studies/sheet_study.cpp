@@ -24,8 +24,8 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
   std::vector<SheetSetting> rows;
   for (const auto& a : adjusters_of(resolved)) {
     SheetSetting row{a.name, a.text(a.fitted), a.text(a.fitted), ""};
-    for (std::size_t k = 0; k < search.adjusters.size() && !search.best.empty(); ++k)
-      if (const double value = search.best.front().values[k];
+    for (std::size_t k = 0; k < search.adjusters.size(); ++k)
+      if (const double value = advised(search).values[k];
           search.adjusters[k].id == a.id && !a.setting(value).empty()) {
         row.advised = a.text(value);
         row.note = (value > a.fitted) == a.larger_is_richer ? "richer" : "LEANER";
@@ -44,19 +44,22 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   about_overlap.study = "overlap";
   about_overlap.accuracy = request.accuracy;
   about_overlap.openings = request.openings;
-  const Sets advised =
-      search.best.empty() ? Sets{} : settings_of(search.adjusters, search.best.front().values);
+  const std::vector<double>& values = advised(search).values;
   const StudyResult overlap =
-      run_overlap(read_case_text(resolved.text, resolved.name, advised), about_overlap, runner);
+      run_overlap(read_case_text(resolved.text, resolved.name, settings_of(search.adjusters, values)),
+                  about_overlap, runner);
 
   TuningSheet sheet;
   sheet.bike = resolved.title.empty() ? resolved.name : resolved.name + " (" + resolved.title + ")";
   sheet.conditions = conditions_of(search);
   sheet.caution = out.caution;
-  sheet.leaner = !search.best.empty() && goes_leaner(search.adjusters, search.best.front().values);
+  sheet.leaner = goes_leaner(search.adjusters, values);
   sheet.answer = out.answer;
   sheet.settings = settings_for(resolved, search);
   sheet.charts = out.charts;
+  std::erase_if(sheet.charts, [](const Chart& chart) {  // room for what is fitted and the best
+    return chart.name.starts_with("best") && !chart.name.starts_with("best1_");
+  });
   sheet.charts.insert(sheet.charts.end(), overlap.charts.begin(), overlap.charts.end());
   sheet.made_by = fmt::format("glassbowl {}", program_version());
   out.page = tuning_sheet_html(sheet);

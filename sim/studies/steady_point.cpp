@@ -201,12 +201,13 @@ SteadyFigures to_figures(const std::vector<double>& values) {
 
 Sets sets_at(const Place& place) {
   const double kelvin = m::standard_atmosphere(place.altitude, place.warmer).temperature;
-  return {"load.kind=held_speed", fmt::format("load.speed={:.17g} rad/s", place.speed),
-          fmt::format("rider.throttle={:.17g} %", place.opening * 100.0), "rider.choke=0 %",
-          // With its plunger down it feeds nothing; its still channel would only ring at some speeds.
-          "carburetor.enrichment.fitted=false", "rider.tap=100 %", "rider.starter=0 %",
-          fmt::format("air.altitude={:.17g} m", place.altitude),
-          fmt::format("air.temperature={:.17g} K", kelvin)};
+  return {
+      "load.kind=held_speed", fmt::format("load.speed={:.17g} rad/s", place.speed),
+      fmt::format("rider.throttle={:.17g} %", place.opening * 100.0), "rider.choke=0 %",
+      // Its outlet is as wide as its plunger is up: it feeds nothing, and its still channel would only ring.
+      "carburetor.enrichment.fitted=false", "rider.tap=100 %", "rider.starter=0 %",
+      fmt::format("air.altitude={:.17g} m", place.altitude),
+      fmt::format("air.temperature={:.17g} K", kelvin)};
 }
 
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,

@@ -5,6 +5,7 @@
 
 #include <catch2/catch.hpp>
 #include <chrono>
+#include <cstdlib>
 #include <cstring>
 #include <fstream>
 #include <random>
@@ -132,9 +133,25 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"map", "bikes/goat_400", "--set", "carburetor.main.jet.bor=1 mm"}, "bore");
   refused({"jets", "bikes/goat_400", "--try", "needle_raised=1 mm"}, "main_jet");
   refused({"jets", "bikes/goat_400", "--target", "top=0.9"}, "small, part and full");
+  refused({"jets", "bikes/goat_400", "--try", "main_jet="}, "sizes are missing");
+  refused({"jets", "bikes/goat_400", "--after", "engine.borre=80 mm"}, "bore");
+  refused({"blips", "bikes/goat_400", "--variant", "x: carburetor.pum.fitted=false"}, "pum");
+  refused({"blips", "bikes/goat_400", "--speeds", "3000"}, "--speeds");
+  refused({"overlap", "bikes/goat_400", "--altitudes", "0, 2700 m"}, "one altitude");
   refused({"map", "bikes/got_400"}, "no such file");
   CHECK(run(folder, {"repeat", "nothing.h5"}) == 1);
   for (const auto& entry : fs::directory_iterator(folder / "")) CHECK(entry.path().extension() != ".points");
+}
+
+TEST_CASE("studies: a sheet in PDF is refused at once where nothing can print it", "[cli]") {
+  const CaseFolder folder;
+  const std::string path = std::getenv("PATH");
+  setenv("PATH", "/nonexistent", 1);
+  const int code = run(folder, {"sheet", "bikes/goat_400", "--pdf"});
+  setenv("PATH", path.c_str(), 1);
+  CHECK(code == 1);
+  CHECK_THAT(text_of(folder / "err"), Catch::Contains("package chromium"));
+  CHECK_FALSE(fs::exists(folder / "goat_400-sheet.h5.points"));
 }
 
 }  // namespace glassbowl::sim

@@ -6,6 +6,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/report/chart.hpp"
+#include "sim/report/print_pdf.hpp"
 #include "sim/report/tuning_sheet.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 
@@ -128,6 +129,17 @@ TEST_CASE("tuning sheet: a browser opens it without a complaint, on a desk and o
     CHECK(text_of(picture).starts_with("\x89PNG"));
     CHECK(std::filesystem::file_size(picture) > 20000);
   }
+}
+
+TEST_CASE("tuning sheet: it prints to a PDF of its own", "[sim][studies][browser]") {
+  const CaseFolder folder;
+  const auto page = folder.write("a sheet.html", tuning_sheet_html(sample_sheet())),
+             pdf = folder / "a sheet.pdf";
+  print_pdf(page, pdf);
+  const std::string text = text_of(pdf);
+  CHECK(text.starts_with("%PDF"));
+  CHECK(text.size() > 20000);
+  CHECK_THROWS_WITH(print_pdf(page, folder / "nowhere" / "a.pdf"), Catch::Contains("any browser prints it"));
 }
 
 }  // namespace glassbowl::sim

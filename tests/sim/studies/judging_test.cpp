@@ -128,6 +128,21 @@ TEST_CASE("advice: the words say which way each change goes", "[sim][studies]") 
              Catch::Contains("main jet 1.67 mm to 1.65 mm (leaner)") && Catch::Contains("(richer)"));
 }
 
+TEST_CASE("advice: a gain smaller than the model can tell changes nothing; an unsafe setting is left",
+          "[sim][studies]") {
+  SearchOutcome out;
+  out.fitted.verdict.error = 0.05;
+  CHECK(&advised(out) == &out.fitted);
+  out.best.resize(1);
+  out.best[0].verdict.error = 0.04;
+  CHECK(&advised(out) == &out.fitted);
+  out.fitted.verdict.misfiring = 1;
+  CHECK(&advised(out) == &out.best[0]);
+  out.fitted.verdict.misfiring = 0;
+  out.best[0].verdict.error = 0.03;
+  CHECK(&advised(out) == &out.best[0]);
+}
+
 TEST_CASE("overlap: ranges and hand-over points of straight lines are exact", "[sim][studies]") {
   // The slow side falls from 1 to 0 over the travel, the main side rises: they meet at a half, each gives a
   // tenth at 0.9 and 0.1.

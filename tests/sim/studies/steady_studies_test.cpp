@@ -87,6 +87,22 @@ TEST_CASE("study: interrupted five times and resumed, with any threads, the map 
              wanted.file);
 }
 
+TEST_CASE("steady points: leaving the shut enrichment circuit out changes nothing", "[sim][studies]") {
+  const ResolvedCase resolved = bike("courier_650");
+  REQUIRE(resolved.bike.carburetor.enrichment.fitted);
+  const Place place{from_per_minute(4000.0), 0.5, 0.0, 0.0};
+  PointRunner runner(nullptr, 1);
+  const SteadyFigures without = run_steady(runner, {steady_task(resolved.text, {}, place)}).front();
+  const Sets run{"carburetor.enrichment.fitted=true", "run.settle=6 s", "run.duration=1 s",
+                 "run.trace_interval=10 ms"};
+  const Summary with = run_case(read_case_text(resolved.text, "run", joined(sets_at(place), run)), {});
+  const auto enrichment = std::find_if(with.circuits.begin(), with.circuits.end(),
+                                       [](const CircuitShare& c) { return c.name == "enrichment"; });
+  REQUIRE(enrichment != with.circuits.end());
+  CHECK(enrichment->flow == 0.0);
+  CHECK_THAT(with.cylinders.front().mean, tests::near(without.trapped, tests::relative(1e-3, "settling")));
+}
+
 TEST_CASE("overlap: effects equal the finite differences of full runs to 5 %", "[sim][studies]") {
   const ResolvedCase resolved = bike("mule_750");
   const StudyRequest request = request_for("overlap", {3000}, {0.04, 0.5, 1.0});

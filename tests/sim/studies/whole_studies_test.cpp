@@ -34,6 +34,13 @@ StudyRequest small_search(const std::string& study, const ResolvedCase& resolved
   return r;
 }
 
+/// Whether the study's file can be written, and gives back what it was asked.
+void check_file(const StudyResult& result, const StudyRequest& request) {
+  const CaseFolder folder;
+  write_result_file(folder / "study.h5", false, result.file);
+  CHECK(read_result_file(folder / "study.h5").inputs == request_json(request));
+}
+
 }  // namespace
 
 TEST_CASE("blips: without its pump the engine goes leaner and takes longer, and the words say so",
@@ -43,6 +50,7 @@ TEST_CASE("blips: without its pump the engine goes leaner and takes longer, and 
   request.variants = {{"no pump", {"carburetor.pump.fitted=false"}}};
   PointRunner runner(nullptr, 2);
   const StudyResult result = run_study(bike("mule_750"), request, runner);
+  check_file(result, request);
   const auto& leanest = result.file.variable("leanest").values;
   const auto& half = result.file.variable("rise_50").values;
   const auto& shot = result.file.variable("pump_volume").values;
@@ -79,6 +87,7 @@ TEST_CASE("compare: two carburetors on one engine, each as a map of its own says
   request.beside_name = butterfly.name;
   PointRunner runner(nullptr, 2);
   const StudyResult result = run_study(piston, request, runner);
+  check_file(result, request);
   const auto& both = result.file.variable("lambda_trapped").values;
   REQUIRE(both.size() == 8);
   StudyRequest alone = request;
@@ -102,6 +111,7 @@ TEST_CASE("jets: after a change of the engine the same search runs again, before
   request.change = {"engine.compression_ratio=" + std::to_string(after)};
   PointRunner runner(nullptr, 2);
   const StudyResult result = run_study(resolved, request, runner);
+  check_file(result, request);
   // More compression gives more work of each charge, by no more than the air-standard Otto cycle's efficiency
   // 1 - r^(1 - g) with g = 1.3 (Heywood 1988, eq. 5.31).
   const auto efficiency = [](double r) { return 1.0 - std::pow(r, -0.3); };
@@ -179,7 +189,9 @@ TEST_CASE("sheet: the page carries bike, settings, caution, questions and both k
           "[sim][studies]") {
   const ResolvedCase resolved = bike("goat_400");
   PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, small_search("sheet", resolved), runner);
+  const StudyRequest request = small_search("sheet", resolved);
+  const StudyResult result = run_study(resolved, request, runner);
+  check_file(result, request);
   const auto settings = result.page.find("<h2>Settings");
   CHECK(result.page.find("CAUTION") < settings);
   CHECK_THAT(result.page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
