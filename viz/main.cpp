@@ -22,7 +22,7 @@ struct Options {
   std::size_t lesson_step = 1;
   int pictures = 60;
   double at = 0.0, from = 0.0, to = 0.0, rate = 1.0 / 20.0;
-  bool light = false;
+  bool light = false, large = false, force = false;
 };
 
 }  // namespace
@@ -31,7 +31,8 @@ int main(int count, char** arguments) try {
   CLI::App app{"Shows what a simulation of a carburetor computed, to scale and in slow motion."};
   Options o;
   app.add_option("trace", o.trace, "trace to show, finished or still being written");
-  app.add_option("--beside", o.beside, "a second trace, shown beside the first in step");
+  app.add_option("--beside", o.beside,
+                 "a second trace, or with --live a second case, shown beside the first in step");
   auto* target =
       app.add_option("--export", o.target, "draw to OUT.png, OUT.mp4 or OUT.gif instead of a window");
   auto* at = app.add_option("--at", o.at, "time of the picture, or of the video's start [s]");
@@ -43,6 +44,8 @@ int main(int count, char** arguments) try {
   app.add_option("--view", o.mode, "what to show: cutaway, overlap or small-openings")
       ->check(CLI::IsMember({"cutaway", "overlap", "small-openings"}));
   app.add_flag("--light", o.light, "light instead of dark");
+  app.add_flag("--large-type", o.large, "for a projector");
+  app.add_flag("--force", o.force, "with --export: replace a file that is there already");
   app.add_option("--live", o.live, "run this case as you look, instead of a trace");
   app.add_option("--set", o.sets, "with --live: change a key, such as carburetor.main.jet.bore='\"1.6 mm\"'");
   app.add_option("--lesson", o.lesson, "start with this lesson, a name such as idle_circuit or a file");
@@ -53,7 +56,8 @@ int main(int count, char** arguments) try {
       ->check(CLI::Range(1, 1000000));
   app.add_option("--pointer", o.pointer, "with --screenshot: where the mouse points, as x y in pixels")
       ->expected(2);
-  app.add_option("--press", o.keys, "keys pressed before the first picture, as the list of keys names them");
+  app.add_option("--press", o.keys,
+                 "keys pressed at the start, such as 'F1' or '2 E', named as in the list of keys");
   CLI11_PARSE(app, count, arguments);
   const auto [width, height] = viz::read_size(o.size);
   if (o.trace.empty() == o.live.empty())
@@ -61,9 +65,10 @@ int main(int count, char** arguments) try {
                      "give a trace, or --live CASE; `glassbowl run blip -o blip.h5` makes a trace");
 
   std::vector<viz::LiveSource*> live;
+  const auto clock = o.live.empty() ? nullptr : std::make_shared<sim::LiveClock>();
   const auto open = [&](const std::string& name) -> std::unique_ptr<viz::Source> {
     if (o.live.empty()) return std::make_unique<viz::TraceSource>(name);
-    auto source = std::make_unique<viz::LiveSource>(name, o.sets);
+    auto source = std::make_unique<viz::LiveSource>(name, o.sets, clock);
     live.push_back(source.get());
     return source;
   };
@@ -78,6 +83,7 @@ int main(int count, char** arguments) try {
   if (!face.notice.empty()) std::fprintf(stderr, "glassbowl-view: %s\n", face.notice.c_str());
   viz::View view(face.font, std::move(first), std::move(second));
   view.dark = !o.light;
+  view.large_type = o.large;
   if (o.mode != "cutaway") view.mode = viz::Mode::overlap;
   view.enlarge_overlap = o.mode == "small-openings";
   view.playback.set_rate(o.rate);
@@ -95,6 +101,7 @@ int main(int count, char** arguments) try {
     plan.target = o.target;
     plan.width = width;
     plan.height = height;
+    plan.replace = o.force;
     plan.rate = view.lesson() != nullptr ? view.playback.rate : o.rate;
     if (*at)
       plan.from = o.at;
@@ -104,7 +111,7 @@ int main(int count, char** arguments) try {
     viz::export_view(view, face.font, plan);
     return 0;
   }
-  viz::App shell(view, face.font, live);
+  viz::App shell(view, face.font, live, clock);
   std::vector<std::string> problems;
   shell.lessons = viz::read_lessons(viz::lesson_folder(), problems);
   for (const auto& problem : problems) std::fprintf(stderr, "glassbowl-view: %s\n", problem.c_str());

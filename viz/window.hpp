@@ -12,7 +12,7 @@ struct WindowPlan {
   /// For pictures and measurements of the window itself: after so many pictures write a PNG and end.
   int pictures = 0;
   std::string shot;
-  std::string keys;  ///< names of commands run before the first picture, as in "F1"
+  std::string keys;  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
 };
 
 /// Opens the window and shows the view until it is closed. Returns a line with frame times.

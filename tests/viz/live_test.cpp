@@ -27,6 +27,14 @@ bool wait_for(LiveSource& source, Done done) {
 
 const std::vector<std::string> held{"load.kind=held_speed", "load.speed=3000 1/min", "rider.throttle=20 %",
                                     "run.settle=0.2 s"};
+std::shared_ptr<sim::LiveClock> paused() {
+  return std::make_shared<sim::LiveClock>();
+}
+std::shared_ptr<sim::LiveClock> going() {
+  auto clock = paused();
+  clock->set_paused(false);
+  return clock;
+}
 const std::string bike = std::string(GLASSBOWL_CASES) + "/runs/warm_idle.toml";
 
 }  // namespace
@@ -57,13 +65,14 @@ TEST_CASE("triple buffer: the reader sees whole values, never older ones again",
 }
 
 TEST_CASE("live bench: time passes only while it plays, and rows come in order", "[viz][live]") {
-  LiveSource source(bike, held);
+  const auto clock = paused();
+  LiveSource source(bike, held, clock);
   REQUIRE(wait_for(source, [&] { return source.end_row() > 0; }));
   const double still = source.last_time();
   std::this_thread::sleep_for(100ms);
   source.refresh();
   CHECK(source.last_time() == still);
-  source.bench().set_paused(false);
+  clock->set_paused(false);
   REQUIRE(wait_for(source, [&] { return source.last_time() > still + 0.1; }));
   bool ordered = true;
   for (std::size_t row = source.first_row() + 1; row < source.end_row(); ++row)
@@ -73,8 +82,7 @@ TEST_CASE("live bench: time passes only while it plays, and rows come in order",
 }
 
 TEST_CASE("live bench: the throttle follows the hand and a changed jet the geometry", "[viz][live]") {
-  LiveSource source(bike, held);
-  source.bench().set_paused(false);
+  LiveSource source(bike, held, going());
   REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));
   sim::LiveControls controls;
   controls.load = sim::LiveLoad::held_speed;
@@ -92,7 +100,7 @@ TEST_CASE("live bench: the throttle follows the hand and a changed jet the geome
 }
 
 TEST_CASE("live bench: an impossible change is said and changes nothing", "[viz][live][anomaly]") {
-  LiveSource source(bike, held);
+  LiveSource source(bike, held, paused());
   source.bench().set_key("carburetor.main.jet.bore", "1.2 kg");
   std::vector<std::string> messages;
   REQUIRE(wait_for(source, [&] {
@@ -106,9 +114,8 @@ TEST_CASE("live bench: an impossible change is said and changes nothing", "[viz]
 TEST_CASE("live bench: what is recorded opens as a trace", "[viz][live]") {
   const auto file = RunFiles::folder() / "recorded.h5";
   {
-    LiveSource source(bike, held);
+    LiveSource source(bike, held, going());
     source.bench().record(file);
-    source.bench().set_paused(false);
     REQUIRE(wait_for(source, [&] { return !source.empty() && source.last_time() > 0.1; }));
     source.bench().stop_recording();
     CHECK(wait_for(source, [&] { return !source.take_messages().empty(); }));

@@ -63,8 +63,8 @@ TEST_CASE("program: pictures have the size asked for and show something", "[viz]
   const fs::path file = RunFiles::folder() / "view.png";
   for (const auto& [width, height] : {std::pair{1280U, 720U}, {1920U, 1080U}}) {
     const Result result =
-        run("", RunFiles::vacuum_piston().string() + " --export " + file.string() + " --at 0.3 --size " +
-                    std::to_string(width) + "x" + std::to_string(height));
+        run("", RunFiles::vacuum_piston().string() + " --force --export " + file.string() +
+                    " --at 0.3 --size " + std::to_string(width) + "x" + std::to_string(height));
     CAPTURE(result.text);
     REQUIRE(result.code == 0);
     sf::Image image;

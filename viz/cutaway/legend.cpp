@@ -29,11 +29,11 @@ void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme) {
   };
   for (int i = 0; i < pieces; ++i)
     canvas.gradient({box.x + width * static_cast<float>(i), box.y, width + 1, box.h},
-                    pressure_color(pressure_of(i / static_cast<double>(pieces)), ambient),
-                    pressure_color(pressure_of((i + 1) / static_cast<double>(pieces)), ambient));
+                    pressure_color(pressure_of(i / static_cast<double>(pieces)), ambient, theme),
+                    pressure_color(pressure_of((i + 1) / static_cast<double>(pieces)), ambient, theme));
   canvas.frame(box, theme.edge);
   for (const auto& [difference, text] :
-       {std::pair{-60e3, "-60"}, {-5e3, "-5"}, {0.0, "0"}, {5e3, "5"}, {60e3, "60 kPa"}}) {
+       {std::pair{-60e3, "−60"}, {-5e3, "−5"}, {0.0, "0"}, {5e3, "5"}, {60e3, "60 kPa"}}) {
     const float x = box.x + box.w * static_cast<float>(pressure_place(ambient + difference, ambient));
     canvas.rect({x, box.bottom(), u, 3 * u}, theme.faint);
     canvas.text({x, box.bottom() + 2 * u}, text, 9.5F, theme.faint, Align::center);

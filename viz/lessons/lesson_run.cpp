@@ -24,7 +24,8 @@ std::string unit_of(const Source& source, const LessonValue& value) {
 
 std::string written(double value, const std::string& unit) {
   if (!std::isfinite(value)) return "no value in this run";
-  if (unit == "s") return fmt::format("{:.0f} ms", value * 1e3);
+  if (unit == "s")
+    return std::abs(value) < 1.0 ? fmt::format("{:.0f} ms", value * 1e3) : fmt::format("{:.2f} s", value);
   const Shown shown = shown_unit(unit, std::abs(value));
   return shown.unit.empty() ? figures(shown.of(value)) : figures(shown.of(value)) + " " + shown.unit;
 }

@@ -326,8 +326,4 @@ std::vector<std::string> Canvas::wrap(std::string_view utf8, float points, float
   return lines;
 }
 
-bool LabelPlaces::is_free(const Box& box) const {
-  return std::none_of(taken_.begin(), taken_.end(), [&](const Box& other) { return box.meets(other); });
-}
-
 }  // namespace glassbowl::viz

@@ -106,15 +106,4 @@ class Canvas {
   float scale_ = 1.0F;
 };
 
-/// Remembers where labels stand, so that none is written over another.
-class LabelPlaces {
- public:
-  void clear() { taken_.clear(); }
-  void take(const Box& box) { taken_.push_back(box); }
-  bool is_free(const Box& box) const;
-
- private:
-  std::vector<Box> taken_;
-};
-
 }  // namespace glassbowl::viz
