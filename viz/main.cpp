@@ -122,8 +122,10 @@ int main(int count, char** arguments) try {
   } else if (!o.shot.empty()) {
     view.playback.playing = true;
   }
-  const std::string times = viz::run_window(shell, face, plan);
-  if (!o.shot.empty()) std::printf("%s\n", times.c_str());
+  const auto report = viz::run_window(shell, face, plan);
+  if (!o.shot.empty())
+    std::printf("%zu pictures: median %.1f ms, 99 %% within %.1f ms\n", report.work.count(),
+                report.work.percentile(0.5) * 1e3, report.work.percentile(0.99) * 1e3);
   return 0;
 } catch (const sim::Error& error) {
   std::fprintf(stderr, "glassbowl-view: %s\n", error.what());

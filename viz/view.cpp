@@ -277,7 +277,6 @@ void View::draw_beside(Canvas& canvas, const Box& box) {
 
 void View::draw(Canvas& canvas, Point size, const Box& content) {
   canvas.begin(size, scale(size));
-  canvas.rect({0, 0, size.x, size.y}, theme().background);
   if (mode == Mode::overlap) {
     const Instant now(*first_->source, playback.time);
     if (!now.has_rows()) return;

@@ -55,7 +55,8 @@ class View {
 
   /// Moves time on by `wall` seconds.
   void advance(double wall);
-  /// Fills the canvas for `content`, the part of the picture that controls leave free.
+  /// Fills the canvas for `content`, the part of the picture that controls leave free; it lies on a ground of
+  /// the theme's background.
   void draw(Canvas& canvas, Point size, const Box& content);
 
  private:

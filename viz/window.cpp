@@ -1,12 +1,13 @@
 #include "viz/window.hpp"
 
-#include <fmt/format.h>
 #include <SFML/Graphics/RenderWindow.hpp>
 #include <SFML/Graphics/Texture.hpp>
 #include <SFML/Graphics/View.hpp>
+#include <SFML/System/Sleep.hpp>
 
 #include <algorithm>
 #include <cmath>
+#include <ctime>
 #include <deque>
 #include <limits>
 #include <optional>
@@ -22,6 +23,8 @@ namespace glassbowl::viz {
 namespace {
 
 constexpr float tool_height = 34.0F, transport_height = 38.0F, controls_width = 210.0F;
+constexpr int warming = 20;  // pictures until fonts and shaders are made
+const sf::Time picture_time = sf::microseconds(16667);
 constexpr double live_window = 4.0;  // [s] of strips that follow a live run
 
 /// Keys that walk through controls, when a panel is open or F6 has led there.
@@ -74,29 +77,35 @@ class Window {
         canvas_(face.font),
         presses_(plan.keys) {
     window_.setKeyRepeatEnabled(true);
-    if (plan.pictures == 0) window_.setFramerateLimit(60);
   }
 
-  std::string run() {
-    sf::Clock clock;
-    int drawn = 0;
+  WindowReport run() {
+    WindowReport report;
+    sf::Clock clock, since_begin, since_warm;
+    std::clock_t processor = 0;
+    const bool paced = plan_.pictures == 0 || !app_.live.empty();
     while (window_.isOpen() && !app_.quit) {
+      const sf::Clock work;
       const float seconds = std::min(0.1F, clock.restart().asSeconds());
-      sf::Clock work;
       events();
       picture(seconds);
-      times_.add(static_cast<double>(work.getElapsedTime().asSeconds()));
-      if (plan_.pictures > 0 && ++drawn >= plan_.pictures) {
-        shoot();
-        break;
-      }
+      const bool last = plan_.pictures > 0 && drawn_ + 1 >= warming + plan_.pictures;
+      if (last) shoot();
       app_.step_export();
       window_.display();
+      if (drawn_ >= warming) report.work.add(static_cast<double>(work.getElapsedTime().asSeconds()));
+      if (++drawn_ == warming) {
+        processor = std::clock();
+        since_warm.restart();
+      }
+      if (last) break;
+      if (paced) sf::sleep(picture_time - work.getElapsedTime());
     }
-    return fmt::format(
-        "frame times: median {:.1f} ms, 95 % within {:.1f} ms, 99 % within {:.1f} ms, {} pictures",
-        times_.percentile(0.5) * 1e3, times_.percentile(0.95) * 1e3, times_.percentile(0.99) * 1e3,
-        times_.count());
+    const auto pictures = static_cast<double>(std::max<std::size_t>(1, report.work.count()));
+    report.processor_time = static_cast<double>(std::clock() - processor) / CLOCKS_PER_SEC / pictures;
+    report.pictures_per_second = pictures / static_cast<double>(since_warm.getElapsedTime().asSeconds());
+    report.seconds = static_cast<double>(since_begin.getElapsedTime().asSeconds());
+    return report;
   }
 
  private:
@@ -200,7 +209,7 @@ class Window {
     app_.message_age += static_cast<double>(seconds);
     app_.hand_age += static_cast<double>(seconds);
     follow_live();
-    app_.view.advance(static_cast<double>(plan_.pictures > 0 ? 1.0F / 60.0F : seconds));
+    app_.view.advance(plan_.pictures > 0 ? 1.0 / 60.0 : static_cast<double>(seconds));
     app_.view.draw(canvas_, pixels, content());
     window_.clear(app_.view.theme().background);
     canvas_.draw_to(window_);
@@ -246,12 +255,12 @@ class Window {
   Canvas canvas_;
   Presses presses_;
   Panel panel_ = Panel::none;
-  FrameTimes times_;
+  int drawn_ = 0;
 };
 
 }  // namespace
 
-std::string run_window(App& app, const Typeface& face, const WindowPlan& plan) {
+WindowReport run_window(App& app, const Typeface& face, const WindowPlan& plan) {
   std::unique_ptr<Window> window;
   {
     const Quiet quiet;  // a driver's remarks on what it lacks help nobody

@@ -84,6 +84,7 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
   canvas.text({plot.x + 0.5F * plot.w, plot.bottom() + 38 * u},
               enlarged ? "throttle, small openings enlarged" : "throttle", 13, theme.text, Align::center);
   const float width = plot.w / static_cast<float>(bins);
+  std::array<std::vector<Box>, circuits> bars;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const double total = all[i].total();
     // On whole pixels, so that neighbours neither overlap nor part.
@@ -94,13 +95,16 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
     for (std::size_t c = 0; c < circuits; ++c) {
       const float h = plot.h * static_cast<float>(all[i].fuel[c] / total);
       if (h < 0.3F) continue;
-      const Box bar{x, base - h, wide, h};
-      const sf::Color color = color_of(hues[c], theme);
-      canvas.rect(bar, faded(color, 0.62F));
-      canvas.pattern(bar, pattern_of(hues[c]), color);
+      bars[c].push_back({x, base - h, wide, h});
       base -= h;
     }
     if (all[i].overlaps()) canvas.rect({x, plot.bottom() + 5 * u, wide, 7 * u}, theme.text);
+  }
+  // One circuit after another, so that each pattern is set once.
+  for (std::size_t c = 0; c < circuits; ++c) {
+    const sf::Color color = color_of(hues[c], theme);
+    for (const Box& bar : bars[c]) canvas.rect(bar, faded(color, 0.62F));
+    for (const Box& bar : bars[c]) canvas.pattern(bar, pattern_of(hues[c]), color);
   }
   canvas.frame(plot, theme.edge);
 

@@ -245,6 +245,7 @@ void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme)
   const double step = (to_ - from_) / columns;
   std::size_t row = source_.row_at(from_);
   const float per_unit = plot.box.h / static_cast<float>(plot.high - plot.low);
+  std::vector<std::vector<Box>> bars(strip.series.size());
   for (int c = 0; c < columns; ++c) {
     const double until = from_ + step * (c + 1);
     if (until < source_.first_time() || until - step > source_.last_time()) continue;
@@ -259,12 +260,16 @@ void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme)
       const float high = static_cast<float>(std::max(0.0, spread.mean())) * per_unit;
       if (high < 0.02F) continue;
       const Box box{x, std::max(plot.box.y, base - high), 1.0F, std::min(high, base - plot.box.y)};
-      const sf::Color hue = color(strip, i, theme);
-      canvas.rect(box, faded(hue, 0.72F));
-      canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
+      bars[i].push_back(box);
       base -= high;
     }
     row = std::max(row, end);
+  }
+  // One series after another, so that each pattern is set once.
+  for (std::size_t i = 0; i < bars.size(); ++i) {
+    const sf::Color hue = color(strip, i, theme);
+    for (const Box& box : bars[i]) canvas.rect(box, faded(hue, 0.72F));
+    for (const Box& box : bars[i]) canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
   }
 }
 
