@@ -23,6 +23,7 @@ namespace glassbowl::viz {
 namespace {
 
 constexpr float tool_height = 34.0F, transport_height = 38.0F, controls_width = 210.0F;
+constexpr int ready = 3;     // pictures until all controls are there
 constexpr int warming = 20;  // pictures until fonts and shaders are made
 const sf::Time picture_time = sf::microseconds(16667);
 constexpr double live_window = 4.0;  // [s] of strips that follow a live run
@@ -124,7 +125,8 @@ class Window {
   void events() {
     sf::Event event;
     while (window_.pollEvent(event)) handle(event);
-    if (const auto press = presses_.next()) handle(*press);
+    if (drawn_ >= ready)
+      if (const auto press = presses_.next()) handle(*press);
     if (app_.want_panes) {
       imgui_.walk_on(app_.live.empty() ? std::vector{"tools", "transport"}
                                        : std::vector{"tools", "Controls", "transport"});

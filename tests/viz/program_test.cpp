@@ -78,6 +78,27 @@ TEST_CASE("program: pictures have the size asked for and show something", "[viz]
   }
 }
 
+TEST_CASE("program: controls are reached and pressed by keyboard alone", "[viz][program][keyboard]") {
+  const fs::path file = RunFiles::folder() / "keys.png";
+  const auto corner = [&](const std::string& keys) {
+    const Result result = run("", RunFiles::fixed_venturi().string() + " --pictures 30 --screenshot " +
+                                      file.string() + " --press '" + keys + "'");
+    CAPTURE(keys, result.text);
+    REQUIRE(result.code == 0);
+    sf::Image image;
+    REQUIRE(image.loadFromFile(file.string()));
+    return image.getPixel(4, 500);
+  };
+  CHECK(distance(corner("Space"), dark_theme().background) < 6);
+  // The first arrow marks the first control; the eighth turns dark into light.
+  CHECK(distance(corner("F6 Right Right Right Right Right Right Right Right Space"),
+                 light_theme().background) < 6);
+  const Result wrong = run("", RunFiles::fixed_venturi().string() + " --press Nonsense --pictures 1 " +
+                                   "--screenshot " + file.string());
+  CHECK(wrong.code == 2);
+  CHECK(wrong.text.find("Nonsense") != std::string::npos);
+}
+
 TEST_CASE("program: videos and animated pictures come out whole, or not at all", "[viz][program]") {
   if (std::system("command -v ffmpeg > /dev/null") != 0) {
     WARN("ffmpeg is not installed: only its absence is tested");

@@ -194,6 +194,8 @@ void Particles::draw(Canvas& canvas, const Stage& stage, const Theme& theme, boo
   const float radius = 2.0F * canvas.scale();
   for (const auto& p : particles_) {
     if (p.engine != engine) continue;
+    // Of what moves before the horn only fuel that was blown back is of interest.
+    if (!engine && p.hue == Hue::air && p.place < bore_.horn) continue;
     const Point now = place(stage, p, p.place);
     if (!stage.box.holds(now)) continue;
     const sf::Color color = color_of(p.hue, theme);
