@@ -60,7 +60,7 @@ void draw_key_list(App& app) {
     for (const auto& group : groups) {
       const std::string name = group.name;
       if (name == "Live bench" && app.live.empty()) continue;
-      if (name == (app.live.empty() ? "Strips" : "Live bench")) ImGui::TableNextColumn();
+      if (name == (app.live.empty() ? "View" : "Live bench")) ImGui::TableNextColumn();
       draw_group(app, group);
     }
     ImGui::EndTable();
@@ -129,7 +129,6 @@ void draw_lesson_list(App& app) {
     ImGui::TextDisabled("%s", lesson.run.c_str());
   }
   if (app.lessons.empty()) ImGui::TextUnformatted("No lessons were found.");
-  if (app.message_age < 8.0) ImGui::TextWrapped("%s", app.message.c_str());
   ImGui::End();
 }
 
@@ -180,7 +179,6 @@ void draw_export(App& app) {
     plan.target = name;
     app.start_export();
   }
-  if (app.message_age < 8.0) ImGui::TextWrapped("%s", app.message.c_str());
   ImGui::End();
 }
 

@@ -196,7 +196,6 @@ void draw_part_changes(App& app) {
   ImGui::InputText("key", &key);
   ImGui::InputText("value", &value);
   if (ImGui::Button("Set")) send(key, value);
-  if (app.message_age < 8.0) ImGui::TextWrapped("%s", app.message.c_str());
   ImGui::End();
 }
 

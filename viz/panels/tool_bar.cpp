@@ -63,7 +63,7 @@ void draw_message(App& app, float above) {
   ImGui::SetNextWindowSizeConstraints({0, 0}, {0.7F * size.x, 0.5F * size.y});
   ImGui::Begin("message", nullptr,
                bar | ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoInputs |
-                   ImGuiWindowFlags_NoFocusOnAppearing);
+                   ImGuiWindowFlags_NoFocusOnAppearing | ImGuiWindowFlags_Tooltip);  // above all panels
   ImGui::PushTextWrapPos(0.68F * size.x);
   ImGui::TextUnformatted(app.message.c_str());
   ImGui::PopTextWrapPos();

@@ -45,7 +45,8 @@ Value value_of(const Compared& what, Source& source, const Instant& now) {
 
 std::string difference(double left, double right, const Shown& shown) {
   const char* sign = right > left ? "+" : "−";
-  if (left * right > 0.0) return fmt::format("{}{} %", sign, figures(100.0 * std::abs(right / left - 1.0)));
+  const bool alike = left * right > 0.0 && right / left < 10.0 && left / right < 10.0;
+  if (alike) return fmt::format("{}{} %", sign, figures(100.0 * std::abs(right / left - 1.0)));
   return fmt::format("{}{}", sign, figures(std::abs(shown.of(right) - shown.of(left))));
 }
 

@@ -298,6 +298,7 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
   const int room = static_cast<int>(plot.box.h / (1.6F * text_height));
   double step = nice_step(high - low, std::max(2, room));
   if (std::floor(high / step) - std::ceil(low / step) < 1.0) step = nice_step(high - low, 4);
+  plot.levels = 0.0F;
   double written = 1e30;  // [px] of the level named last
   for (double v = std::ceil(low / step) * step; v <= high; v += step) {
     const float y = plot.box.bottom() - plot.box.h * static_cast<float>((v - low) / (high - low));
@@ -306,6 +307,7 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
     if (static_cast<double>(top + text_height) > written) continue;
     canvas.text({plot.box.x - 5 * canvas.scale(), top}, level(v, step), label_points - 2, theme.faint,
                 Align::right);
+    plot.levels = std::max(plot.levels, canvas.text_width(level(v, step), label_points - 2));
     written = static_cast<double>(top);
   }
   if (strip.mark) {
@@ -420,7 +422,7 @@ void Strips::draw_values(Canvas& canvas, const Theme& theme, const Instant& now)
     const bool below = plot.box.h > canvas.line_height(label_points) + canvas.line_height(points) - 5 * u;
     float x = area_.x + 4 * u;
     if (!below) x += canvas.text_width(strip.name + " [" + plot.shown.unit + "]", label_points) + 10 * u;
-    const float end = plot.box.x - 34 * u;
+    const float end = plot.box.x - plot.levels - 9 * u;
     const float y = below ? plot.box.y + canvas.line_height(label_points) - 3 * u : plot.box.y;
     if (strip.stacked) {
       double sum = 0.0;

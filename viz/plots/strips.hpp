@@ -78,6 +78,7 @@ class Strips {
     Box box;
     double low = 0.0, high = 1.0;
     Shown shown;
+    float levels = 0.0F;  ///< [px] room that the names of its levels take
   };
   void draw_cursor(Canvas& canvas, const Theme& theme, const Instant& now,
                    const std::vector<double>& other_times);
