@@ -24,6 +24,7 @@ void style(const Theme& theme, float scale) {
   s.FrameRounding = 3;
   s.GrabRounding = 3;
   s.WindowBorderSize = 1;
+  s.FrameBorderSize = 1;
   s.ItemSpacing = {8, 5};
   s.FramePadding = {7, 3};
   s.ScaleAllSizes(scale);
