@@ -115,8 +115,10 @@ TEST_CASE("live bench: an impossible change is said and changes nothing", "[viz]
 TEST_CASE("live bench: what is recorded opens as a trace", "[viz][live]") {
   const auto file = RunFiles::folder() / "recorded.h5";
   {
-    LiveSource source(bike, held, going());
+    const auto clock = paused();
+    LiveSource source(bike, held, clock);
     source.bench().record(file);
+    clock->set_paused(false);
     REQUIRE(wait_for(source, [&] { return !source.empty() && source.last_time() > 0.1; }));
     source.bench().stop_recording();
     CHECK(wait_for(source, [&] { return !source.take_messages().empty(); }));
@@ -149,27 +151,38 @@ TEST_CASE("live bench: two bikes on one clock stay in step, through slow motion 
   const auto clock = going();
   LiveSource left(bike, held, clock),
       right(std::string(GLASSBOWL_CASES) + "/runs/blip_piston.toml", held, clock);
-  const auto wait_until = [&](auto done) {
-    double apart = 0.0;
-    for (int i = 0; i < 2000; ++i) {
+  const auto both_reach = [&](double time) {
+    return wait_for(left, [&] {
+      right.refresh();
+      return !left.empty() && !right.empty() && std::min(left.last_time(), right.last_time()) > time;
+    });
+  };
+  // Held still, so that what one has done and the other has not yet told plays no part.
+  const auto apart = [&] {
+    clock->set_paused(true);
+    for (int still = 0; still < 80;) {
+      const std::size_t rows = left.end_row() + right.end_row();
+      std::this_thread::sleep_for(5ms);
       left.refresh();
       right.refresh();
-      if (!left.empty() && !right.empty())
-        apart = std::max(apart, std::abs(left.last_time() - right.last_time()));
-      if (done()) return apart;
-      std::this_thread::sleep_for(5ms);
+      still = left.end_row() + right.end_row() == rows ? still + 1 : 0;
     }
-    return 1e9;
+    clock->set_paused(false);
+    return std::abs(left.last_time() - right.last_time());
   };
-  // What one of them leads by, and what was not yet asked for.
-  CHECK(wait_until([&] { return std::min(left.last_time(), right.last_time()) > 0.3; }) < 0.1);
+  REQUIRE(both_reach(0.3));
+  CHECK(apart() <= 0.023);
   clock->set_rate(0.05);
-  wait_until([&] { return std::abs(left.last_time() - right.last_time()) < 2e-3; });
-  CHECK(wait_until([&] { return left.last_time() > 0.35; }) < 0.01);
+  REQUIRE(both_reach(std::max(left.last_time(), right.last_time()) + 0.005));
+  CHECK(apart() <= 0.003);
   left.bench().reset();
   right.bench().reset();
-  CHECK(wait_until([&] { return left.last_time() < 0.05 && right.last_time() < 0.05; }) < 1.0);
-  CHECK(wait_until([&] { return std::min(left.last_time(), right.last_time()) > 0.01; }) < 0.01);
+  REQUIRE(wait_for(left, [&] {
+    right.refresh();
+    return left.last_time() < 0.1 && right.last_time() < 0.1;
+  }));
+  REQUIRE(both_reach(0.005));
+  CHECK(apart() <= 0.003);
 }
 
 TEST_CASE("live bench: a snapped throttle is judged", "[viz][live]") {

@@ -78,6 +78,28 @@ TEST_CASE("program: pictures have the size asked for and show something", "[viz]
   }
 }
 
+TEST_CASE("program: what contradicts itself or does not exist is refused with a remedy",
+          "[viz][program][anomaly]") {
+  const std::string trace = RunFiles::fixed_venturi().string();
+  for (const auto& [arguments, word] :
+       {std::pair<std::string, std::string>{trace + " --live blip", "not both"},
+        {trace + " --view inside", "cutaway"},
+        {trace + " --rate 5", "range"},
+        {trace + " --nonsense", "--help"},
+        {trace + " --set a=1", "--live"},
+        {"--live blip --export never.png", "glassbowl run"},
+        {trace + " --lesson nope", "idle_circuit"},
+        {trace + " --lesson altitude --export never.png", "does not change"},
+        {trace + " --export " + trace, ".png"}}) {
+    const Result result = run("", arguments);
+    CAPTURE(arguments, result.text);
+    CHECK(result.code == 2);
+    CHECK(lines(result.text) == 1);
+    CHECK(result.text.find(word) != std::string::npos);
+  }
+  CHECK_FALSE(fs::exists("never.png"));
+}
+
 TEST_CASE("program: controls are reached and pressed by keyboard alone", "[viz][program][keyboard]") {
   const fs::path file = RunFiles::folder() / "keys.png";
   const auto corner = [&](const std::string& keys) {
