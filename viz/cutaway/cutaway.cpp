@@ -87,7 +87,7 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   const float s = canvas.scale();
   hits_.clear();
   if (source_.empty()) {
-    canvas.text({box.x + 12 * s, box.y + 12 * s}, "No rows yet: the run has only begun.", 14, theme.text);
+    canvas.text({box.x + 12 * s, box.y + 12 * s}, "No rows yet: a run settles first.", 14, theme.text);
     return;
   }
   const double engine_ratio =
