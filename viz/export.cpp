@@ -32,8 +32,77 @@ std::string ending(const fs::path& path) {
   return text;
 }
 
+std::vector<std::string> encoding(const ExportPlan& plan, const fs::path& target, bool animated_picture,
+                                  unsigned rate) {
+  std::vector<std::string> call{"ffmpeg",
+                                "-hide_banner",
+                                "-loglevel",
+                                "error",
+                                "-y",
+                                "-f",
+                                "rawvideo",
+                                "-pix_fmt",
+                                "rgba",
+                                "-s",
+                                fmt::format("{}x{}", plan.width, plan.height),
+                                "-r",
+                                std::to_string(rate),
+                                "-i",
+                                "-"};
+  if (animated_picture)
+    for (const char* text :
+         {"-vf", "split[a][b];[a]palettegen=max_colors=128:stats_mode=diff[p];[b][p]paletteuse=dither=none",
+          "-loop", "0", "-f", "gif"})
+      call.emplace_back(text);
+  else
+    for (const char* text : {"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-pix_fmt", "yuv420p",
+                             "-movflags", "+faststart", "-f", "mp4"})
+      call.emplace_back(text);
+  call.push_back(target.string());
+  return call;
+}
+
+void check_target(const ExportPlan& plan) {
+  std::error_code ignored;
+  const fs::path folder = plan.target.parent_path();
+  if (!plan.replace && fs::exists(plan.target, ignored))
+    throw sim::Error(sim::ErrorKind::input,
+                     plan.target.string() + ": is there already; give --force or another name");
+  if (!folder.empty() && !fs::is_directory(folder, ignored))
+    throw sim::Error(sim::ErrorKind::file, folder.string() + ": there is no such folder to export into");
+}
+
+}  // namespace
+
+std::pair<unsigned, unsigned> read_size(const std::string& text) {
+  unsigned width = 0, height = 0;
+  char rest = 0;
+  if (std::sscanf(text.c_str(), "%ux%u%c", &width, &height, &rest) != 2 || width < 320 || height < 180 ||
+      width > most_pixels || height > most_pixels)
+    throw sim::Error(
+        sim::ErrorKind::input,
+        fmt::format("\"{}\" is not a size; give width x height in pixels, such as 1280x720", text));
+  return {width, height};
+}
+
+sf::Image picture_of(View& view, Canvas& canvas, unsigned width, unsigned height) {
+  static sf::RenderTexture target;
+  if (target.getSize() != sf::Vector2u(width, height)) {
+    const Quiet quiet;
+    if (!target.create(width, height))
+      throw sim::Error(sim::ErrorKind::file,
+                       fmt::format("the graphics driver gives no picture of {} x {}", width, height));
+  }
+  const Point size(static_cast<float>(width), static_cast<float>(height));
+  view.draw(canvas, size, {0, 0, size.x, size.y});
+  target.clear(view.theme().background);
+  canvas.draw_to(target);
+  target.display();
+  return target.getTexture().copyToImage();
+}
+
 /// ffmpeg, fed with raw pictures through a pipe.
-class Encoder {
+class ExportJob::Encoder {
  public:
   explicit Encoder(const std::vector<std::string>& arguments) {
     int ends[2];
@@ -89,121 +158,84 @@ class Encoder {
   bool succeeded_ = false;
 };
 
-std::vector<std::string> encoding(const ExportPlan& plan, const fs::path& target, bool animated_picture,
-                                  unsigned rate) {
-  std::vector<std::string> call{"ffmpeg",
-                                "-hide_banner",
-                                "-loglevel",
-                                "error",
-                                "-y",
-                                "-f",
-                                "rawvideo",
-                                "-pix_fmt",
-                                "rgba",
-                                "-s",
-                                fmt::format("{}x{}", plan.width, plan.height),
-                                "-r",
-                                std::to_string(rate),
-                                "-i",
-                                "-"};
-  if (animated_picture)
-    for (const char* text :
-         {"-vf", "split[a][b];[a]palettegen=max_colors=128:stats_mode=diff[p];[b][p]paletteuse=dither=none",
-          "-loop", "0", "-f", "gif"})
-      call.emplace_back(text);
-  else
-    for (const char* text : {"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-pix_fmt", "yuv420p",
-                             "-movflags", "+faststart", "-f", "mp4"})
-      call.emplace_back(text);
-  call.push_back(target.string());
-  return call;
-}
-
-void check_target(const fs::path& target) {
-  std::error_code ignored;
-  const fs::path folder = target.parent_path();
-  if (!folder.empty() && !fs::is_directory(folder, ignored))
-    throw sim::Error(sim::ErrorKind::file, folder.string() + ": there is no such folder to export into");
-}
-
-}  // namespace
-
-std::pair<unsigned, unsigned> read_size(const std::string& text) {
-  unsigned width = 0, height = 0;
-  char rest = 0;
-  if (std::sscanf(text.c_str(), "%ux%u%c", &width, &height, &rest) != 2 || width < 320 || height < 180 ||
-      width > most_pixels || height > most_pixels)
-    throw sim::Error(
-        sim::ErrorKind::input,
-        fmt::format("\"{}\" is not a size; give width x height in pixels, such as 1280x720", text));
-  return {width, height};
-}
-
-sf::Image picture_of(View& view, Canvas& canvas, unsigned width, unsigned height) {
-  static sf::RenderTexture target;
-  if (target.getSize() != sf::Vector2u(width, height)) {
-    const Quiet quiet;
-    if (!target.create(width, height))
-      throw sim::Error(sim::ErrorKind::file,
-                       fmt::format("the graphics driver gives no picture of {} x {}", width, height));
-  }
-  const Point size(static_cast<float>(width), static_cast<float>(height));
-  view.draw(canvas, size, {0, 0, size.x, size.y});
-  target.clear(view.theme().background);
-  canvas.draw_to(target);
-  target.display();
-  return target.getTexture().copyToImage();
-}
-
-void export_view(View& view, const sf::Font& font, const ExportPlan& plan) {
-  const std::string kind = ending(plan.target);
+ExportJob::ExportJob(View& view, const sf::Font& font, ExportPlan plan)
+    : view_(view), canvas_(font), plan_(std::move(plan)) {
+  const std::string kind = ending(plan_.target);
   Source& source = *view.first().source;
   if (kind != ".png" && kind != ".mp4" && kind != ".gif")
     throw sim::Error(sim::ErrorKind::input,
-                     plan.target.string() + ": the name must end in .png, .mp4 or .gif");
+                     plan_.target.string() + ": the name must end in .png, .mp4 or .gif");
   if (source.empty())
     throw sim::Error(sim::ErrorKind::file, "the trace holds no rows: there is nothing to export");
-  check_target(plan.target);
-  const double first = source.first_time(), last = source.last_time();
-  const double from =
-      std::clamp(plan.from.value_or(kind == ".png" ? 0.5 * (first + last) : first), first, last);
-  Canvas canvas(font);
-  view.playback.playing = false;
-  view.playback.time = from;
-  view.playback.set_rate(plan.rate);
-  const fs::path unfinished = plan.target.string() + ".unfinished" + kind;
-  const auto fail = [&](const std::string& why) {
-    std::error_code ignored;
-    fs::remove(unfinished, ignored);
-    throw sim::Error(sim::ErrorKind::file, plan.target.string() + ": " + why);
-  };
+  check_target(plan_);
+  const bool picture = kind == ".png", animated_picture = kind == ".gif";
+  if (!picture && (plan_.width % 2 != 0 || plan_.height % 2 != 0))
+    throw sim::Error(sim::ErrorKind::input, "a video needs an even width and height");
+  const double first = source.first_time();
+  last_ = source.last_time();
+  from_ = std::clamp(plan_.from.value_or(picture ? 0.5 * (first + last_) : first), first, last_);
+  view_.playback.playing = false;
+  view_.playback.set_rate(plan_.rate);
+  unfinished_ = plan_.target.string() + ".unfinished" + kind;
+  if (picture) return;
+  rate_ = animated_picture ? std::max(1U, plan_.frames_per_second / 4) : plan_.frames_per_second;
+  to_ = std::min(plan_.to.value_or(last_), last_);
+  if (!plan_.to) to_ = std::min(to_, from_ + longest_video * view_.playback.rate);
+  if (to_ <= from_) throw sim::Error(sim::ErrorKind::input, "the span to export is empty");
+  frames_ = static_cast<long>((to_ - from_) / view_.playback.rate * rate_) + 1;
+  encoder_ = std::make_unique<Encoder>(encoding(plan_, unfinished_, animated_picture, rate_));
+}
 
-  view.advance(0.0);
-  if (kind == ".png") {
-    const sf::Image image = picture_of(view, canvas, plan.width, plan.height);
+ExportJob::~ExportJob() {
+  if (whole_) return;
+  encoder_.reset();
+  std::error_code ignored;
+  std::filesystem::remove(unfinished_, ignored);
+}
+
+double ExportJob::done() const {
+  return static_cast<double>(next_) / static_cast<double>(frames_);
+}
+
+bool ExportJob::step() {
+  view_.playback.time = std::min(last_, from_ + static_cast<double>(next_) * view_.playback.rate / rate_);
+  view_.advance(0.0);
+  const sf::Image image = picture_of(view_, canvas_, plan_.width, plan_.height);
+  if (!encoder_) {
     const Quiet quiet;
-    if (!image.saveToFile(unfinished.string())) fail("could not be written");
-  } else {
-    const bool animated_picture = kind == ".gif";
-    const unsigned rate =
-        animated_picture ? std::max(1U, plan.frames_per_second / 4) : plan.frames_per_second;
-    if (plan.width % 2 != 0 || plan.height % 2 != 0)
-      throw sim::Error(sim::ErrorKind::input, "a video needs an even width and height");
-    double to = std::min(plan.to.value_or(last), last);
-    if (!plan.to) to = std::min(to, from + longest_video * view.playback.rate);
-    const auto frames = static_cast<long>((to - from) / view.playback.rate * rate) + 1;
-    if (to <= from) throw sim::Error(sim::ErrorKind::input, "the span to export is empty");
-    Encoder encoder(encoding(plan, unfinished, animated_picture, rate));
-    for (long i = 0; i < frames; ++i) {
-      view.playback.time = std::min(last, from + static_cast<double>(i) * view.playback.rate / rate);
-      view.advance(0.0);
-      if (!encoder.put(picture_of(view, canvas, plan.width, plan.height))) break;
-    }
-    if (!encoder.finish()) fail("ffmpeg could not make it");
+    if (!image.saveToFile(unfinished_.string())) fail("could not be written");
+  } else if (!encoder_->put(image)) {
+    fail("ffmpeg could not make it");
   }
+  if (++next_ < frames_) return true;
+  finish();
+  return false;
+}
+
+void ExportJob::finish() {
+  if (encoder_ && !encoder_->finish()) fail("ffmpeg could not make it");
   std::error_code failure;
-  fs::rename(unfinished, plan.target, failure);
+  fs::rename(unfinished_, plan_.target, failure);
   if (failure) fail("could not be written: " + failure.message());
+  whole_ = true;
+}
+
+void ExportJob::fail(const std::string& why) {
+  throw sim::Error(sim::ErrorKind::file, plan_.target.string() + ": " + why);
+}
+
+void export_view(View& view, const sf::Font& font, const ExportPlan& plan) {
+  ExportJob job(view, font, plan);
+  while (job.step()) {
+  }
+}
+
+fs::path free_name(const std::string& stem, const std::string& ending) {
+  std::error_code ignored;
+  for (int i = 1;; ++i) {
+    fs::path name = fmt::format("{}_{}{}", stem, i, ending);
+    if (!fs::exists(name, ignored) && !fs::exists(name.string() + ".partial", ignored)) return name;
+  }
 }
 
 }  // namespace glassbowl::viz

@@ -24,6 +24,7 @@ void style(const Theme& theme, float scale) {
   s.FrameRounding = 3;
   s.GrabRounding = 3;
   s.WindowBorderSize = 1;
+  s.FrameBorderSize = 1;
   s.ItemSpacing = {8, 5};
   s.FramePadding = {7, 3};
   s.ScaleAllSizes(scale);
@@ -54,7 +55,6 @@ ImGuiSfml::ImGuiSfml(const std::filesystem::path& font) : font_(font) {
   ImGui::CreateContext();
   ImGuiIO& io = ImGui::GetIO();
   io.IniFilename = nullptr;
-  io.ConfigFlags |= ImGuiConfigFlags_NavEnableKeyboard;
   io.BackendPlatformName = "glassbowl";
   const auto map = [&](ImGuiKey key, sf::Keyboard::Key from) { io.KeyMap[key] = from; };
   map(ImGuiKey_Tab, sf::Keyboard::Tab);
@@ -158,8 +158,21 @@ void ImGuiSfml::draw(sf::RenderWindow& window) {
 bool ImGuiSfml::takes_mouse() const {
   return ImGui::GetIO().WantCaptureMouse;
 }
-bool ImGuiSfml::takes_keys() const {
+bool ImGuiSfml::takes_text() const {
   return ImGui::GetIO().WantTextInput;
+}
+
+void ImGuiSfml::walk(bool on) {
+  walking_ = on;
+  if (!on) ImGui::SetWindowFocus(nullptr);
+  auto& flags = ImGui::GetIO().ConfigFlags;
+  flags = on ? flags | ImGuiConfigFlags_NavEnableKeyboard : flags & ~ImGuiConfigFlags_NavEnableKeyboard;
+}
+
+void ImGuiSfml::walk_on(const std::vector<const char*>& windows) {
+  pane_ = walking_ ? (pane_ + 1) % windows.size() : 0;
+  walk(true);
+  ImGui::SetWindowFocus(windows[pane_]);
 }
 
 }  // namespace glassbowl::viz

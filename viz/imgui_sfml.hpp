@@ -2,6 +2,7 @@
 #include <SFML/Graphics/RenderWindow.hpp>
 #include <SFML/Window/Event.hpp>
 #include <filesystem>
+#include <vector>
 
 namespace glassbowl::viz {
 
@@ -18,14 +19,21 @@ class ImGuiSfml {
   void draw(sf::RenderWindow& window);
 
   bool takes_mouse() const;
-  bool takes_keys() const;
+  bool takes_text() const;
+
+  /// Whether arrows and Space belong to the controls instead of the view.
+  bool walking() const { return walking_; }
+  void walk(bool on);
+  /// Walks in the next of these windows.
+  void walk_on(const std::vector<const char*>& windows);
 
  private:
   void set_scale(float scale);
 
   std::filesystem::path font_;
   float scale_ = 0.0F;
-  bool dark_ = false, styled_ = false;
+  bool dark_ = false, styled_ = false, walking_ = false;
+  std::size_t pane_ = 0;
 };
 
 }  // namespace glassbowl::viz

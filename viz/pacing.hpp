@@ -24,6 +24,11 @@ class FrameTimes {
     std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(at), sorted.end());
     return sorted[at];
   }
+  /// Share of the pictures that took at most `limit` [s].
+  double share_within(double limit) const {
+    const auto n = std::count_if(kept_.begin(), kept_.end(), [limit](double t) { return t <= limit; });
+    return kept_.empty() ? 0.0 : static_cast<double>(n) / static_cast<double>(kept_.size());
+  }
 
  private:
   static constexpr std::size_t most = 100000;

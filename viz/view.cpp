@@ -11,18 +11,27 @@
 namespace glassbowl::viz {
 namespace {
 
+constexpr float large = 1.35F;  // times the usual type
 constexpr double degrees = 180.0 / 3.14159265358979323846;
+
+/// Room for the strips: a share of the box, less where there are few of them.
+float strips_height(const Box& box, float share, std::size_t count, float u) {
+  const float n = static_cast<float>(count);
+  return std::min(std::max(share * box.h, (26 * n + 20) * u), (52 * n + 20) * u);
+}
 
 std::string rate_text(double rate) {
   return rate >= 0.999 ? "real time" : fmt::format("1/{:.0f} of real time", 1.0 / rate);
 }
 
-std::string headline(ShownRun& run, const Instant& now, double rate) {
+/// Time, crank and rate alone are `brief`.
+std::string headline(ShownRun& run, const Instant& now, double rate, bool brief) {
   const auto& s = run.signals;
   std::string text = fmt::format("t {:.4f} s", now.time());
   const double speed = now[s.speed], angle = now[s.crank_angle] * degrees, throttle = now[s.throttle];
   if (std::isfinite(angle))
     text += fmt::format("    crank {:.0f}°", std::fmod(std::fmod(angle, 720.0) + 720.0, 720.0));
+  if (brief) return text + "    " + rate_text(rate);
   if (std::isfinite(speed)) text += fmt::format("    {:.0f} 1/min", speed * 30.0 / 3.14159265358979);
   if (std::isfinite(throttle)) text += fmt::format("    throttle {:.1f} %", throttle * 100.0);
   if (const double p = now[s.manifold_pressure]; std::isfinite(p))
@@ -63,10 +72,6 @@ void draw_lesson(Canvas& canvas, const Box& box, const Theme& theme, const Lesso
 
 }  // namespace
 
-float scale_for(Point size) {
-  return std::max(0.6F, std::min(size.x / 1280.0F, size.y / 720.0F));
-}
-
 ShownRun::ShownRun(std::unique_ptr<Source> from, const sf::Font& font)
     : source(std::move(from)),
       signals(*source),
@@ -85,22 +90,81 @@ View::View(const sf::Font& font, std::unique_ptr<Source> first, std::unique_ptr<
 }
 
 void View::set_lesson(std::unique_ptr<LessonRun> lesson) {
+  auto& strips = first_->strips;
+  if (lesson_) {
+    strips.list() = kept_strips_;
+    strips.show_all();
+  }
   lesson_ = std::move(lesson);
   look.highlight.clear();
   if (!lesson_) return;
   mode = Mode::cutaway;
+  kept_strips_ = strips.list();
+  Source& source = *first_->source;
+  std::vector<Strip> chosen;
+  for (const auto& name : lesson_->lesson().strips) {
+    const auto usual = std::find_if(kept_strips_.begin(), kept_strips_.end(),
+                                    [&](const Strip& strip) { return strip.name == name; });
+    if (usual != kept_strips_.end())
+      chosen.push_back(*usual);
+    else if (const int channel = source.find(name); channel != no_channel)
+      chosen.push_back(strip_of(source, channel, false));
+  }
+  if (!chosen.empty()) strips.list() = chosen;
   lesson_->go_to(0, playback);
+  lesson_step_ = static_cast<std::size_t>(-1);
+}
+
+/// Keeps the clock within the step, and shows its span and something of what lies about it.
+void View::follow_lesson() {
+  lesson_->keep_time(playback);
+  const bool question = lesson_->at_question();
+  look.highlight = question ? std::vector<Part>() : lesson_->lesson().steps[lesson_->step()].highlight;
+  if (lesson_step_ == lesson_->step()) return;
+  lesson_step_ = lesson_->step();
+  auto& strips = first_->strips;
+  const double span = lesson_->to() - lesson_->from();
+  Source& source = *first_->source;
+  question ? strips.show_all()
+           : strips.show(std::max(source.first_time(), lesson_->from() - 0.5 * span),
+                         std::min(source.last_time(), lesson_->to() + 0.5 * span));
+}
+
+float View::scale(Point size) const {
+  return std::max(0.6F, std::min(size.x / 1280.0F, size.y / 720.0F)) * (large_type ? large : 1.0F);
+}
+
+void View::speak(int step) {
+  const auto parts = first_->cutaway.hits().parts();
+  if (parts.empty()) return;
+  const auto at = spoken ? std::find(parts.begin(), parts.end(), *spoken) : parts.end();
+  const auto n = static_cast<std::ptrdiff_t>(parts.size());
+  std::ptrdiff_t next = step > 0 ? 0 : n - 1;
+  if (at != parts.end()) next = (at - parts.begin() + step + n) % n;
+  spoken = parts[static_cast<std::size_t>(next)];
+}
+
+std::optional<Point> View::middle_of(PartId part) const {
+  const auto places = first_->cutaway.hits().places(part);
+  if (places.empty()) return std::nullopt;
+  return Point(places.front().x + 0.5F * places.front().w, places.front().y + 0.5F * places.front().h);
+}
+
+void View::zoom_drawing(double factor, std::optional<Point> about) {
+  if (mode != Mode::cutaway) return;
+  const Box& box = first_->cutaway.carburetor_stage().box;
+  if (look.zoom <= 1.0) {
+    if (!about && spoken) about = middle_of(*spoken);
+    look.zoom_about = about.value_or(Point(box.x + 0.5F * box.w, box.y + 0.5F * box.h));
+  }
+  look.zoom = std::clamp(look.zoom * factor, 1.0, 30.0);
 }
 
 void View::advance(double wall) {
   first_->source->refresh();
   if (second_) second_->source->refresh();
   playback.advance(wall, *first_->source);
-  if (lesson_) {
-    lesson_->keep_time(playback);
-    look.highlight =
-        lesson_->at_question() ? std::vector<Part>() : lesson_->lesson().steps[lesson_->step()].highlight;
-  }
+  if (lesson_) follow_lesson();
   if (mode == Mode::overlap) return;
   first_->cutaway.advance(playback.time);
   if (second_ && mode == Mode::beside) second_->cutaway.advance(playback.time);
@@ -108,9 +172,9 @@ void View::advance(double wall) {
 
 void View::draw_headline(Canvas& canvas, const Box& box, ShownRun& run) {
   const float u = canvas.scale();
-  const Instant now(*run.source, std::min(playback.time, run.source->last_time()));
+  const Instant now(*run.source, playback.time);
   std::string title = run.source->title();
-  const std::string text = headline(run, now, playback.rate);
+  const std::string text = headline(run, now, playback.rate, mode == Mode::beside);
   if (run.source->running() && run.source->status() == "running")
     title += "  ·  still running";
   else if (run.source->status() != "complete" && run.source->status() != "running" &&
@@ -127,8 +191,18 @@ void View::draw_headline(Canvas& canvas, const Box& box, ShownRun& run) {
 }
 
 void View::draw_explanation(Canvas& canvas, const Box& within, ShownRun& run) {
-  if (!within.holds(pointer) || run.source->empty()) return;
-  const PartId id = run.cutaway.hits().find(pointer);
+  if (run.source->empty()) return;
+  PartId id;
+  Point at = pointer;
+  if (within.holds(pointer)) id = run.cutaway.hits().find(pointer);
+  if (id.part == Part::none && spoken && &run == first_.get()) {
+    const auto middle = middle_of(*spoken);
+    if (!middle) return;
+    id = *spoken;
+    at = *middle;
+    for (const Box& place : run.cutaway.hits().places(id))
+      canvas.frame(place.inset(-4 * canvas.scale()), theme().accent, 2.0F);
+  }
   if (id.part == Part::none) return;
   const Instant now(*run.source, playback.time);
   const Explanation e = explain(id, run.signals, now);
@@ -139,8 +213,8 @@ void View::draw_explanation(Canvas& canvas, const Box& within, ShownRun& run) {
   const auto duty = canvas.wrap(e.duty, 12, width - 20 * u);
   const float line = canvas.line_height(12);
   const float height = line * (3.2F + static_cast<float>(duty.size())) + 14 * u;
-  Box box{pointer.x + 16 * u, pointer.y + 12 * u, width, height};
-  if (box.right() > within.right()) box.x = pointer.x - width - 12 * u;
+  Box box{at.x + 16 * u, at.y + 12 * u, width, height};
+  if (box.right() > within.right()) box.x = at.x - width - 12 * u;
   if (box.bottom() > within.bottom()) box.y = within.bottom() - height;
   box.x = std::max(box.x, within.x);
   canvas.next_layer();
@@ -163,7 +237,7 @@ void View::draw_cutaway(Canvas& canvas, const Box& box) {
   const float u = canvas.scale();
   const float head = 22 * u, legend = 27 * u;
   const float strips =
-      show_strips ? (lesson_ ? std::max(0.26F * box.h, 150 * u) : std::max(0.33F * box.h, 190 * u)) : 0.0F;
+      show_strips ? strips_height(box, lesson_ ? 0.26F : 0.33F, first_->strips.list().size(), u) : 0.0F;
   const float lesson = lesson_ ? 96 * u : 0.0F;
   draw_headline(canvas, {box.x, box.y, box.w, head}, *first_);
   const Box drawing{box.x, box.y + head, box.w, box.h - head - legend - strips - lesson};
@@ -177,7 +251,8 @@ void View::draw_cutaway(Canvas& canvas, const Box& box) {
 
 void View::draw_beside(Canvas& canvas, const Box& box) {
   const float u = canvas.scale();
-  const float head = 22 * u, legend = 27 * u, strips = std::max(0.30F * box.h, 180 * u);
+  const float head = 22 * u, legend = 27 * u,
+              strips = strips_height(box, 0.30F, first_->strips.list().size(), u);
   const float half = 0.5F * (box.w - 6 * u);
   const float height = box.h - head - legend - strips;
   const Box left{box.x, box.y, half, box.h}, right{box.x + half + 6 * u, box.y, half, box.h};
@@ -191,18 +266,17 @@ void View::draw_beside(Canvas& canvas, const Box& box) {
   }
   canvas.rect({box.x + half + 2 * u, box.y, 2 * u, height + head - 84 * u}, theme().edge);
   draw_differences(canvas, {box.x, box.y + head + height - 82 * u, box.w, 80 * u}, theme(), *first_->source,
-                   first_->signals, *second_->source, second_->signals, playback.time);
+                   *second_->source, playback.time);
   const Instant now(*first_->source, playback.time);
   draw_legend(canvas, {box.x, box.y + head + height, box.w, legend}, theme(), first_->signals, now);
   first_->strips.draw(canvas, {box.x, box.bottom() - strips, box.w, strips}, theme(), now);
-  canvas.text({box.x + 4 * u, box.bottom() - 16 * u}, "grey: right-hand run", 10.5F, theme().faint);
+  canvas.text({box.x + 4 * u, box.bottom() - 16 * u}, "grey: right", 10.5F, theme().faint);
   draw_explanation(canvas, left, *first_);
   draw_explanation(canvas, right, *second_);
 }
 
 void View::draw(Canvas& canvas, Point size, const Box& content) {
-  canvas.begin(size, scale_for(size));
-  canvas.rect({0, 0, size.x, size.y}, theme().background);
+  canvas.begin(size, scale(size));
   if (mode == Mode::overlap) {
     const Instant now(*first_->source, playback.time);
     if (!now.has_rows()) return;

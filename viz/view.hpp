@@ -1,5 +1,6 @@
 #pragma once
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -33,8 +34,10 @@ class View {
   bool dark = true;
   bool show_strips = true;
   bool enlarge_overlap = false;
+  bool large_type = false;  ///< for a projector
   Cutaway::Look look;
-  Point pointer{-1, -1};  ///< [px] for the explanation of the part below it
+  Point pointer{-1, -1};         ///< [px] for the explanation of the part below it
+  std::optional<PartId> spoken;  ///< part that is explained without a pointer
 
   ShownRun& first() { return *first_; }
   ShownRun* second() { return second_.get(); }
@@ -43,22 +46,32 @@ class View {
   void set_lesson(std::unique_ptr<LessonRun> lesson);
   LessonRun* lesson() { return lesson_.get(); }
 
+  /// Explains the next part in the drawing, or the one before.
+  void speak(int step);
+  /// Looks closer at the carburetor, about a pixel or else the part that is explained.
+  void zoom_drawing(double factor, std::optional<Point> about);
+  /// Scale of text and lines in a picture of this size: 1 at 1280 x 720, more for large type.
+  float scale(Point size) const;
+
   /// Moves time on by `wall` seconds.
   void advance(double wall);
-  /// Fills the canvas for `content`, the part of the picture that controls leave free.
+  /// Fills the canvas for `content`, the part of the picture that controls leave free; it lies on a ground of
+  /// the theme's background.
   void draw(Canvas& canvas, Point size, const Box& content);
 
  private:
+  void follow_lesson();
   void draw_headline(Canvas& canvas, const Box& box, ShownRun& run);
   void draw_cutaway(Canvas& canvas, const Box& box);
   void draw_beside(Canvas& canvas, const Box& box);
   void draw_explanation(Canvas& canvas, const Box& within, ShownRun& run);
 
+  std::optional<Point> middle_of(PartId part) const;
+
   std::unique_ptr<ShownRun> first_, second_;
   std::unique_ptr<LessonRun> lesson_;
+  std::size_t lesson_step_ = 0;     // whose span the strips show
+  std::vector<Strip> kept_strips_;  // as they were before the lesson
 };
-
-/// Scale of text and lines for a window: 1 at 1280 x 720.
-float scale_for(Point size);
 
 }  // namespace glassbowl::viz

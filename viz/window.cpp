@@ -1,22 +1,72 @@
 #include "viz/window.hpp"
 
-#include <fmt/format.h>
 #include <SFML/Graphics/RenderWindow.hpp>
 #include <SFML/Graphics/Texture.hpp>
 #include <SFML/Graphics/View.hpp>
+#include <SFML/System/Sleep.hpp>
 
 #include <algorithm>
 #include <cmath>
+#include <ctime>
+#include <deque>
+#include <limits>
+#include <optional>
+#include <sstream>
 
+#include "sim/api/error.hpp"
 #include "viz/export.hpp"
 #include "viz/imgui_sfml.hpp"
 #include "viz/pacing.hpp"
+#include "viz/quiet.hpp"
 
 namespace glassbowl::viz {
 namespace {
 
 constexpr float tool_height = 34.0F, transport_height = 38.0F, controls_width = 210.0F;
+constexpr int ready = 3;     // pictures until all controls are there
+constexpr int warming = 20;  // pictures until fonts and shaders are made
+const sf::Time picture_time = sf::microseconds(16667);
 constexpr double live_window = 4.0;  // [s] of strips that follow a live run
+
+/// Keys that walk through controls, when a panel is open or F6 has led there.
+bool walks(sf::Keyboard::Key key) {
+  using Key = sf::Keyboard;
+  return key == Key::Tab || key == Key::Left || key == Key::Right || key == Key::Up || key == Key::Down ||
+         key == Key::Space || key == Key::Enter || key == Key::Home || key == Key::End ||
+         key == Key::PageUp || key == Key::PageDown;
+}
+
+/// Key events that were asked for: one goes down, next picture it comes up.
+class Presses {
+ public:
+  explicit Presses(const std::string& names) {
+    std::istringstream words(names);
+    for (std::string word; words >> word;) {
+      sf::Event::KeyEvent key{sf::Keyboard::Unknown, false, false, false, false};
+      if (const Command* command = command_named(word))
+        key.code = static_cast<sf::Keyboard::Key>(command->key), key.shift = command->shift;
+      else if (word == "Tab")
+        key.code = sf::Keyboard::Tab;
+      else
+        throw sim::Error(sim::ErrorKind::input,
+                         word + ": no key of that name; the list of keys (F1) has their names");
+      keys_.push_back(key);
+    }
+  }
+  std::optional<sf::Event> next() {
+    if (keys_.empty()) return std::nullopt;
+    sf::Event event{};
+    event.type = down_ ? sf::Event::KeyReleased : sf::Event::KeyPressed;
+    event.key = keys_.front();
+    if (down_) keys_.pop_front();
+    down_ = !down_;
+    return event;
+  }
+
+ private:
+  std::deque<sf::Event::KeyEvent> keys_;
+  bool down_ = false;
+};
 
 class Window {
  public:
@@ -25,45 +75,44 @@ class Window {
         plan_(plan),
         window_(sf::VideoMode(plan.width, plan.height), "glassbowl", sf::Style::Default),
         imgui_(face.file),
-        canvas_(face.font) {
+        canvas_(face.font),
+        presses_(plan.keys) {
     window_.setKeyRepeatEnabled(true);
-    if (plan.pictures == 0) window_.setFramerateLimit(60);
-    std::string key;
-    for (const char c : plan.keys + " ") {
-      if (c != ' ') {
-        key += c;
-        continue;
-      }
-      for (const auto& command : commands())
-        if (key == command.key_name) command.run(app_);
-      key.clear();
-    }
   }
 
-  std::string run() {
-    sf::Clock clock;
-    int drawn = 0;
+  WindowReport run() {
+    WindowReport report;
+    sf::Clock clock, since_begin, since_warm;
+    std::clock_t processor = 0;
+    const bool paced = plan_.pictures == 0 || !app_.live.empty();
     while (window_.isOpen() && !app_.quit) {
+      const sf::Clock work;
       const float seconds = std::min(0.1F, clock.restart().asSeconds());
-      sf::Clock work;
       events();
       picture(seconds);
-      times_.add(static_cast<double>(work.getElapsedTime().asSeconds()));
-      if (plan_.pictures > 0 && ++drawn >= plan_.pictures) {
-        shoot();
-        break;
-      }
+      const bool last = plan_.pictures > 0 && drawn_ + 1 >= warming + plan_.pictures;
+      if (last) shoot();
+      app_.step_export();
       window_.display();
+      if (drawn_ >= warming) report.work.add(static_cast<double>(work.getElapsedTime().asSeconds()));
+      if (++drawn_ == warming) {
+        processor = std::clock();
+        since_warm.restart();
+      }
+      if (last) break;
+      if (paced) sf::sleep(picture_time - work.getElapsedTime());
     }
-    return fmt::format(
-        "frame times: median {:.1f} ms, 95 % within {:.1f} ms, 99 % within {:.1f} ms, {} pictures",
-        times_.percentile(0.5) * 1e3, times_.percentile(0.95) * 1e3, times_.percentile(0.99) * 1e3,
-        times_.count());
+    const auto pictures = static_cast<double>(std::max<std::size_t>(1, report.work.count()));
+    report.processor_time = static_cast<double>(std::clock() - processor) / CLOCKS_PER_SEC / pictures;
+    report.pictures_per_second = pictures / static_cast<double>(since_warm.getElapsedTime().asSeconds());
+    report.seconds = static_cast<double>(since_begin.getElapsedTime().asSeconds());
+    return report;
   }
 
  private:
   float scale() const {
-    return scale_for({static_cast<float>(window_.getSize().x), static_cast<float>(window_.getSize().y)});
+    return app_.view.scale(
+        {static_cast<float>(window_.getSize().x), static_cast<float>(window_.getSize().y)});
   }
 
   Box content() const {
@@ -75,19 +124,46 @@ class Window {
 
   void events() {
     sf::Event event;
-    while (window_.pollEvent(event)) {
-      imgui_.handle(event);
-      if (event.type == sf::Event::Closed) window_.close();
-      if (event.type == sf::Event::KeyPressed && !imgui_.takes_keys())
-        run_command(app_, event.key.code, event.key.shift);
-      if (event.type == sf::Event::MouseLeft) app_.view.pointer = {-1, -1};
-      if (event.type == sf::Event::MouseMoved)
-        moved({static_cast<float>(event.mouseMove.x), static_cast<float>(event.mouseMove.y)});
-      if (imgui_.takes_mouse()) continue;
-      if (event.type == sf::Event::MouseWheelScrolled) wheel(event.mouseWheelScroll);
-      if (event.type == sf::Event::MouseButtonPressed)
-        moved({static_cast<float>(event.mouseButton.x), static_cast<float>(event.mouseButton.y)}, true);
+    while (window_.pollEvent(event)) handle(event);
+    if (drawn_ >= ready)
+      if (const auto press = presses_.next()) handle(*press);
+    if (app_.want_panes) {
+      imgui_.walk_on(app_.live.empty() ? std::vector{"tools", "transport"}
+                                       : std::vector{"tools", "Controls", "transport"});
+      app_.want_panes = false;
     }
+    if (app_.panel != Panel::none && panel_ == Panel::none) imgui_.walk(true);
+    if (app_.panel == Panel::none && panel_ != Panel::none) imgui_.walk(false);
+    panel_ = app_.panel;
+  }
+
+  void handle(const sf::Event& event) {
+    imgui_.handle(event);
+    if (event.type == sf::Event::Closed) window_.close();
+    if (event.type == sf::Event::KeyPressed) key(event.key);
+    if (event.type == sf::Event::MouseLeft) app_.view.pointer = {-1, -1};
+    if (event.type == sf::Event::MouseMoved)
+      moved({static_cast<float>(event.mouseMove.x), static_cast<float>(event.mouseMove.y)});
+    if (imgui_.takes_mouse()) return;
+    if (event.type == sf::Event::MouseWheelScrolled) wheel(event.mouseWheelScroll);
+    if (event.type == sf::Event::MouseButtonPressed) {
+      imgui_.walk(false);
+      moved({static_cast<float>(event.mouseButton.x), static_cast<float>(event.mouseButton.y)}, true);
+    }
+  }
+
+  void key(const sf::Event::KeyEvent& key) {
+    if (imgui_.takes_text() && key.code != sf::Keyboard::Escape) return;
+    if (imgui_.walking()) {
+      if (walks(key.code)) return;
+      if (key.code == sf::Keyboard::Escape) {
+        imgui_.walk(false);
+        if (app_.panel == Panel::none) return;
+      }
+    } else if (key.code == sf::Keyboard::Tab) {
+      app_.want_panes = true;
+    }
+    run_command(app_, key.code, key.shift);
   }
 
   void moved(Point at, bool pressed = false) {
@@ -107,17 +183,23 @@ class Window {
     auto& strips = view.first().strips;
     if (view.show_strips && strips.area().holds(at)) {
       strips.zoom(1.0 / factor, strips.time_at(at.x));
-    } else if (view.mode == Mode::cutaway) {
-      if (view.look.zoom <= 1.0) view.look.zoom_about = at;
-      view.look.zoom = std::clamp(view.look.zoom * factor, 1.0, 30.0);
+    } else {
+      view.zoom_drawing(factor, at);
     }
   }
 
   void follow_live() {
-    for (auto* live : app_.live)
+    if (app_.live.empty()) return;
+    double reached = std::numeric_limits<double>::infinity();
+    for (auto* live : app_.live) {
+      live->refresh();
       for (auto& message : live->take_messages()) app_.say(std::move(message));
-    if (app_.live.empty() || app_.live_paused) return;
-    app_.view.playback.time = app_.source().last_time();
+      if (!live->stalled()) reached = std::min(reached, live->last_time());
+    }
+    app_.follow_controls();
+    if (app_.live_paused || app_.job) return;
+    // One time for all: what the slowest has reached.
+    app_.view.playback.time = std::isfinite(reached) ? reached : app_.source().last_time();
     app_.view.first().strips.follow(
         std::max(0.2, live_window * std::min(1.0, app_.view.playback.rate * 4.0)));
   }
@@ -127,8 +209,9 @@ class Window {
     const Point pixels(static_cast<float>(size.x), static_cast<float>(size.y));
     window_.setView(sf::View(sf::FloatRect(0, 0, pixels.x, pixels.y)));
     app_.message_age += static_cast<double>(seconds);
+    app_.hand_age += static_cast<double>(seconds);
     follow_live();
-    app_.view.advance(static_cast<double>(plan_.pictures > 0 ? 1.0F / 60.0F : seconds));
+    app_.view.advance(plan_.pictures > 0 ? 1.0 / 60.0 : static_cast<double>(seconds));
     app_.view.draw(canvas_, pixels, content());
     window_.clear(app_.view.theme().background);
     canvas_.draw_to(window_);
@@ -142,7 +225,9 @@ class Window {
     draw_part_changes(app_);
     draw_channel_list(app_);
     draw_lesson_list(app_);
+    draw_export(app_);
     draw_key_list(app_);
+    draw_message(app_, transport_height * s);
     imgui_.draw(window_);
     if (app_.want_picture) save_picture();
   }
@@ -152,9 +237,9 @@ class Window {
     Canvas own(app_.font);
     const sf::Image image = picture_of(app_.view, own, window_.getSize().x, window_.getSize().y);
     window_.setActive(true);
-    app_.say(image.saveToFile(app_.picture_name.string())
-                 ? "Picture in " + app_.picture_name.string()
-                 : app_.picture_name.string() + " could not be written");
+    const std::string name = free_name("glassbowl", ".png").string();
+    const Quiet quiet;
+    app_.say(image.saveToFile(name) ? "Picture in " + name : name + " could not be written");
   }
 
   void shoot() {
@@ -170,13 +255,20 @@ class Window {
   sf::RenderWindow window_;
   ImGuiSfml imgui_;
   Canvas canvas_;
-  FrameTimes times_;
+  Presses presses_;
+  Panel panel_ = Panel::none;
+  int drawn_ = 0;
 };
 
 }  // namespace
 
-std::string run_window(App& app, const Typeface& face, const WindowPlan& plan) {
-  return Window(app, face, plan).run();
+WindowReport run_window(App& app, const Typeface& face, const WindowPlan& plan) {
+  std::unique_ptr<Window> window;
+  {
+    const Quiet quiet;  // a driver's remarks on what it lacks help nobody
+    window = std::make_unique<Window>(app, face, plan);
+  }
+  return window->run();
 }
 
 }  // namespace glassbowl::viz

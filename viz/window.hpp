@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "viz/look/typeface.hpp"
+#include "viz/pacing.hpp"
 #include "viz/panels/app.hpp"
 
 namespace glassbowl::viz {
@@ -12,10 +13,19 @@ struct WindowPlan {
   /// For pictures and measurements of the window itself: after so many pictures write a PNG and end.
   int pictures = 0;
   std::string shot;
-  std::string keys;  ///< names of commands run before the first picture, as in "F1"
+  std::string keys;  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
 };
 
-/// Opens the window and shows the view until it is closed. Returns a line with frame times.
-std::string run_window(App& app, const Typeface& face, const WindowPlan& plan);
+/// How long pictures took, from events to the finished picture; fonts and shaders are made before.
+struct WindowReport {
+  FrameTimes work;
+  double processor_time = 0.0;  ///< [s] of all threads, a picture
+  double pictures_per_second = 0.0;
+  double seconds = 0.0;  ///< [s] of wall time since the window opened
+};
+
+/// Opens the window and shows the view until it is closed, 60 pictures a second; a measured replay goes as
+/// fast as it can.
+WindowReport run_window(App& app, const Typeface& face, const WindowPlan& plan);
 
 }  // namespace glassbowl::viz

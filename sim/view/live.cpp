@@ -29,7 +29,6 @@ namespace {
 
 using Clock = std::chrono::steady_clock;
 constexpr double burst = 0.004;         // [s] of wall time between two looks at the queue
-constexpr double late = 0.05;           // [s] behind which lost time is given up
 constexpr double snap_wait = 0.15;      // [s] until the hand moves: the level before it must be known
 constexpr double snap_movement = 0.06;  // [s]
 constexpr double judged = 1.5;          // [s] after the movement's start
@@ -51,59 +50,60 @@ models::Schedule<> ramp(double t, double from, double to, double seconds) {
   return models::Schedule<>(std::vector<std::pair<double, double>>{{t, from}, {t + seconds, to}});
 }
 
-std::string said(const BlipLag& lag) {
-  const auto ms = [](double s) {
-    return std::isfinite(s) ? fmt::format("{:.0f} ms", s * 1e3) : std::string("not reached");
-  };
-  return fmt::format("Blip lag: {} to half of the rise ({} to 90 %), leanest λ {:.2f}, {} misfires{}",
-                     ms(lag.lag_50), ms(lag.lag_90), lag.leanest, lag.misfires,
-                     lag.note.empty() ? "" : "; " + lag.note);
+LiveBlip figures_of(const BlipLag& lag) {
+  return {lag.lag_50, lag.lag_90, lag.leanest, lag.misfires, lag.note};
 }
 
 }  // namespace
 
 struct LiveBench::State {
-  State(const std::string& given, const std::vector<std::string>& sets)
+  State(const std::string& given, const std::vector<std::string>& sets, std::shared_ptr<LiveClock> shared)
       : source(given),
         first_sets(sets),
         resolved(read_given(given, sets)),
         title(resolved.title),
         channels(all_channels(resolved.bike)),
-        geometry(geometry_of(resolved.bike)) {
+        geometry(geometry_of(resolved.bike)),
+        clock(std::move(shared)),
+        place(clock->join()) {
     start();
     thread = std::thread([this] { run(); });
   }
   ~State() {
     quit = true;
     thread.join();
+    clock->leave(place);
   }
 
   // --- the simulating thread's own -------------------------------------------------------------------
   void start() {
     watch.reset();
-    controls = LiveControls{};
-    const auto& bike = resolved.bike;
-    controls.throttle = bike.rider.throttle(0.0);
-    controls.choke = bike.rider.choke(0.0);
-    controls.tap = bike.rider.tap(0.0);
-    controls.altitude = bike.air.altitude(0.0);
-    controls.speed = bike.load.speed(0.0);
-    controls.load = static_cast<LiveLoad>(bike.load.kind);
     reader.reset();
-    simulation = std::make_unique<Simulation>(bike, resolved.plan.step);
-    settle_left = std::min(resolved.plan.settle, longest_settle);
-    simulation->set_time(-settle_left);
+    simulation = std::make_unique<Simulation>(resolved.bike, resolved.plan.step);
+    simulation->set_time(-std::min(resolved.plan.settle, longest_settle));
     reader = std::make_unique<ChannelReader>(*simulation);
     cycle_row.resize(channels.cycle.size());
-    anchor();
     batch().restarted = true;
   }
 
   LiveBatch& batch() { return buffer.back(); }
 
-  void anchor() {
-    wall_anchor = Clock::now();
-    time_anchor = simulation->time();
+  /// Runs up to time 0 without rows; the others wait.
+  void settle() {
+    clock->begin(place);
+    while (simulation->time() < 0.0 && !quit &&
+           simulation->advance(std::min(0.0, simulation->time() + 0.02))) {
+    }
+    row();
+    publish(0.0);
+  }
+
+  LiveControls controls_now() const {
+    const auto& bike = resolved.bike;
+    const double t = simulation->time();
+    return {bike.rider.throttle(t), bike.rider.choke(t),  bike.rider.tap(t),
+            bike.rider.starter(t),  bike.air.altitude(t), static_cast<LiveLoad>(bike.load.kind),
+            bike.load.speed(t)};
   }
 
   /// Puts the present controls into the bike as short ramps from where they are.
@@ -119,19 +119,19 @@ struct LiveBench::State {
     bike.load.speed = ramp(t, std::as_const(*simulation).state()[simulation->network().layout().crank_speed],
                            wanted.speed, 0.3);
     bike.load.released = -1e9;
-    controls = wanted;
     simulation->change_bike(bike);
   }
 
   void change_key(const std::string& key, const std::string& value) {
+    auto wanted = changed;
+    value.empty() ? (void)wanted.erase(key) : (void)(wanted[key] = value);
     auto sets = first_sets;
-    for (const auto& [k, v] : changed) sets.push_back(k + "=" + v);
-    sets.push_back(key + "=" + value);
+    for (const auto& [k, v] : wanted) sets.push_back(k + "=" + v);
     ResolvedCase fresh = read_given(source, sets);
     if (all_channels(fresh.bike).time.size() != channels.time.size())
       throw Error(ErrorKind::input,
                   key + ": this change takes or adds parts, which a running bike cannot; start anew with it");
-    changed[key] = value;
+    changed = std::move(wanted);
     fresh.bike.rider = resolved.bike.rider;
     fresh.bike.air = resolved.bike.air;
     fresh.bike.load.kind = resolved.bike.load.kind;
@@ -160,7 +160,7 @@ struct LiveBench::State {
     plan.time_channels = channels.time;
     plan.cycle_channels = channels.cycle;
     plan.expected_rows = 200000;
-    recorder.emplace(path, true, TraceHeader{resolved.title, std::string(program_version()), resolved.text},
+    recorder.emplace(path, false, TraceHeader{resolved.title, std::string(program_version()), resolved.text},
                      plan);
     recorded = path;
   }
@@ -212,7 +212,7 @@ struct LiveBench::State {
     }
     row();
     if (watch && simulation->time() > watch->movement().end) {
-      if (watch_started) batch().messages.push_back(said(watch->finish(*simulation)));
+      if (watch_started) batch().blip = figures_of(watch->finish(*simulation));
       watch.reset();
     }
   }
@@ -232,18 +232,13 @@ struct LiveBench::State {
 
   void run() {
     try {
-      while (settle_left > 0.0 && !quit) {
-        const double next = std::min(0.0, simulation->time() + 0.02);
-        if (!simulation->advance(next) || next >= 0.0) break;
-      }
-      anchor();
-      row();
-      publish(0.0);
+      settle();
       while (!quit) work();
       end_recording();
     } catch (const std::exception& failure) {
       batch().messages.push_back(std::string("The computation stopped: ") + failure.what());
       batch().stalled = true;
+      clock->leave(place);
       publish(0.0);
     }
   }
@@ -252,25 +247,20 @@ struct LiveBench::State {
     drain();
     if (restart) {
       restart = false;
-      for (double t = simulation->time(); t < 0.0 && simulation->advance(std::min(0.0, t + 0.02));
-           t = simulation->time()) {
-      }
-      anchor();
+      settle();
     }
     const auto begin = Clock::now();
     const double before = simulation->time();
     bool idle = true;
-    if (!paused && !simulation->stalled()) {
-      const double goal = time_anchor + wall_since(wall_anchor) * rate;
-      while (simulation->time() + interval <= goal && wall_since(begin) < burst && !simulation->stalled()) {
+    if (simulation->stalled()) {
+      clock->leave(place);
+    } else {
+      while (simulation->time() + interval <= clock->goal(place, simulation->time()) + 1e-12 &&
+             wall_since(begin) < burst && !simulation->stalled()) {
         advance_row();
         idle = false;
       }
-      if (goal - simulation->time() > late * rate + interval) anchor();
-    } else {
-      anchor();
     }
-    batch().stalled = simulation->stalled();
     const double wall = wall_since(last_work);
     last_work = Clock::now();
     if (wall > 0.0) achieved += std::min(1.0, wall / 0.5) * ((simulation->time() - before) / wall - achieved);
@@ -280,7 +270,11 @@ struct LiveBench::State {
 
   /// Gives the written slot away once the last one was taken; until then rows gather in it.
   void publish(double achieved_rate) {
-    batch().achieved_rate = achieved_rate;
+    auto& full = batch();
+    full.achieved_rate = achieved_rate;
+    full.stalled = simulation->stalled();
+    full.controls = controls_now();
+    full.recording = recorder.has_value();
     if (!buffer.taken()) return;
     buffer.publish();
     auto& fresh = batch();
@@ -289,6 +283,7 @@ struct LiveBench::State {
     fresh.cycle_values.clear();
     fresh.messages.clear();
     fresh.geometry.reset();
+    fresh.blip.reset();
     fresh.cycles = 0;
     fresh.restarted = false;
   }
@@ -300,8 +295,9 @@ struct LiveBench::State {
   const ChannelList channels;
 
   const Geometry geometry;
+  const std::shared_ptr<LiveClock> clock;
+  const std::size_t place;  // at the clock
   std::map<std::string, std::string> changed;
-  LiveControls controls;
   std::unique_ptr<Simulation> simulation;
   std::unique_ptr<ChannelReader> reader;
   std::unique_ptr<BlipWatch> watch;
@@ -309,9 +305,8 @@ struct LiveBench::State {
   std::optional<TraceWriter> recorder;
   std::filesystem::path recorded;
   std::vector<double> cycle_row;
-  double interval = 2.5e-4, rate = 1.0, time_anchor = 0.0, settle_left = 0.0, achieved = 0.0;
-  bool paused = true;
-  Clock::time_point wall_anchor = Clock::now(), last_work = Clock::now();
+  double interval = 2.5e-4, achieved = 0.0;
+  Clock::time_point last_work = Clock::now();
 
   // --- shared ----------------------------------------------------------------------------------------
   TripleBuffer<LiveBatch> buffer;
@@ -326,8 +321,9 @@ struct LiveBench::State {
   }
 };
 
-LiveBench::LiveBench(const std::string& given, const std::vector<std::string>& sets)
-    : state_(std::make_unique<State>(given, sets)) {}
+LiveBench::LiveBench(const std::string& given, const std::vector<std::string>& sets,
+                     std::shared_ptr<LiveClock> clock)
+    : state_(std::make_unique<State>(given, sets, std::move(clock))) {}
 LiveBench::~LiveBench() = default;
 
 const std::string& LiveBench::title() const {
@@ -346,17 +342,8 @@ const Geometry& LiveBench::geometry() const {
 void LiveBench::set_controls(const LiveControls& controls) {
   state_->ask([s = state_.get(), controls] { s->take_hold(controls); });
 }
-void LiveBench::set_rate(double rate) {
-  state_->ask([s = state_.get(), rate] {
-    s->rate = rate;
-    s->anchor();
-  });
-}
 void LiveBench::set_row_interval(double seconds) {
   state_->ask([s = state_.get(), seconds] { s->interval = std::clamp(seconds, 2e-5, 1e-2); });
-}
-void LiveBench::set_paused(bool paused) {
-  state_->ask([s = state_.get(), paused] { s->paused = paused; });
 }
 void LiveBench::set_key(const std::string& key, const std::string& value) {
   state_->ask([s = state_.get(), key, value] { s->change_key(key, value); });

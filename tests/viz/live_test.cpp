@@ -1,6 +1,7 @@
 #include <atomic>
 #include <catch2/catch.hpp>
 #include <chrono>
+#include <fstream>
 #include <thread>
 
 #include "sim/api/live.hpp"
@@ -27,6 +28,14 @@ bool wait_for(LiveSource& source, Done done) {
 
 const std::vector<std::string> held{"load.kind=held_speed", "load.speed=3000 1/min", "rider.throttle=20 %",
                                     "run.settle=0.2 s"};
+std::shared_ptr<sim::LiveClock> paused() {
+  return std::make_shared<sim::LiveClock>();
+}
+std::shared_ptr<sim::LiveClock> going() {
+  auto clock = paused();
+  clock->set_paused(false);
+  return clock;
+}
 const std::string bike = std::string(GLASSBOWL_CASES) + "/runs/warm_idle.toml";
 
 }  // namespace
@@ -57,13 +66,14 @@ TEST_CASE("triple buffer: the reader sees whole values, never older ones again",
 }
 
 TEST_CASE("live bench: time passes only while it plays, and rows come in order", "[viz][live]") {
-  LiveSource source(bike, held);
+  const auto clock = paused();
+  LiveSource source(bike, held, clock);
   REQUIRE(wait_for(source, [&] { return source.end_row() > 0; }));
   const double still = source.last_time();
   std::this_thread::sleep_for(100ms);
   source.refresh();
   CHECK(source.last_time() == still);
-  source.bench().set_paused(false);
+  clock->set_paused(false);
   REQUIRE(wait_for(source, [&] { return source.last_time() > still + 0.1; }));
   bool ordered = true;
   for (std::size_t row = source.first_row() + 1; row < source.end_row(); ++row)
@@ -73,8 +83,7 @@ TEST_CASE("live bench: time passes only while it plays, and rows come in order",
 }
 
 TEST_CASE("live bench: the throttle follows the hand and a changed jet the geometry", "[viz][live]") {
-  LiveSource source(bike, held);
-  source.bench().set_paused(false);
+  LiveSource source(bike, held, going());
   REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));
   sim::LiveControls controls;
   controls.load = sim::LiveLoad::held_speed;
@@ -92,7 +101,7 @@ TEST_CASE("live bench: the throttle follows the hand and a changed jet the geome
 }
 
 TEST_CASE("live bench: an impossible change is said and changes nothing", "[viz][live][anomaly]") {
-  LiveSource source(bike, held);
+  LiveSource source(bike, held, paused());
   source.bench().set_key("carburetor.main.jet.bore", "1.2 kg");
   std::vector<std::string> messages;
   REQUIRE(wait_for(source, [&] {
@@ -106,9 +115,10 @@ TEST_CASE("live bench: an impossible change is said and changes nothing", "[viz]
 TEST_CASE("live bench: what is recorded opens as a trace", "[viz][live]") {
   const auto file = RunFiles::folder() / "recorded.h5";
   {
-    LiveSource source(bike, held);
+    const auto clock = paused();
+    LiveSource source(bike, held, clock);
     source.bench().record(file);
-    source.bench().set_paused(false);
+    clock->set_paused(false);
     REQUIRE(wait_for(source, [&] { return !source.empty() && source.last_time() > 0.1; }));
     source.bench().stop_recording();
     CHECK(wait_for(source, [&] { return !source.take_messages().empty(); }));
@@ -116,6 +126,137 @@ TEST_CASE("live bench: what is recorded opens as a trace", "[viz][live]") {
   const sim::TraceReader trace(file);
   CHECK(trace.complete());
   CHECK(trace.rows() > 50);
+}
+
+TEST_CASE("live clock: the faster bike waits for the slower, and lost time is given up", "[viz][live]") {
+  sim::LiveClock clock;
+  const auto first = clock.join(), second = clock.join();
+  clock.set_paused(false);
+  // Nobody runs before all are there.
+  CHECK(clock.goal(first, 0.0) < 0.0);
+  clock.goal(second, 0.0);
+  std::this_thread::sleep_for(200ms);
+  // The second has not moved: the first may lead by two hundredths, not by two tenths.
+  CHECK(clock.goal(first, 0.0) <= 0.022);
+  clock.leave(second);
+  clock.goal(first, 0.0);
+  std::this_thread::sleep_for(20ms);
+  CHECK(clock.goal(first, 0.0) >= 0.019);
+  clock.set_paused(true);
+  CHECK(clock.goal(first, 0.0) < 0.0);
+}
+
+TEST_CASE("live bench: two bikes on one clock stay in step, through slow motion and a new start",
+          "[viz][live]") {
+  const auto clock = going();
+  LiveSource left(bike, held, clock),
+      right(std::string(GLASSBOWL_CASES) + "/runs/blip_piston.toml", held, clock);
+  const auto both_reach = [&](double time) {
+    return wait_for(left, [&] {
+      right.refresh();
+      return !left.empty() && !right.empty() && std::min(left.last_time(), right.last_time()) > time;
+    });
+  };
+  // Held still, so that what one has done and the other has not yet told plays no part.
+  const auto apart = [&] {
+    clock->set_paused(true);
+    for (int still = 0; still < 80;) {
+      const std::size_t rows = left.end_row() + right.end_row();
+      std::this_thread::sleep_for(5ms);
+      left.refresh();
+      right.refresh();
+      still = left.end_row() + right.end_row() == rows ? still + 1 : 0;
+    }
+    clock->set_paused(false);
+    return std::abs(left.last_time() - right.last_time());
+  };
+  REQUIRE(both_reach(0.3));
+  CHECK(apart() <= 0.023);
+  clock->set_rate(0.05);
+  REQUIRE(both_reach(std::max(left.last_time(), right.last_time()) + 0.005));
+  CHECK(apart() <= 0.003);
+  left.bench().reset();
+  right.bench().reset();
+  REQUIRE(wait_for(left, [&] {
+    right.refresh();
+    return left.last_time() < 0.1 && right.last_time() < 0.1;
+  }));
+  REQUIRE(both_reach(0.005));
+  CHECK(apart() <= 0.003);
+}
+
+TEST_CASE("live bench: a snapped throttle is judged", "[viz][live]") {
+  LiveSource source(bike, {}, going());
+  REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));
+  CHECK_FALSE(source.blip());
+  source.bench().snap(0.6, 0.4);
+  REQUIRE(wait_for(source, [&] { return source.blip().has_value(); }));
+  const double most = [&] {
+    double highest = 0.0;
+    for (std::size_t row = source.first_row(); row < source.end_row(); ++row)
+      highest = std::max(highest, source.value(source.find("throttle"), row));
+    return highest;
+  }();
+  CHECK(most == Approx(0.6).margin(0.01));
+  CHECK(source.blip()->leanest > 0.3);
+  CHECK(source.blip()->leanest < 3.0);
+  CHECK(std::abs(source.blip()->half) < 0.4);
+}
+
+TEST_CASE("live bench: load, altitude, tap and starter are what hands set; others stay as they were",
+          "[viz][live]") {
+  LiveSource source(bike, held, going());
+  REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));
+  const auto before = source.controls();
+  CHECK(before.load == sim::LiveLoad::held_speed);
+  CHECK(before.throttle == Approx(0.2));
+  auto wanted = before;
+  wanted.altitude = 2700.0;
+  wanted.load = sim::LiveLoad::in_gear;
+  wanted.tap = 0.0;
+  source.bench().set_controls(wanted);
+  const int altitude = source.find("altitude");
+  REQUIRE(wait_for(source, [&] { return source.value(altitude, source.end_row() - 1) > 2699.0; }));
+  CHECK(source.controls().load == sim::LiveLoad::in_gear);
+  CHECK(source.controls().tap == Approx(0.0).margin(1e-9));
+  CHECK(source.controls().throttle == Approx(0.2));
+}
+
+TEST_CASE("live bench: a fault comes and goes while it runs, and a new start gives the case back",
+          "[viz][live]") {
+  LiveSource source(bike, held, going());
+  REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));
+  const double healthy = source.geometry().main_jet.blocked;
+  source.bench().set_key("carburetor.main.jet.blocked", "\"50 %\"");
+  REQUIRE(wait_for(source, [&] { return source.geometry_changes() > 0; }));
+  CHECK(source.geometry().main_jet.blocked == Approx(0.5));
+  source.bench().set_key("carburetor.main.jet.blocked", "");
+  REQUIRE(wait_for(source, [&] { return source.geometry_changes() > 1; }));
+  CHECK(source.geometry().main_jet.blocked == healthy);
+  sim::LiveControls controls = source.controls();
+  controls.throttle = 0.9;
+  source.bench().set_controls(controls);
+  const int throttle = source.find("throttle");
+  REQUIRE(wait_for(source, [&] { return source.value(throttle, source.end_row() - 1) > 0.89; }));
+  source.bench().reset();
+  CHECK(wait_for(source, [&] {
+    return source.last_time() < 0.2 && source.value(throttle, source.end_row() - 1) == Approx(0.2);
+  }));
+}
+
+TEST_CASE("live bench: recording never replaces a file", "[viz][live][anomaly]") {
+  const auto file = RunFiles::folder() / "kept.h5";
+  std::ofstream(file) << "mine";
+  LiveSource source(bike, held, paused());
+  source.bench().record(file);
+  std::vector<std::string> messages;
+  REQUIRE(wait_for(source, [&] {
+    for (auto& m : source.take_messages()) messages.push_back(m);
+    return !messages.empty();
+  }));
+  CHECK(messages[0].find("kept.h5") != std::string::npos);
+  CHECK_FALSE(source.recording());
+  CHECK(std::filesystem::file_size(file) == 4);
 }
 
 }  // namespace glassbowl::viz

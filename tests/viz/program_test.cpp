@@ -63,8 +63,8 @@ TEST_CASE("program: pictures have the size asked for and show something", "[viz]
   const fs::path file = RunFiles::folder() / "view.png";
   for (const auto& [width, height] : {std::pair{1280U, 720U}, {1920U, 1080U}}) {
     const Result result =
-        run("", RunFiles::vacuum_piston().string() + " --export " + file.string() + " --at 0.3 --size " +
-                    std::to_string(width) + "x" + std::to_string(height));
+        run("", RunFiles::vacuum_piston().string() + " --force --export " + file.string() +
+                    " --at 0.3 --size " + std::to_string(width) + "x" + std::to_string(height));
     CAPTURE(result.text);
     REQUIRE(result.code == 0);
     sf::Image image;
@@ -76,6 +76,49 @@ TEST_CASE("program: pictures have the size asked for and show something", "[viz]
         fuel += distance(image.getPixel(x, y), color_of(Hue::main, dark_theme())) < 90 ? 1 : 0;
     CHECK(fuel > 50);
   }
+}
+
+TEST_CASE("program: what contradicts itself or does not exist is refused with a remedy",
+          "[viz][program][anomaly]") {
+  const std::string trace = RunFiles::fixed_venturi().string();
+  for (const auto& [arguments, word] :
+       {std::pair<std::string, std::string>{trace + " --live blip", "not both"},
+        {trace + " --view inside", "cutaway"},
+        {trace + " --rate 5", "range"},
+        {trace + " --nonsense", "--help"},
+        {trace + " --set a=1", "--live"},
+        {"--live blip --export never.png", "glassbowl run"},
+        {trace + " --lesson nope", "idle_circuit"},
+        {trace + " --lesson altitude --export never.png", "does not change"},
+        {trace + " --export " + trace, ".png"}}) {
+    const Result result = run("", arguments);
+    CAPTURE(arguments, result.text);
+    CHECK(result.code == 2);
+    CHECK(lines(result.text) == 1);
+    CHECK(result.text.find(word) != std::string::npos);
+  }
+  CHECK_FALSE(fs::exists("never.png"));
+}
+
+TEST_CASE("program: controls are reached and pressed by keyboard alone", "[viz][program][keyboard]") {
+  const fs::path file = RunFiles::folder() / "keys.png";
+  const auto corner = [&](const std::string& keys) {
+    const Result result = run("", RunFiles::fixed_venturi().string() + " --pictures 30 --screenshot " +
+                                      file.string() + " --press '" + keys + "'");
+    CAPTURE(keys, result.text);
+    REQUIRE(result.code == 0);
+    sf::Image image;
+    REQUIRE(image.loadFromFile(file.string()));
+    return image.getPixel(4, 500);
+  };
+  CHECK(distance(corner("Space"), dark_theme().background) < 6);
+  // The first arrow marks the first control; the eighth turns dark into light.
+  CHECK(distance(corner("F6 Right Right Right Right Right Right Right Right Space"),
+                 light_theme().background) < 6);
+  const Result wrong = run("", RunFiles::fixed_venturi().string() + " --press Nonsense --pictures 1 " +
+                                   "--screenshot " + file.string());
+  CHECK(wrong.code == 2);
+  CHECK(wrong.text.find("Nonsense") != std::string::npos);
 }
 
 TEST_CASE("program: videos and animated pictures come out whole, or not at all", "[viz][program]") {

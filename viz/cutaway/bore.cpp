@@ -26,7 +26,7 @@ sf::Color pressure_at(const Scene& s, const CarburetorPlan& plan, double x) {
     const double p = s.value(station.channel, ambient);
     if (x < station.x) {
       const double share = station.x > before_x ? (x - before_x) / (station.x - before_x) : 1.0;
-      return pressure_color(before + std::clamp(share, 0.0, 1.0) * (p - before), ambient);
+      return pressure_color(before + std::clamp(share, 0.0, 1.0) * (p - before), ambient, s.theme);
     }
     before_x = station.x;
     before = p;

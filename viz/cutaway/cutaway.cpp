@@ -1,5 +1,7 @@
 #include "viz/cutaway/cutaway.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -77,11 +79,7 @@ void Cutaway::draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, con
   const double times = stage.pixels_per_m / carburetor_stage_.pixels_per_m;
   const std::string caption =
       "plate's edge and ports, " + std::to_string(static_cast<int>(std::lround(times))) + " times larger";
-  const Point at(box.x + 4 * canvas.scale(), box.y + 2 * canvas.scale());
-  canvas.rect({box.x, box.y, canvas.text_width(caption, 10.5F) + 8 * canvas.scale(),
-               canvas.line_height(10.5F) + 3 * canvas.scale()},
-              faded(theme.background, 0.8F));
-  canvas.text(at, caption, 10.5F, theme.text);
+  canvas.text({box.x, box.y - canvas.line_height(10.5F) - 3 * canvas.scale()}, caption, 10.5F, theme.faint);
 }
 
 void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double time, const Look& look) {
@@ -89,7 +87,7 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   const float s = canvas.scale();
   hits_.clear();
   if (source_.empty()) {
-    canvas.text({box.x + 12 * s, box.y + 12 * s}, "No rows yet: the run has only begun.", 14, theme.text);
+    canvas.text({box.x + 12 * s, box.y + 12 * s}, "No rows yet: a run settles first.", 14, theme.text);
     return;
   }
   const double engine_ratio =
@@ -127,19 +125,30 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   canvas.clip(left);
   for (const Part part : look.highlight)
     for (const Box& place : hits_.places(part)) canvas.frame(place.inset(-5 * s), theme.warning, 2.5F);
-  LabelPlaces places;
-  if (look.labels) draw_labels(scene, plan_, places);
+  if (look.labels) {
+    const auto& at = carburetor_stage_;
+    const std::string key =
+        fmt::format("{} {} {} {} {} {}", at.origin.x, at.origin.y, at.pixels_per_m, left.w, s, changes_);
+    if (key != labels_key_) {
+      labels_ = place_labels(scene, plan_);
+      labels_key_ = key;
+    }
+    draw_labels(scene, labels_);
+  }
   canvas.unclip();
-  canvas.text({right.x + 4 * s, right.y + 2 * s}, "Engine, to its own scale", 10.5F, theme.faint);
+  const char* caption = "Engine, to its own scale";
+  canvas.text(
+      {std::min(right.x, box.right() - canvas.text_width(caption, 10.5F) - 8 * s) + 4 * s, right.y + 2 * s},
+      caption, 10.5F, theme.faint);
   draw_scale_bar(canvas, carburetor_stage_, theme, {left.x + 8 * s, left.bottom() - 8 * s});
   draw_scale_bar(canvas, engine_stage_, theme, {right.x + 4 * s, right.bottom() - 8 * s});
 
   if (look.loupe && look.zoom <= 1.0) {
     const Point corner = carburetor_stage_.at(plan_.horn - 6e-3, plan_.bowl_top + 8e-3);
-    const float width = std::min(230 * s, corner.x - left.x - 12 * s);
-    const float height = std::min(0.62F * width, corner.y - left.y - 12 * s);
+    const float width = std::min(230 * s, corner.x - left.x - 14 * s);
+    const float height = std::min(0.62F * width, corner.y - left.y - 28 * s);
     if (width > 120 * s && height > 60 * s)
-      draw_loupe(canvas, {left.x + 8 * s, left.y + 8 * s, width, height}, theme, now);
+      draw_loupe(canvas, {left.x + 10 * s, left.y + 22 * s, width, height}, theme, now);
   }
 }
 

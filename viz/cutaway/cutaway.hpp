@@ -1,12 +1,20 @@
 #pragma once
 #include <memory>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "viz/cutaway/drawings.hpp"
 #include "viz/cutaway/particles.hpp"
 
 namespace glassbowl::viz {
+
+/// A name beside the drawing and the point it names [px].
+struct Label {
+  std::string text;
+  Point target;
+  Box box;
+};
 
 /// The drawing of one bike: carburetor and engine, each to its own scale, and what moves in them.
 class Cutaway {
@@ -48,10 +56,15 @@ class Cutaway {
   Stage carburetor_stage_, engine_stage_;
   std::optional<double> last_time_;
   int changes_ = 0;
+
+  // Labels keep their places while parts move; they are placed again when the drawing changes.
+  std::vector<Label> labels_;
+  std::string labels_key_;
 };
 
-/// Names at the parts, beside the drawing, none over another.
-void draw_labels(const Scene& scene, const CarburetorPlan& plan, LabelPlaces& places);
+/// Chooses places for the names of parts: none over another, and beside passages where there is room.
+std::vector<Label> place_labels(const Scene& scene, const CarburetorPlan& plan);
+void draw_labels(const Scene& scene, const std::vector<Label>& labels);
 
 /// A bar of a round length, so that sizes can be read off.
 void draw_scale_bar(Canvas& canvas, const Stage& stage, const Theme& theme, Point bottom_left);

@@ -42,7 +42,8 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
               kpa(now[s.airbox_pressure]) + ", filter " + g_per_s(now[s.filter_flow]),
               "Calms the pulses between filter and carburetor; reversed flow leaves fuel here."};
     case Part::choke_plate:
-      return {"Choke plate", "bore " + mm(g.choke_bore), fmt::format("{:.0f} % shut", 100.0 * now[s.choke]),
+      return {"Choke plate", "bore " + mm(g.choke_bore),
+              fmt::format("{:.0f} % shut, air {}", 100.0 * now[s.choke], g_per_s(now[s.bore_flow])),
               "Shut for a cold start, it lowers the pressure at every outlet so that more fuel is drawn."};
     case Part::throat:
       if (!g.vacuum_piston)
@@ -50,13 +51,14 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
                 kpa(now[s.throat_pressure]) + ", air " + g_per_s(now[s.bore_flow]),
                 "Air runs faster through the narrow place, so its pressure falls and fuel is pushed up."};
       return {
-          "Throat", fmt::format("{:.0f} mm² free", now[s.throat_area] * 1e6), kpa(now[s.throat_pressure]),
+          "Throat", fmt::format("{:.0f} mm² free", now[s.throat_area] * 1e6),
+          kpa(now[s.throat_pressure]) + ", air " + g_per_s(now[s.bore_flow]),
           "The opening below the piston: it grows with the air flow, so the depression stays much the same."};
     case Part::vacuum_piston:
       return {"Vacuum piston",
               fmt::format("slide {}, {:.0f} g, travel {}", mm(g.slide_diameter), g.piston_mass * 1e3,
                           mm(g.piston_travel)),
-              "lift " + mm(now[s.piston_lift]),
+              "lift " + mm(now[s.piston_lift]) + ", air below it " + g_per_s(now[s.bore_flow]),
               "Rises until the pressure difference across the diaphragm carries its weight and spring."};
     case Part::piston_chamber:
       return {"Chamber above the diaphragm",
@@ -65,11 +67,13 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
               kpa(now[s.chamber_pressure]),
               "Breathes through the holes in the piston; their size sets how quickly the piston may follow."};
     case Part::needle:
-      return {"Needle", "jet " + mm(g.needle_jet) + ", raised " + mm(g.needle_raised),
-              fmt::format("free ring {:.2f} mm²", now[s.needle_area] * 1e6),
-              "Its taper sets how much fuel passes at each lift."};
+      return {
+          "Needle", "jet " + mm(g.needle_jet) + ", raised " + mm(g.needle_raised),
+          fmt::format("free ring {:.2f} mm², fuel {}", now[s.needle_area] * 1e6, mg_per_s(now[s.main_flow])),
+          "Its taper sets how much fuel passes at each lift."};
     case Part::mixing_chamber:
-      return {"Bore before the plate", mm(g.bore), kpa(now[s.mixing_pressure]),
+      return {"Bore before the plate", mm(g.bore),
+              kpa(now[s.mixing_pressure]) + ", air " + g_per_s(now[s.plate_flow]),
               "Where air and main fuel mix."};
     case Part::throttle_plate:
       return {"Throttle plate", "bore " + mm(g.bore) + ", shaft " + mm(g.shaft),
@@ -92,7 +96,7 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
       return {
           "Float bowl",
           fmt::format("surface {:.1f} cm², set level {:.1f} mm", g.bowl_area * 1e4, g.bowl_set_level * 1e3),
-          fmt::format("level {:.2f} mm", now[s.bowl_level] * 1e3),
+          fmt::format("level {:.2f} mm, in {}", now[s.bowl_level] * 1e3, mg_per_s(now[s.feed_flow])),
           "Keeps the fuel at a steady height below the outlets."};
     case Part::float_valve:
       return {"Float valve", "seat " + mm(g.seat_bore), mg_per_s(now[s.feed_flow]),
@@ -106,11 +110,11 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
     case Part::well:
       return {
           "Main well", mm(g.well_diameter) + " wide, foot at " + mm(g.well_foot),
-          fmt::format("level {:.2f} mm", now[s.well_level] * 1e3),
+          fmt::format("level {:.2f} mm, in {}", now[s.well_level] * 1e3, mg_per_s(now[s.main_jet_flow])),
           "Store of fuel around the air-bled tube; as it is drawn down, holes come free one after another."};
     case Part::riser:
       return {"Riser", "bore " + mm(g.riser_diameter),
-              fmt::format("{:.0f} % air", 100.0 * now[s.void_fraction]),
+              fmt::format("{:.0f} % air, fuel {}", 100.0 * now[s.void_fraction], mg_per_s(now[s.riser_flow])),
               "Carries fuel and bubbles up to the nozzle."};
     case Part::nozzle:
       return {"Main nozzle", "lip at " + mm(g.nozzle_lip),
@@ -126,12 +130,14 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
       return {"Slow channel",
               fmt::format("{:.2f} cm³, {:.0f} mm above the float datum", g.slow.volume * 1e6,
                           g.slow.height * 1e3),
-              fmt::format("{:.0f} % fuel by mass", 100.0 * now[s.slow_share]),
+              fmt::format("{:.0f} % fuel by mass, fuel in {}", 100.0 * now[s.slow_share],
+                          mg_per_s(now[s.slow_jet_flow])),
               "Brings fuel and air to idle outlet and transfer ports. Its passages are drawn in order, not "
               "to length."};
     case Part::pump:
       return {"Accelerator pump", "diaphragm " + mm(g.pump_diameter) + ", stroke " + mm(g.pump_stroke),
-              "travel " + mm(now[s.pump_travel]),
+              "travel " + mm(now[s.pump_travel]) + ", in " + mg_per_s(now[s.pump_inlet]) + ", out " +
+                  mg_per_s(now[s.pump_flow]),
               "Squirts fuel when the throttle opens, while the other circuits still lag."};
     case Part::pump_nozzle:
       return {"Pump nozzle", jet_size(g.pump_nozzle), mg_per_s(now[s.pump_flow]),
@@ -141,7 +147,8 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
               fmt::format("{:.0f} % lifted, {}", 100.0 * now[s.choke], mg_per_s(now[s.enrichment_flow])),
               "A small carburetor of its own for the cold start."};
     case Part::manifold:
-      return {"Manifold", fmt::format("{:.0f} cm³", g.manifold_volume * 1e6), kpa(now[s.manifold_pressure]),
+      return {"Manifold", fmt::format("{:.0f} cm³", g.manifold_volume * 1e6),
+              kpa(now[s.manifold_pressure]) + ", in " + g_per_s(now[s.plate_flow]),
               "Shared by all cylinders: each feels the others' pulses here."};
     case Part::runner:
       return {"Runner " + number, mm(g.runner_length) + " long, " + mm(g.runner_diameter),
@@ -149,7 +156,8 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
               "Leads to one cylinder; the gas in it has inertia and swings."};
     case Part::film:
       return {"Wall film " + number, "on the runner's wall, thickness enlarged",
-              fmt::format("{:.1f} mg", now[s.film[k]] * 1e6),
+              fmt::format("{:.1f} mg, lands {}, leaves {}", now[s.film[k]] * 1e6,
+                          mg_per_s(now[s.film_deposited[k]]), mg_per_s(now[s.film_evaporated[k]])),
               "Droplets land here and leave late: the reason why fuel lags behind air."};
     case Part::intake_valve:
       return {"Intake valve " + number, mm(g.intake_valve) + " head",

@@ -22,15 +22,16 @@ double smooth(double u) {
 
 }  // namespace
 
-double GasSpeed::split(double x) const {
-  const double before = bore_.axis - end_y_, behind = bore_.axis + end_y_;
-  if (x < -end_x_) return bore_.axis + (before - bore_.axis) * smooth((x + end_x_ + relax) / relax);
-  if (x > end_x_) return bore_.axis + (behind - bore_.axis) * (1.0 - smooth((x - end_x_) / relax));
-  return end_x_ > 1e-9 ? bore_.axis + x * end_y_ / end_x_ : bore_.axis;
+double GasSpeed::edge(double x, bool upper) const {
+  // The lower stream is the upper one turned about the shaft and run through backward.
+  if (!upper) return 2.0 * bore_.axis - edge(-x, true);
+  if (x > end_x_) return bore_.axis + end_y_ * (1.0 - smooth((x - end_x_) / relax));
+  const double plate = end_x_ > 1e-9 ? x / end_x_ : 0.0;
+  return bore_.axis + end_y_ * std::max(plate, smooth((x + relax) / (std::max(0.0, end_x_) + relax)));
 }
 
 double GasSpeed::height(double x, double share) const {
-  const double middle = split(x);
+  const double middle = edge(x, share >= 0);
   const double low = bore_.lower_wall(x), high = bore_.upper_wall(x, lift_);
   const double cut = std::clamp(middle, low, high);
   return share >= 0 ? cut + share * (high - cut) : cut + share * (cut - low);
@@ -64,14 +65,13 @@ void GasSpeed::update(const Signals& s, const Instant& now) {
                                     : inflow + (outflow - inflow) * (x - chamber) / -chamber;
     double area = 0.25 * pi * (high - low) * (high - low);
     if (g.vacuum_piston && std::abs(x - bore_.throat_x) < bore_.throat_half) area = std::max(throat, 1e-7);
-    const double middle = std::clamp(split(x), low, high);
     const bool plate_near = std::abs(x) < end_x_ + relax;
     const auto speed = [&](double height) {
       const double part = plate_near ? std::max(section_ * height / g.bore, 0.5 * slot) : 0.5 * area;
       return 0.5 * flow / (density * std::max(part, 1e-8));
     };
-    upper_[i] = speed(high - middle);
-    lower_[i] = speed(middle - low);
+    upper_[i] = speed(high - std::clamp(edge(x, true), low, high));
+    lower_[i] = speed(std::clamp(edge(x, false), low, high) - low);
   }
 
   inflow_.assign(lanes(), 0.0);

@@ -35,7 +35,9 @@ class GasSpeed {
 
  private:
   static constexpr std::size_t points = 256, lane_points = 64;
-  double split(double x) const;
+  /// Height [m] at x of the inner edge of one stream. The upper one follows the plate behind its shaft, the
+  /// lower one before it; the room between them is the plate's lee.
+  double edge(double x, bool upper) const;
 
   const CarburetorPlan& bore_;
   const EnginePlan& engine_;

@@ -47,4 +47,24 @@ std::vector<Box> Hits::places(Part part) const {
   return out;
 }
 
+std::vector<Box> Hits::places(PartId id) const {
+  std::vector<Box> out;
+  for (const auto& area : areas_)
+    if (area.id == id) out.push_back(area.box);
+  return out;
+}
+
+std::vector<PartId> Hits::parts() const {
+  std::vector<Area> first;
+  for (const auto& area : areas_)
+    if (std::none_of(first.begin(), first.end(), [&](const Area& a) { return a.id == area.id; }))
+      first.push_back(area);
+  std::stable_sort(first.begin(), first.end(), [](const Area& a, const Area& b) {
+    return a.box.x + 0.5F * a.box.w < b.box.x + 0.5F * b.box.w;
+  });
+  std::vector<PartId> out;
+  for (const auto& area : first) out.push_back(area.id);
+  return out;
+}
+
 }  // namespace glassbowl::viz

@@ -55,11 +55,21 @@ struct PartId {
 /// Where parts were drawn, smaller ones found before those they lie in.
 class Hits {
  public:
-  void clear() { areas_.clear(); }
+  void clear() {
+    areas_.clear();
+    occupied_.clear();
+  }
   void add(Part part, const Box& box, std::size_t index = 0) { areas_.push_back({{part, index}, box}); }
   PartId find(Point at) const;
   /// All places of a part.
   std::vector<Box> places(Part part) const;
+  std::vector<Box> places(PartId id) const;
+  /// Every part once, from left to right.
+  std::vector<PartId> parts() const;
+
+  /// Where passages and metal were drawn: a poor place for a label.
+  void occupy(const Box& box) { occupied_.push_back(box); }
+  const std::vector<Box>& occupied() const { return occupied_; }
 
  private:
   struct Area {
@@ -67,6 +77,7 @@ class Hits {
     Box box;
   };
   std::vector<Area> areas_;
+  std::vector<Box> occupied_;
 };
 
 }  // namespace glassbowl::viz

@@ -1,8 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
+#include <optional>
 
 #include "viz/cutaway/cutaway.hpp"
 
@@ -11,7 +11,7 @@ namespace {
 
 constexpr float points = 10.5F;
 
-struct Label {
+struct Wish {
   std::string text;
   double x, y;        // [m] what it names
   double to_x, to_y;  // [m] where it would stand best
@@ -21,8 +21,8 @@ std::string mm(double metres) {
   return fmt::format("{:.2f}", metres * 1e3);
 }
 
-std::vector<Label> labels_of(const sim::Geometry& g, const CarburetorPlan& p) {
-  std::vector<Label> out;
+std::vector<Wish> wishes(const sim::Geometry& g, const CarburetorPlan& p) {
+  std::vector<Wish> out;
   const double low = p.bottom + 1e-3, mid_gap = 7e-3;
   out.push_back({"bowl", 0.5 * (p.bowl_left + p.bowl_right), p.bowl_floor + 4e-3, p.bowl_left + 6e-3,
                  p.bowl_floor + 4e-3});
@@ -66,43 +66,82 @@ std::vector<Label> labels_of(const sim::Geometry& g, const CarburetorPlan& p) {
   return out;
 }
 
+/// Where a leader meets its label.
+Point foot(Point target, const Box& box) {
+  return {std::clamp(target.x, box.x, box.right()), std::clamp(target.y, box.y, box.bottom())};
+}
+
+/// Whether the leader from a target to its label runs through another box.
+bool crosses(Point target, const Box& own, const Box& other) {
+  const Point end = foot(target, own);
+  for (int i = 0; i <= 12; ++i)
+    if (other.holds(target + (end - target) * (static_cast<float>(i) / 12.0F))) return true;
+  return false;
+}
+
+/// Area that two boxes share [px2].
+float shared(const Box& a, const Box& b) {
+  const float w = std::min(a.right(), b.right()) - std::max(a.x, b.x);
+  const float h = std::min(a.bottom(), b.bottom()) - std::max(a.y, b.y);
+  return w > 0 && h > 0 ? w * h : 0.0F;
+}
+
+/// The best free place for one name; `strict`: no leader runs through another name.
+std::optional<Box> find_place(const Scene& s, const std::vector<Label>& taken, Point target, Point wanted,
+                              Point size, bool strict) {
+  const float u = s.canvas.scale();
+  const Box& field = s.stage.box;
+  std::optional<Box> best;
+  float least = 1e30F;
+  for (int row = -6; row <= 6; ++row)
+    for (int column = -6; column <= 6; ++column) {
+      const Point shift(static_cast<float>(column) * 0.25F * size.x, static_cast<float>(row) * 0.6F * size.y);
+      const Box box{wanted.x + shift.x, wanted.y - 0.5F * size.y + shift.y, size.x, size.y};
+      if (box.x < field.x || box.right() > field.right() || box.y < field.y ||
+          box.bottom() > field.bottom() - 16 * u)
+        continue;
+      if (std::any_of(taken.begin(), taken.end(), [&](const Label& other) {
+            return box.inset(-2 * u).meets(other.box) ||
+                   (strict && (box.inset(-3 * u).holds(other.target) || crosses(target, box, other.box) ||
+                               crosses(other.target, other.box, box)));
+          }))
+        continue;
+      float cost = std::hypot(shift.x, shift.y);
+      for (const Box& pipe : s.hits.occupied()) cost += 200 * u * shared(box, pipe) / (size.x * size.y);
+      if (box.inset(-3 * u).holds(target)) cost += 40 * u;
+      if (cost >= least) continue;
+      least = cost;
+      best = box;
+    }
+  return best;
+}
+
 }  // namespace
 
-void draw_labels(const Scene& s, const CarburetorPlan& plan, LabelPlaces& places) {
-  auto& canvas = s.canvas;
-  const float u = canvas.scale(), height = canvas.line_height(points);
-  // Small targets first: they have the fewest places to choose from.
-  for (const auto& label : labels_of(s.geometry, plan)) {
-    const Point target = s.stage.at(label.x, label.y), wanted = s.stage.at(label.to_x, label.to_y);
+std::vector<Label> place_labels(const Scene& s, const CarburetorPlan& plan) {
+  const float u = s.canvas.scale(), height = s.canvas.line_height(points);
+  std::vector<Label> out;
+  for (const auto& wish : wishes(s.geometry, plan)) {
+    const Point target = s.stage.at(wish.x, wish.y), wanted = s.stage.at(wish.to_x, wish.to_y);
     if (!s.stage.box.holds(target)) continue;
-    const float width = canvas.text_width(label.text, points) + 6 * u;
-    constexpr std::array<std::array<float, 2>, 13> moves{{{0, 0},
-                                                          {0, 1},
-                                                          {0, -1},
-                                                          {0.4F, 0},
-                                                          {-0.4F, 0},
-                                                          {0, 2},
-                                                          {0, -2},
-                                                          {0.6F, 1},
-                                                          {-0.6F, 1},
-                                                          {0.6F, -1},
-                                                          {-0.6F, -1},
-                                                          {0, 3},
-                                                          {0, -3}}};
-    for (const auto& move : moves) {
-      Box box{wanted.x + move[0] * width, wanted.y - 0.5F * height + move[1] * (height + 1), width, height};
-      if (box.x < s.stage.box.x || box.right() > s.stage.box.right() || box.y < s.stage.box.y ||
-          box.bottom() > s.stage.box.bottom())
-        continue;
-      if (!places.is_free(box)) continue;
-      places.take(box);
-      const Point from(std::clamp(target.x, box.x, box.right()), std::clamp(target.y, box.y, box.bottom()));
-      canvas.line(from, target, faded(s.theme.text, 0.55F), 1.0F);
-      canvas.disc(target, 1.8F * u, s.theme.text);
-      canvas.rect(box, faded(s.theme.background, 0.82F));
-      canvas.text({box.x + 3 * u, box.y}, label.text, points, s.theme.text);
-      break;
-    }
+    const Point size(s.canvas.text_width(wish.text, points) + 6 * u, height);
+    auto box = find_place(s, out, target, wanted, size, true);
+    if (!box) box = find_place(s, out, target, wanted, size, false);
+    if (box) out.push_back({wish.text, target, *box});
+  }
+  return out;
+}
+
+void draw_labels(const Scene& s, const std::vector<Label>& labels) {
+  auto& canvas = s.canvas;
+  const float u = canvas.scale();
+  for (const auto& label : labels) {
+    canvas.line(foot(label.target, label.box), label.target, faded(s.theme.text, 0.55F), 1.0F);
+    canvas.disc(label.target, 1.8F * u, s.theme.text);
+  }
+  for (const auto& label : labels) {
+    canvas.rect(label.box, faded(s.theme.background, 0.82F));
+    canvas.text({label.box.x + 3 * u, label.box.y}, label.text, points, s.theme.text);
   }
 }
 

@@ -15,25 +15,29 @@ constexpr float points = 11.0F;
 
 void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme) {
   const float u = canvas.scale();
-  constexpr int pieces = 40;
+  constexpr std::size_t pieces = 40;
   const float width = box.w / pieces;
   const double ambient = 101325.0;
   // Evenly along the scale; marks at the pressures that they name.
-  const auto pressure_of = [&](double place) {
-    double low = -90e3, high = 90e3;
-    for (int i = 0; i < 40; ++i) {
-      const double middle = 0.5 * (low + high);
-      (pressure_place(ambient + middle, ambient) < place ? low : high) = middle;
+  static const auto pressures = [&] {
+    std::array<double, pieces + 1> out{};
+    for (std::size_t k = 0; k < out.size(); ++k) {
+      double low = -90e3, high = 90e3;
+      for (int i = 0; i < 40; ++i) {
+        const double middle = 0.5 * (low + high);
+        (pressure_place(ambient + middle, ambient) < static_cast<double>(k) / pieces ? low : high) = middle;
+      }
+      out[k] = ambient + 0.5 * (low + high);
     }
-    return ambient + 0.5 * (low + high);
-  };
-  for (int i = 0; i < pieces; ++i)
-    canvas.gradient({box.x + width * static_cast<float>(i), box.y, width + 1, box.h},
-                    pressure_color(pressure_of(i / static_cast<double>(pieces)), ambient),
-                    pressure_color(pressure_of((i + 1) / static_cast<double>(pieces)), ambient));
+    return out;
+  }();
+  for (std::size_t k = 0; k < pieces; ++k)
+    canvas.gradient({box.x + width * static_cast<float>(k), box.y, width + 1, box.h},
+                    pressure_color(pressures[k], ambient, theme),
+                    pressure_color(pressures[k + 1], ambient, theme));
   canvas.frame(box, theme.edge);
   for (const auto& [difference, text] :
-       {std::pair{-60e3, "-60"}, {-5e3, "-5"}, {0.0, "0"}, {5e3, "5"}, {60e3, "60 kPa"}}) {
+       {std::pair{-60e3, "−60"}, {-5e3, "−5"}, {0.0, "0"}, {5e3, "5"}, {60e3, "60 kPa"}}) {
     const float x = box.x + box.w * static_cast<float>(pressure_place(ambient + difference, ambient));
     canvas.rect({x, box.bottom(), u, 3 * u}, theme.faint);
     canvas.text({x, box.bottom() + 2 * u}, text, 9.5F, theme.faint, Align::center);

@@ -194,23 +194,23 @@ void Particles::draw(Canvas& canvas, const Stage& stage, const Theme& theme, boo
   const float radius = 2.0F * canvas.scale();
   for (const auto& p : particles_) {
     if (p.engine != engine) continue;
+    // Of what moves before the horn only fuel that was blown back is of interest.
+    if (!engine && p.hue == Hue::air && p.place < bore_.horn) continue;
     const Point now = place(stage, p, p.place);
     if (!stage.box.holds(now)) continue;
     const sf::Color color = color_of(p.hue, theme);
     if (!p.fresh && std::abs(p.place - p.before) * stage.pixels_per_m > 2.0) {
+      const sf::Color streak = faded(color, p.hue == Hue::air ? 0.45F : 0.6F);
+      const Point start = place(stage, p, p.before), far = now - start;
+      const float length = std::hypot(far.x, far.y) / canvas.scale();
       // Along its way, not straight across walls.
-      std::array<Point, 6> way;
-      for (std::size_t i = 0; i < way.size(); ++i)
+      std::array<Point, 6> way{start};
+      const std::size_t pieces = length < 12 ? 1 : length < 40 ? 3 : way.size() - 1;
+      for (std::size_t i = 1; i < pieces; ++i)
         way[i] = place(
-            stage, p,
-            p.before + (p.place - p.before) * static_cast<double>(i) / static_cast<double>(way.size() - 1));
-      const sf::Color streak = faded(color, p.hue == Hue::air ? 0.35F : 0.5F);
-      const float width = p.hue == Hue::air ? 0.8F : 1.2F;
-      const Point far = way.back() - way.front();
-      if (std::hypot(far.x, far.y) < 12 * canvas.scale())
-        canvas.line(way.front(), way.back(), streak, width);
-      else
-        canvas.polyline(way, streak, width);
+            stage, p, p.before + (p.place - p.before) * static_cast<double>(i) / static_cast<double>(pieces));
+      way[pieces] = now;
+      canvas.streak(std::span(way).first(pieces + 1), streak, p.hue == Hue::air ? 1.0F : 1.4F);
     }
     if (p.hue == Hue::air) {
       canvas.dot(now, radius * 0.8F, faded(color, 0.75F));

@@ -11,13 +11,14 @@ double Scene::value(int channel, double fallback) const {
 }
 
 sf::Color Scene::pressure(int channel) const {
-  return pressure_color(value(channel, ambient), ambient);
+  return pressure_color(value(channel, ambient), ambient, theme);
 }
 
 void Scene::metal(double left, double bottom, double right, double top) const {
   const Box box = stage.area(left, bottom, right, top);
   canvas.rect(box, theme.metal);
   canvas.frame(box, theme.metal_edge, 1.0F);
+  hits.occupy(box);
 }
 
 void Scene::fuel(double left, double bottom, double right, double top, Hue hue) const {
@@ -25,13 +26,15 @@ void Scene::fuel(double left, double bottom, double right, double top, Hue hue) 
   const Box box = stage.area(left, bottom, right, top);
   const sf::Color color = color_of(hue, theme);
   canvas.rect(box, hue == Hue::main ? faded(color, 0.85F) : faded(color, 0.62F));
-  if (pattern_of(hue) != Pattern::solid) canvas.pattern(box, pattern_of(hue), faded(color, 0.9F));
+  if (pattern_of(hue) != Pattern::solid)
+    canvas.pattern(box, pattern_of(hue), theme.dark ? faded(color, 0.9F) : mixed(color, theme.text, 0.25F));
 }
 
 void Scene::passage(double left, double bottom, double right, double top) const {
   const Box box = stage.area(left, bottom, right, top);
   canvas.rect(box.inset(-1.0F * canvas.scale()), theme.metal_edge);
   canvas.rect(box, theme.background);
+  hits.occupy(box);
 }
 
 void Scene::jet(double x, double y, double half, const sim::JetSize& size, bool upright) const {

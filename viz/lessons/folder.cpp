@@ -1,12 +1,32 @@
 #include "viz/lessons/folder.hpp"
 
+#include <algorithm>
+#include <vector>
+
+#include "sim/api/error.hpp"
+
 namespace glassbowl::viz {
 
-std::filesystem::path lesson_folder() {
+namespace fs = std::filesystem;
+
+fs::path lesson_folder() {
   std::error_code ignored;
-  const std::filesystem::path source = GLASSBOWL_SOURCE_LESSONS;
-  return std::filesystem::is_directory(source, ignored) ? source
-                                                        : std::filesystem::path(GLASSBOWL_INSTALLED_LESSONS);
+  const fs::path source = GLASSBOWL_SOURCE_LESSONS;
+  return fs::is_directory(source, ignored) ? source : fs::path(GLASSBOWL_INSTALLED_LESSONS);
+}
+
+fs::path find_lesson(const std::string& given) {
+  std::error_code ignored;
+  if (fs::is_regular_file(given, ignored)) return given;
+  const fs::path shipped = lesson_folder() / (given + ".toml");
+  if (fs::is_regular_file(shipped, ignored)) return shipped;
+  std::vector<std::string> names;
+  for (const auto& entry : fs::directory_iterator(lesson_folder(), ignored))
+    if (entry.path().extension() == ".toml") names.push_back(entry.path().stem().string());
+  std::sort(names.begin(), names.end());
+  std::string list;
+  for (const auto& name : names) list += (list.empty() ? "" : ", ") + name;
+  throw sim::Error(sim::ErrorKind::input, given + ": neither a file nor one of the lessons: " + list);
 }
 
 }  // namespace glassbowl::viz

@@ -116,13 +116,15 @@ Lesson read_lesson(const std::filesystem::path& file) {
         sim::ErrorKind::case_file,
         fmt::format("{}:{}: {}", file.string(), error.source().begin.line, std::string(error.description())));
   }
-  only(file, table, {"invented", "title", "run", "needs", "step", "question"});
+  only(file, table, {"invented", "title", "run", "needs", "varies", "strips", "step", "question"});
   Lesson lesson;
   lesson.file = file;
   lesson.title = text(file, table, "title");
   lesson.run = text(file, table, "run");
-  if (const auto* needs = table.get_as<toml::array>("needs"))
-    for (const auto& node : *needs) lesson.needs.push_back(node.value_or(std::string()));
+  for (auto [key, list] :
+       {std::pair{"needs", &lesson.needs}, {"varies", &lesson.varies}, {"strips", &lesson.strips}})
+    if (const auto* names = table.get_as<toml::array>(key))
+      for (const auto& node : *names) list->push_back(node.value_or(std::string()));
   each_table(file, table, "step",
              [&](const toml::table& step) { lesson.steps.push_back(read_step(file, step)); });
   const auto* question = table.get_as<toml::table>("question");

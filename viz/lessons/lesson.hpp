@@ -35,8 +35,10 @@ struct LessonStep {
 
 struct Lesson {
   std::string title;
-  std::string run;                 ///< command that makes a fitting trace
-  std::vector<std::string> needs;  ///< channels without which it cannot be shown
+  std::string run;                  ///< command that makes a fitting trace
+  std::vector<std::string> needs;   ///< channels without which it cannot be shown
+  std::vector<std::string> varies;  ///< channels that must change in a run that fits
+  std::vector<std::string> strips;  ///< usual ones by name, others by channel; all usual ones if empty
   std::vector<LessonStep> steps;
   std::string question, answer;
   std::vector<LessonValue> values;

@@ -24,9 +24,27 @@ std::string unit_of(const Source& source, const LessonValue& value) {
 
 std::string written(double value, const std::string& unit) {
   if (!std::isfinite(value)) return "no value in this run";
-  if (unit == "s") return fmt::format("{:.0f} ms", value * 1e3);
+  if (unit == "s")
+    return std::abs(value) < 1.0 ? fmt::format("{:.0f} ms", value * 1e3) : fmt::format("{:.2f} s", value);
   const Shown shown = shown_unit(unit, std::abs(value));
   return shown.unit.empty() ? figures(shown.of(value)) : figures(shown.of(value)) + " " + shown.unit;
+}
+
+/// Whether a channel leaves its first value by more than a hundredth of its greatest, seen in some hundred
+/// rows.
+bool changes(Source& source, const std::string& name) {
+  const int channel = source.find(name);
+  if (channel == no_channel) return false;
+  const std::size_t first = source.first_row(), step = 1 + (source.end_row() - first) / 400;
+  const double start = source.value(channel, first);
+  double most = std::abs(start), apart = 0.0;
+  for (std::size_t row = first; row < source.end_row(); row += step) {
+    const double v = source.value(channel, row);
+    if (!std::isfinite(v)) continue;
+    most = std::max(most, std::abs(v));
+    apart = std::max(apart, std::abs(v - start));
+  }
+  return apart > 0.01 * most && apart > 1e-9;
 }
 
 }  // namespace
@@ -41,6 +59,8 @@ LessonRun::LessonRun(Lesson lesson, Source& source) : lesson_(std::move(lesson))
   for (const auto& name : lesson_.needs)
     if (source.find(name) == no_channel && source.find_cycle(name) == no_channel)
       refuse("it has no channel " + name);
+  for (const auto& name : lesson_.varies)
+    if (!changes(source, name)) refuse("its " + name + " does not change");
   const int throttle = source.find("throttle");
   if (throttle != no_channel) {
     double before = source.value(throttle, source.first_row());

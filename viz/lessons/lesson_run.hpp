@@ -24,6 +24,9 @@ class LessonRun {
   void keep_time(Playback& playback);
   void show_answer() { answered_ = true; }
 
+  /// Span of the present step [s].
+  double from() const { return from_; }
+  double to() const { return to_; }
   double event_time(Event event) const;
   /// A value measured on the run, in SI.
   double measure(const LessonValue& value) const;

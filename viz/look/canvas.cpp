@@ -9,7 +9,8 @@
 namespace glassbowl::viz {
 namespace {
 
-constexpr unsigned tile = 16;  // [px] of a pattern's texture
+constexpr float large = 1000.0F;  // [px2] from which a shape without transparency is drawn without blending
+constexpr unsigned tile = 16;     // [px] of a pattern's texture
 
 bool inked(Pattern pattern, unsigned x, unsigned y) {
   constexpr unsigned step = 8;
@@ -83,11 +84,11 @@ void Canvas::clip(const Box& box) {
   clip_ = {x, y, std::ceil(clip_.right()) - x, std::ceil(clip_.bottom()) - y};
 }
 
-std::vector<sf::Vertex>& Canvas::open(std::vector<Batch>& batches, const sf::Texture* texture,
-                                      bool in_order) {
+std::vector<sf::Vertex>& Canvas::open(std::vector<Batch>& batches, const sf::Texture* texture, bool in_order,
+                                      bool opaque) {
   const auto same = [&](const Batch& b) {
-    return b.texture == texture && b.clip.x == clip_.x && b.clip.y == clip_.y && b.clip.w == clip_.w &&
-           b.clip.h == clip_.h;
+    return b.texture == texture && b.opaque == opaque && b.clip.x == clip_.x && b.clip.y == clip_.y &&
+           b.clip.w == clip_.w && b.clip.h == clip_.h;
   };
   // Batches are kept from picture to picture; the empty ones behind those in use may be taken over.
   std::size_t used = batches.size();
@@ -100,12 +101,20 @@ std::vector<sf::Vertex>& Canvas::open(std::vector<Batch>& batches, const sf::Tex
   }
   if (used == batches.size()) batches.emplace_back();
   batches[used].texture = texture;
+  batches[used].opaque = opaque;
   batches[used].clip = clip_;
   return batches[used].vertices;
 }
 
-std::vector<sf::Vertex>& Canvas::shapes(const sf::Texture* texture) {
-  return open(layers_[layer_].shapes, texture, true);
+std::vector<sf::Vertex>& Canvas::shapes(const sf::Texture* texture, bool opaque) {
+  return open(layers_[layer_].shapes, texture, true, opaque);
+}
+
+bool Canvas::last_is_opaque() const {
+  const auto& batches = layers_[layer_].shapes;
+  for (std::size_t i = batches.size(); i-- > 0;)
+    if (!batches[i].vertices.empty()) return batches[i].opaque && batches[i].texture == nullptr;
+  return false;
 }
 
 void Canvas::flush(sf::RenderTarget& target, const Batch& batch) const {
@@ -116,6 +125,7 @@ void Canvas::flush(sf::RenderTarget& target, const Batch& batch) const {
   target.setView(view);
   sf::RenderStates states;
   states.texture = batch.texture;
+  if (batch.opaque) states.blendMode = sf::BlendNone;
   target.draw(batch.vertices.data(), batch.vertices.size(), sf::Triangles, states);
 }
 
@@ -135,7 +145,10 @@ std::size_t Canvas::vertices() const {
 }
 
 void Canvas::quad(const std::array<Point, 4>& p, const std::array<sf::Color, 4>& c) {
-  auto& v = shapes();
+  const bool covers = std::all_of(c.begin(), c.end(), [](sf::Color k) { return k.a == 255; });
+  const Point d = p[2] - p[0], e = p[3] - p[1];
+  const bool opaque = covers && (last_is_opaque() || 0.5F * std::abs(d.x * e.y - d.y * e.x) > large);
+  auto& v = shapes(nullptr, opaque);
   for (const std::size_t i : {0U, 1U, 2U, 0U, 2U, 3U}) v.emplace_back(p[i], c[i]);
 }
 
@@ -193,6 +206,20 @@ void Canvas::polyline(std::span<const Point> points, sf::Color color, float widt
   for (std::size_t i = 1; i < points.size(); ++i) line(points[i - 1], points[i], color, width);
 }
 
+void Canvas::streak(std::span<const Point> way, sf::Color color, float width) {
+  auto& v = shapes();
+  const float half = 0.5F * std::max(1.2F, width * scale_);
+  const auto pieces = static_cast<float>(way.size() - 1);
+  for (std::size_t i = 1; i < way.size(); ++i) {
+    const Point n = unit_across(way[i - 1], way[i]) * half;
+    const sf::Color tail = faded(color, static_cast<float>(i - 1) / pieces),
+                    head = faded(color, static_cast<float>(i) / pieces);
+    const std::array<sf::Vertex, 4> corners{sf::Vertex(way[i - 1] + n, tail), sf::Vertex(way[i] + n, head),
+                                            sf::Vertex(way[i] - n, head), sf::Vertex(way[i - 1] - n, tail)};
+    for (const std::size_t k : {0U, 1U, 2U, 0U, 2U, 3U}) v.push_back(corners[k]);
+  }
+}
+
 void Canvas::disc(Point c, float radius, sf::Color color) {
   auto& v = shapes();
   const int n = std::clamp(static_cast<int>(radius * 1.6F) + 8, 8, 64);
@@ -232,7 +259,7 @@ void Canvas::dot(Point c, float r, sf::Color color) {
 }
 
 void Canvas::picture(const Box& b, const sf::Texture& texture) {
-  auto& v = shapes(&texture);
+  auto& v = shapes(&texture, true);
   const std::array<Point, 4> p{{{b.x, b.y}, {b.right(), b.y}, {b.right(), b.bottom()}, {b.x, b.bottom()}}};
   const std::array<Point, 4> t{{{0, 0}, {b.w, 0}, {b.w, b.h}, {0, b.h}}};
   for (const std::size_t i : {0U, 1U, 2U, 0U, 2U, 3U}) v.emplace_back(p[i], sf::Color::White, t[i]);
@@ -324,10 +351,6 @@ std::vector<std::string> Canvas::wrap(std::string_view utf8, float points, float
   }
   if (!line.empty()) lines.push_back(line);
   return lines;
-}
-
-bool LabelPlaces::is_free(const Box& box) const {
-  return std::none_of(taken_.begin(), taken_.end(), [&](const Box& other) { return box.meets(other); });
 }
 
 }  // namespace glassbowl::viz

@@ -62,6 +62,8 @@ class Canvas {
   void frame(const Box& box, sf::Color color, float width = 1.0F);
   void line(Point a, Point b, sf::Color color, float width = 1.0F);
   void polyline(std::span<const Point> points, sf::Color color, float width = 1.0F);
+  /// A way that fades toward its beginning: two triangles a piece, for the many that particles draw.
+  void streak(std::span<const Point> way, sf::Color color, float width);
   void disc(Point center, float radius, sf::Color color);
   void ring(Point center, float radius, sf::Color color, float width = 1.0F);
   /// Small square dot for particles: two triangles.
@@ -82,14 +84,17 @@ class Canvas {
  private:
   struct Batch {
     const sf::Texture* texture = nullptr;
+    bool opaque = false;  // replaces what lies below: much less work for a renderer in software
     Box clip;
     std::vector<sf::Vertex> vertices;
   };
   struct Layer {
     std::vector<Batch> shapes, texts;
   };
-  std::vector<sf::Vertex>& open(std::vector<Batch>& batches, const sf::Texture* texture, bool in_order);
-  std::vector<sf::Vertex>& shapes(const sf::Texture* texture = nullptr);
+  std::vector<sf::Vertex>& open(std::vector<Batch>& batches, const sf::Texture* texture, bool in_order,
+                                bool opaque = false);
+  std::vector<sf::Vertex>& shapes(const sf::Texture* texture = nullptr, bool opaque = false);
+  bool last_is_opaque() const;
   unsigned pixel_size(float points) const;
   float advance(std::uint32_t code, unsigned size) const;  ///< [px] unrounded
   float kerning(std::uint32_t before, std::uint32_t code, unsigned size) const;
@@ -104,17 +109,6 @@ class Canvas {
   Box clip_;
   Point size_;
   float scale_ = 1.0F;
-};
-
-/// Remembers where labels stand, so that none is written over another.
-class LabelPlaces {
- public:
-  void clear() { taken_.clear(); }
-  void take(const Box& box) { taken_.push_back(box); }
-  bool is_free(const Box& box) const;
-
- private:
-  std::vector<Box> taken_;
 };
 
 }  // namespace glassbowl::viz

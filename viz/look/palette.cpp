@@ -22,6 +22,7 @@ constexpr std::array<std::array<int, 3>, 9> cividis{{{0, 34, 78},
                                                      {224, 202, 83},
                                                      {254, 232, 56}}};
 
+constexpr float paler = 0.45F;        // share of the light ground in a pressure's colour
 constexpr double linear_range = 1e3;  // [Pa]
 constexpr double full_range = 90e3;   // [Pa]
 
@@ -127,7 +128,7 @@ double pressure_place(double pressure, double ambient) {
   return std::clamp(0.5 + 0.5 * place, 0.0, 1.0);
 }
 
-sf::Color pressure_color(double pressure, double ambient) {
+sf::Color pressure_color(double pressure, double ambient, const Theme& theme) {
   const double at = pressure_place(pressure, ambient) * static_cast<double>(cividis.size() - 1);
   const auto low = std::min(static_cast<std::size_t>(at), cividis.size() - 2);
   const auto share = static_cast<float>(at - static_cast<double>(low));
@@ -135,7 +136,8 @@ sf::Color pressure_color(double pressure, double ambient) {
     return sf::Color(static_cast<sf::Uint8>(c[0]), static_cast<sf::Uint8>(c[1]),
                      static_cast<sf::Uint8>(c[2]));
   };
-  return mixed(color(cividis[low]), color(cividis[low + 1]), share);
+  const sf::Color full = mixed(color(cividis[low]), color(cividis[low + 1]), share);
+  return theme.dark ? full : mixed(full, theme.panel, paler);
 }
 
 sf::Color series_color(std::size_t index, const Theme& theme) {

@@ -29,7 +29,8 @@ sf::Color mixed(sf::Color a, sf::Color b, float share_of_b);
 
 /// Colour of a pressure [Pa] against the air outside: dark blue far below, grey at it, yellow far above.
 /// The scale is linear within 1 kPa and logarithmic beyond, so that weak pulses show beside strong ones.
-sf::Color pressure_color(double pressure, double ambient);
+/// On a light ground the colours are paler.
+sf::Color pressure_color(double pressure, double ambient, const Theme& theme);
 
 /// Place of a pressure on that scale, 0 .. 1 with 0.5 at ambient.
 double pressure_place(double pressure, double ambient);

@@ -1,39 +1,66 @@
 #pragma once
-#include <SFML/System/Clock.hpp>
 #include <filesystem>
+#include <functional>
+#include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
+#include "viz/export.hpp"
 #include "viz/source/live_source.hpp"
 #include "viz/view.hpp"
 
 namespace glassbowl::viz {
 
+/// Panels that open over the view, one at a time.
+enum class Panel { none, keys, channels, lessons, changes, exporting };
+
 /// What the panels share: the view, and what is open.
 struct App {
-  App(View& shown, const sf::Font& face, std::vector<LiveSource*> benches)
-      : view(shown), font(face), live(std::move(benches)) {}
+  App(View& shown, const sf::Font& face, std::vector<LiveSource*> benches,
+      std::shared_ptr<sim::LiveClock> shared_clock)
+      : view(shown),
+        font(face),
+        live(std::move(benches)),
+        clock(std::move(shared_clock)),
+        controls(live.size()),
+        broken(live.size()) {}
 
   View& view;
   const sf::Font& font;
   std::vector<LiveSource*> live;  ///< empty in a replay
-  sim::LiveControls controls;
-  bool show_keys = false, show_channels = false, show_lessons = false, show_changes = false;
-  bool want_picture = false, quit = false, live_paused = true, recording = false;
+  std::shared_ptr<sim::LiveClock> clock;
+  std::vector<sim::LiveControls> controls;    ///< of each live bike, as wanted
+  std::vector<std::set<std::string>> broken;  ///< faults set by hand, of each live bike
+  int hand = -1;                              ///< live bike that controls reach; -1: all
+  double hand_age = 1e9;                      ///< [s] since a control was moved
+  Panel panel = Panel::none;
+  bool want_picture = false, want_panes = false, quit = false, live_paused = true;
   std::string message;
   double message_age = 1e9;  ///< [s]
   std::string channel_filter;
   std::vector<Lesson> lessons;
-  std::filesystem::path picture_name = "glassbowl.png";
+  ExportPlan export_plan;          ///< as the panel shows it
+  std::unique_ptr<ExportJob> job;  ///< while a span is being exported
 
   void say(std::string text) {
     message = std::move(text);
     message_age = 0.0;
   }
+  void toggle(Panel which) { panel = panel == which ? Panel::none : which; }
   Source& source() { return *view.first().source; }
-  void send_controls();
+  bool reaches(std::size_t bike) const { return hand < 0 || static_cast<std::size_t>(hand) == bike; }
+  bool recording() const { return !live.empty() && live.front()->recording(); }
+
+  /// Changes what hands hold on every bike that they reach.
+  void adjust(const std::function<void(sim::LiveControls&)>& change);
+  /// Takes over what schedules and a fresh start have set meanwhile.
+  void follow_controls();
   void set_rate(double rate);
   void toggle_playing();
+  void start_export();
+  /// One picture of the export that is under way.
+  void step_export();
 };
 
 /// One thing that can be done, by key and by the list of keys.
@@ -46,16 +73,29 @@ struct Command {
   void (*run)(App&);
 };
 
-/// Every key, in the order of the list that F1 shows.
-const std::vector<Command>& commands();
+struct CommandGroup {
+  const char* name;
+  std::vector<Command> commands;
+};
+
+/// Every key, as the list that F1 shows has them.
+const std::vector<CommandGroup>& command_groups();
 bool run_command(App& app, int key, bool shift);
+/// The command whose key is called so; null if there is none.
+const Command* command_named(const std::string& key_name);
 
 void draw_tool_bar(App& app, float height);
 void draw_transport(App& app, float height);
+/// What there is to say, for some seconds, above the lowest `above` pixels.
+void draw_message(App& app, float above);
 void draw_key_list(App& app);
 void draw_channel_list(App& app);
 void draw_lesson_list(App& app);
+void draw_export(App& app);
 void draw_live_controls(App& app, float top, float height, float width);
 void draw_part_changes(App& app);
+
+/// Where a panel opens: below the tool bar, in the middle or so far from the right edge; before scaling.
+void place_panel(float width, float from_right = -1);
 
 }  // namespace glassbowl::viz

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/api/error.hpp"
 #include "viz/panels/app.hpp"
 
 namespace glassbowl::viz {
@@ -11,26 +12,18 @@ namespace {
 using Key = sf::Keyboard;
 constexpr double degree = 3.14159265358979323846 / 180.0;
 
-void slower(App& a) {
-  a.set_rate(a.view.playback.rate / 2.0);
-}
-void faster(App& a) {
-  a.set_rate(a.view.playback.rate * 2.0);
-}
 void step(App& a, double degrees) {
   a.view.playback.step_angle(degrees * degree, a.source());
 }
-void cycle(App& a, int n) {
-  a.view.playback.step_cycles(n, a.source());
-}
-void leave_lesson(App& a) {
-  a.view.set_lesson(nullptr);
-}
 void escape(App& a) {
-  if (a.show_keys || a.show_channels || a.show_lessons || a.show_changes)
-    a.show_keys = a.show_channels = a.show_lessons = a.show_changes = false;
-  else if (a.view.lesson() != nullptr)
-    leave_lesson(a);
+  if (a.job)
+    a.job.reset(), a.say("The export was stopped; nothing was written.");
+  else if (a.panel != Panel::none)
+    a.panel = Panel::none;
+  else if (a.view.spoken)
+    a.view.spoken.reset();
+  else
+    a.view.set_lesson(nullptr);
 }
 void lesson_next(App& a) {
   auto* lesson = a.view.lesson();
@@ -44,37 +37,78 @@ void lesson_back(App& a) {
   auto* lesson = a.view.lesson();
   if (lesson != nullptr && lesson->step() > 0) lesson->go_to(lesson->step() - 1, a.view.playback);
 }
-void move_throttle(App& a, double by) {
-  a.controls.throttle = std::clamp(a.controls.throttle + by, 0.0, 1.0);
-  a.send_controls();
+void throttle(App& a, double by) {
+  a.adjust([by](sim::LiveControls& c) { c.throttle = std::clamp(c.throttle + by, 0.0, 1.0); });
+}
+void choke(App& a, double by) {
+  a.adjust([by](sim::LiveControls& c) { c.choke = std::clamp(c.choke + by, 0.0, 1.0); });
+}
+void altitude(App& a, double by) {
+  a.adjust([by](sim::LiveControls& c) { c.altitude = std::clamp(c.altitude + by, 0.0, 3000.0); });
+}
+void speed(App& a, double by) {
+  a.adjust([by](sim::LiveControls& c) {
+    c.load = sim::LiveLoad::held_speed;
+    c.speed = std::clamp(c.speed + by, 60.0, 750.0);
+  });
 }
 void snap(App& a) {
-  for (auto* live : a.live) live->bench().snap(0.6, 0.8);
-  a.say("Snapping the throttle open to 60 %: the lag is said when it is over.");
+  for (std::size_t i = 0; i < a.live.size(); ++i)
+    if (a.reaches(i)) a.live[i]->bench().snap(0.6, 0.8);
+  a.say("Snapping the throttle open to 60 %: the blip lag follows at the right.");
 }
 void record(App& a) {
-  a.recording = !a.recording;
+  if (a.recording()) {
+    for (auto* live : a.live) live->bench().stop_recording();
+    return;
+  }
   for (std::size_t i = 0; i < a.live.size(); ++i)
-    a.recording ? a.live[i]->bench().record("live_" + std::to_string(i + 1) + ".h5")
-                : a.live[i]->bench().stop_recording();
+    a.live[i]->bench().record(free_name(a.live.size() > 1 ? (i == 0 ? "left" : "right") : "live", ".h5"));
 }
 void reset(App& a) {
   for (auto* live : a.live) live->bench().reset();
+  a.hand_age = 1e9;
+  a.say("Started anew.");
+}
+void next_hand(App& a) {
+  if (a.live.size() < 2) return a.say("Only one bike runs; --beside CASE runs a second.");
+  a.hand = a.hand == 1 ? -1 : a.hand + 1;
+  a.say(a.hand < 0 ? "Controls reach both bikes." : a.hand == 0 ? "Left bike only." : "Right bike only.");
+}
+void zoom_strips(App& a, double factor) {
+  a.view.first().strips.zoom(factor, a.view.playback.time);
+}
+void pan_strips(App& a, double share) {
+  auto& strips = a.view.first().strips;
+  strips.pan(share * (strips.to() - strips.from()));
+}
+void look_closer(App& a, double factor) {
+  a.view.zoom_drawing(factor, std::nullopt);
 }
 
 }  // namespace
 
-void App::send_controls() {
-  for (auto* bench : live) bench->bench().set_controls(controls);
+void App::adjust(const std::function<void(sim::LiveControls&)>& change) {
+  hand_age = 0.0;
+  for (std::size_t i = 0; i < live.size(); ++i) {
+    if (!reaches(i)) continue;
+    change(controls[i]);
+    live[i]->bench().set_controls(controls[i]);
+  }
+}
+
+void App::follow_controls() {
+  constexpr double settled = 0.5;  // [s] a moved control needs to arrive and be heard of again
+  if (hand_age < settled) return;
+  for (std::size_t i = 0; i < live.size(); ++i) controls[i] = live[i]->controls();
 }
 
 void App::set_rate(double rate) {
   view.playback.set_rate(rate);
-  for (auto* bench : live) {
-    bench->bench().set_rate(view.playback.rate);
-    // Rows close enough that slow motion moves in every picture.
+  if (clock) clock->set_rate(view.playback.rate);
+  // Rows close enough that slow motion moves in every picture.
+  for (auto* bench : live)
     bench->bench().set_row_interval(std::clamp(view.playback.rate / 60.0 / 2.0, 4e-5, 5e-4));
-  }
 }
 
 void App::toggle_playing() {
@@ -85,82 +119,152 @@ void App::toggle_playing() {
     return;
   }
   live_paused = !live_paused;
-  for (auto* bench : live) bench->bench().set_paused(live_paused);
+  clock->set_paused(live_paused);
 }
 
-const std::vector<Command>& commands() {
-  static const std::vector<Command> list{
-      {Key::F1, false, "F1", "this list of keys", false, false, [](App& a) { a.show_keys = !a.show_keys; }},
-      {Key::Space, false, "Space", "play or pause", false, false, [](App& a) { a.toggle_playing(); }},
-      {Key::Right, false, "Right", "one crank degree on", false, true, [](App& a) { step(a, 1.0); }},
-      {Key::Left, false, "Left", "one crank degree back", false, true, [](App& a) { step(a, -1.0); }},
-      {Key::Right, true, "Shift Right", "one engine cycle on", false, true, [](App& a) { cycle(a, 1); }},
-      {Key::Left, true, "Shift Left", "one engine cycle back", false, true, [](App& a) { cycle(a, -1); }},
-      {Key::Home, false, "Home", "to the start", false, true,
-       [](App& a) { a.view.playback.go_to(a.source().first_time(), a.source()); }},
-      {Key::End, false, "End", "to the end", false, true,
-       [](App& a) { a.view.playback.go_to(a.source().last_time(), a.source()); }},
-      {Key::L, false, "L", "loop this engine cycle", false, true,
-       [](App& a) { a.view.playback.loop_cycle = !a.view.playback.loop_cycle; }},
-      {Key::Down, false, "Down", "half as fast, to 1/2000", false, false, slower},
-      {Key::Up, false, "Up", "twice as fast, to real time", false, false, faster},
-      {Key::Num1, false, "1", "cutaway", false, false, [](App& a) { a.view.mode = Mode::cutaway; }},
-      {Key::Num2, false, "2", "overlap of the circuits", false, false,
-       [](App& a) { a.view.mode = Mode::overlap; }},
-      {Key::Num3, false, "3", "two runs side by side", false, false,
-       [](App& a) {
-         if (a.view.second() != nullptr)
-           a.view.mode = Mode::beside;
-         else
-           a.say("Only one run is open; --beside TRACE opens a second.");
-       }},
-      {Key::E, false, "E", "enlarge small openings in the overlap view", false, false,
-       [](App& a) { a.view.enlarge_overlap = !a.view.enlarge_overlap; }},
-      {Key::T, false, "T", "strips on or off", false, false,
-       [](App& a) { a.view.show_strips = !a.view.show_strips; }},
-      {Key::A, false, "A", "add a channel to the strips", false, false,
-       [](App& a) { a.show_channels = !a.show_channels; }},
-      {Key::Add, false, "Plus", "strips: closer about the cursor", false, false,
-       [](App& a) { a.view.first().strips.zoom(0.5, a.view.playback.time); }},
-      {Key::Equal, false, "=", "strips: closer about the cursor", false, false,
-       [](App& a) { a.view.first().strips.zoom(0.5, a.view.playback.time); }},
-      {Key::Hyphen, false, "Minus", "strips: wider about the cursor", false, false,
-       [](App& a) { a.view.first().strips.zoom(2.0, a.view.playback.time); }},
-      {Key::Num0, false, "0", "strips: the whole run", false, false,
-       [](App& a) {
-         a.view.first().strips.show_all();
-         a.view.look.zoom = 1.0;
-       }},
-      {Key::N, false, "N", "names in the drawing on or off", false, false,
-       [](App& a) { a.view.look.labels = !a.view.look.labels; }},
-      {Key::M, false, "M", "air marks and fuel dots on or off", false, false,
-       [](App& a) { a.view.look.marks = !a.view.look.marks; }},
-      {Key::D, false, "D", "dark or light", false, false, [](App& a) { a.view.dark = !a.view.dark; }},
-      {Key::G, false, "G", "lessons", false, false, [](App& a) { a.show_lessons = !a.show_lessons; }},
-      {Key::Enter, false, "Enter", "lesson: go on, or show the answer", false, false, lesson_next},
-      {Key::BackSpace, false, "Backspace", "lesson: one step back", false, false, lesson_back},
-      {Key::P, false, "P", "picture of this view into glassbowl.png", false, false,
-       [](App& a) { a.want_picture = true; }},
-      {Key::W, false, "W", "live: throttle 5 % more", true, false, [](App& a) { move_throttle(a, 0.05); }},
-      {Key::S, false, "S", "live: throttle 5 % less", true, false, [](App& a) { move_throttle(a, -0.05); }},
-      {Key::B, false, "B", "live: snap the throttle open and read the blip lag", true, false, snap},
-      {Key::C, false, "C", "live: change parts", true, false,
-       [](App& a) { a.show_changes = !a.show_changes; }},
-      {Key::R, false, "R", "live: record to a trace, or stop", true, false, record},
-      {Key::BackSpace, true, "Shift Backspace", "live: start anew", true, false, reset},
-      {Key::Escape, false, "Escape", "close what is open, leave a lesson", false, false, escape},
-      {Key::Q, false, "Q", "quit", false, false, [](App& a) { a.quit = true; }}};
-  return list;
+void App::start_export() {
+  if (!live.empty() && !live_paused) toggle_playing();
+  try {
+    job = std::make_unique<ExportJob>(view, font, export_plan);
+    panel = Panel::exporting;
+  } catch (const sim::Error& error) {
+    say(error.what());
+  }
+}
+
+void App::step_export() {
+  if (!job) return;
+  try {
+    if (job->step()) return;
+    say("Exported to " + job->target().string());
+    panel = Panel::none;
+  } catch (const sim::Error& error) {
+    say(error.what());
+  }
+  job.reset();
+}
+
+const std::vector<CommandGroup>& command_groups() {
+  static const std::vector<CommandGroup> groups{
+      {"Time",
+       {{Key::Space, false, "Space", "play or pause", false, false, [](App& a) { a.toggle_playing(); }},
+        {Key::Right, false, "Right", "one crank degree on", false, true, [](App& a) { step(a, 1.0); }},
+        {Key::Left, false, "Left", "one crank degree back", false, true, [](App& a) { step(a, -1.0); }},
+        {Key::Right, true, "Shift+Right", "one engine cycle on", false, true, [](App& a) { step(a, 720.0); }},
+        {Key::Left, true, "Shift+Left", "one engine cycle back", false, true,
+         [](App& a) { step(a, -720.0); }},
+        {Key::Home, false, "Home", "to the start", false, true,
+         [](App& a) { a.view.playback.go_to(a.source().first_time(), a.source()); }},
+        {Key::End, false, "End", "to the end", false, true,
+         [](App& a) { a.view.playback.go_to(a.source().last_time(), a.source()); }},
+        {Key::L, false, "L", "loop this engine cycle", false, true,
+         [](App& a) { a.view.playback.loop_cycle = !a.view.playback.loop_cycle; }},
+        {Key::Up, false, "Up", "twice as fast, to real time", false, false,
+         [](App& a) { a.set_rate(a.view.playback.rate * 2.0); }},
+        {Key::Down, false, "Down", "half as fast, to 1/2000", false, false,
+         [](App& a) { a.set_rate(a.view.playback.rate / 2.0); }}}},
+      {"Strips",
+       {{Key::T, false, "T", "strips on or off", false, false,
+         [](App& a) { a.view.show_strips = !a.view.show_strips; }},
+        {Key::A, false, "A", "add or remove channels", false, false,
+         [](App& a) { a.toggle(Panel::channels); }},
+        {Key::Add, false, "Plus", "closer about the cursor", false, false,
+         [](App& a) { zoom_strips(a, 0.5); }},
+        {Key::Hyphen, false, "Minus", "wider about the cursor", false, false,
+         [](App& a) { zoom_strips(a, 2.0); }},
+        {Key::RBracket, false, "]", "later", false, false, [](App& a) { pan_strips(a, 0.25); }},
+        {Key::LBracket, false, "[", "earlier", false, false, [](App& a) { pan_strips(a, -0.25); }},
+        {Key::Num0, false, "0", "the whole run; drawing at full size", false, false,
+         [](App& a) {
+           a.view.first().strips.show_all();
+           a.view.look.zoom = 1.0;
+         }}}},
+      {"Lessons",
+       {{Key::G, false, "G", "list of lessons", false, false, [](App& a) { a.toggle(Panel::lessons); }},
+        {Key::Enter, false, "Enter", "go on, or show the answer", false, false, lesson_next},
+        {Key::BackSpace, false, "Backspace", "one step back", false, false, lesson_back}}},
+      {"View",
+       {{Key::Num1, false, "1", "cutaway", false, false, [](App& a) { a.view.mode = Mode::cutaway; }},
+        {Key::Num2, false, "2", "overlap of the circuits", false, false,
+         [](App& a) { a.view.mode = Mode::overlap; }},
+        {Key::E, false, "E", "overlap: enlarge small openings", false, false,
+         [](App& a) { a.view.enlarge_overlap = !a.view.enlarge_overlap; }},
+        {Key::Num3, false, "3", "two runs side by side", false, false,
+         [](App& a) {
+           if (a.view.second() != nullptr)
+             a.view.mode = Mode::beside;
+           else
+             a.say("Only one run is open; --beside opens a second.");
+         }},
+        {Key::Period, false, ".", "explain the next part", false, false, [](App& a) { a.view.speak(1); }},
+        {Key::Comma, false, ",", "explain the part before", false, false, [](App& a) { a.view.speak(-1); }},
+        {Key::PageUp, false, "PageUp", "drawing: look closer", false, false,
+         [](App& a) { look_closer(a, 1.5); }},
+        {Key::PageDown, false, "PageDown", "drawing: from farther", false, false,
+         [](App& a) { look_closer(a, 1 / 1.5); }},
+        {Key::N, false, "N", "names in the drawing", false, false,
+         [](App& a) { a.view.look.labels = !a.view.look.labels; }},
+        {Key::M, false, "M", "air marks and fuel dots", false, false,
+         [](App& a) { a.view.look.marks = !a.view.look.marks; }},
+        {Key::D, false, "D", "dark or light", false, false, [](App& a) { a.view.dark = !a.view.dark; }},
+        {Key::Z, false, "Z", "large type, for a projector", false, false,
+         [](App& a) { a.view.large_type = !a.view.large_type; }}}},
+      {"Live bench",
+       {{Key::W, false, "W", "throttle 5 % more", true, false, [](App& a) { throttle(a, 0.05); }},
+        {Key::S, false, "S", "throttle 5 % less", true, false, [](App& a) { throttle(a, -0.05); }},
+        {Key::B, false, "B", "snap the throttle open, read the blip lag", true, false, snap},
+        {Key::K, false, "K", "choke or enrichment 10 % more", true, false, [](App& a) { choke(a, 0.1); }},
+        {Key::K, true, "Shift+K", "choke or enrichment 10 % less", true, false,
+         [](App& a) { choke(a, -0.1); }},
+        {Key::F, false, "F", "fuel tap open or shut", true, false,
+         [](App& a) { a.adjust([](sim::LiveControls& c) { c.tap = c.tap > 0.5 ? 0.0 : 1.0; }); }},
+        {Key::H, false, "H", "300 m higher", true, false, [](App& a) { altitude(a, 300.0); }},
+        {Key::H, true, "Shift+H", "300 m lower", true, false, [](App& a) { altitude(a, -300.0); }},
+        {Key::O, false, "O", "load: speed held, neutral, in gear", true, false,
+         [](App& a) {
+           a.adjust([](sim::LiveControls& c) {
+             c.load = static_cast<sim::LiveLoad>((static_cast<int>(c.load) + 1) % 3);
+           });
+         }},
+        {Key::U, false, "U", "held speed 200 1/min more", true, false, [](App& a) { speed(a, 20.944); }},
+        {Key::U, true, "Shift+U", "held speed 200 1/min less", true, false,
+         [](App& a) { speed(a, -20.944); }},
+        {Key::C, false, "C", "change parts and faults", true, false,
+         [](App& a) { a.toggle(Panel::changes); }},
+        {Key::Num4, false, "4", "hands on both bikes, left, right", true, false, next_hand},
+        {Key::R, false, "R", "record to a trace, or stop", true, false, record},
+        {Key::BackSpace, true, "Shift+Backspace", "start anew", true, false, reset}}},
+      {"Window",
+       {{Key::F1, false, "F1", "this list", false, false, [](App& a) { a.toggle(Panel::keys); }},
+        {Key::F6, false, "F6", "controls by keyboard: arrows, Space, F6 to the next bar", false, false,
+         [](App& a) { a.want_panes = true; }},
+        {Key::P, false, "P", "picture of this view", false, false, [](App& a) { a.want_picture = true; }},
+        {Key::X, false, "X", "export a span as video", false, false,
+         [](App& a) { a.toggle(Panel::exporting); }},
+        {Key::Escape, false, "Escape", "close, leave, stop", false, false, escape},
+        {Key::Q, false, "Q", "quit", false, false, [](App& a) { a.quit = true; }}}}};
+  return groups;
 }
 
 bool run_command(App& app, int key, bool shift) {
-  for (const auto& command : commands()) {
-    if (command.key != key || command.shift != shift) continue;
-    if (app.live.empty() ? command.live_only : command.replay_only) continue;
-    command.run(app);
-    return true;
-  }
+  if (key == Key::Equal) key = Key::Add;  // the same key without shift on many keyboards
+  if (key == Key::Subtract) key = Key::Hyphen;
+  if (key == Key::Add || key == Key::Hyphen) shift = false;
+  for (const auto& group : command_groups())
+    for (const auto& command : group.commands) {
+      if (command.key != key || command.shift != shift) continue;
+      if (app.live.empty() ? command.live_only : command.replay_only) continue;
+      command.run(app);
+      return true;
+    }
   return false;
+}
+
+const Command* command_named(const std::string& key_name) {
+  for (const auto& group : command_groups())
+    for (const auto& command : group.commands)
+      if (key_name == command.key_name) return &command;
+  return nullptr;
 }
 
 }  // namespace glassbowl::viz

@@ -1,8 +1,11 @@
 #include <fmt/format.h>
 #include <imgui.h>
 #include <imgui_stdlib.h>
+#include <SFML/Window/Keyboard.hpp>
 
 #include <algorithm>
+#include <array>
+#include <tuple>
 
 #include "sim/api/error.hpp"
 #include "viz/panels/app.hpp"
@@ -10,100 +13,171 @@
 namespace glassbowl::viz {
 namespace {
 
-void place_window(float share_x, float share_y, float width, float height) {
-  const ImVec2 size = ImGui::GetIO().DisplaySize;
-  ImGui::SetNextWindowPos({size.x * share_x, size.y * share_y}, ImGuiCond_Appearing, {share_x, share_y});
-  ImGui::SetNextWindowSize({size.x * width, size.y * height}, ImGuiCond_Appearing);
+constexpr ImGuiWindowFlags panel_flags =
+    ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoCollapse | ImGuiWindowFlags_AlwaysAutoResize;
+
+float unit() {
+  return ImGui::GetFontSize() / 13.5F;
+}
+
+bool begin_panel(App& app, Panel which, const char* title, float width, float from_right = -1) {
+  if (app.panel != which) return false;
+  place_panel(width, from_right);
+  bool open = true;
+  ImGui::Begin(title, &open, panel_flags);
+  if (ImGui::IsWindowAppearing()) ImGui::SetWindowFocus();
+  if (!open) app.panel = Panel::none;
+  return true;
+}
+
+void draw_group(const App& app, const CommandGroup& group) {
+  ImGui::TextDisabled("%s", group.name);
+  for (const auto& command : group.commands) {
+    if (app.live.empty() ? command.live_only : command.replay_only) continue;
+    ImGui::TextUnformatted(command.key_name);
+    ImGui::SameLine(118 * unit());
+    ImGui::TextUnformatted(command.text);
+  }
+  ImGui::Dummy({1, 4 * unit()});
 }
 
 }  // namespace
 
+void place_panel(float width, float from_right) {
+  const ImVec2 size = ImGui::GetIO().DisplaySize;
+  const float u = unit(), top = 42 * u, wide = std::min(width * u, size.x - 16 * u);
+  const bool aside = from_right >= 0;
+  ImGui::SetNextWindowPos({aside ? size.x - from_right * u : 0.5F * size.x, top}, ImGuiCond_Appearing,
+                          {aside ? 1.0F : 0.5F, 0.0F});
+  ImGui::SetNextWindowSizeConstraints({wide, 60 * u}, {wide, size.y - top - 46 * u});
+}
+
 void draw_key_list(App& app) {
-  if (!app.show_keys) return;
-  place_window(0.5F, 0.5F, 0.62F, 0.84F);
-  if (ImGui::Begin("Keys", &app.show_keys, ImGuiWindowFlags_NoSavedSettings) &&
-      ImGui::BeginTable("keys", 4, ImGuiTableFlags_RowBg)) {
-    const float width = ImGui::GetContentRegionAvail().x;
-    for (const float share : {0.15F, 0.35F, 0.15F, 0.35F})
-      ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, share * width);
-    for (const auto& command : commands()) {
-      if (app.live.empty() ? command.live_only : command.replay_only) continue;
-      ImGui::TableNextColumn();
-      ImGui::TextUnformatted(command.key_name);
-      ImGui::TableNextColumn();
-      ImGui::TextWrapped("%s", command.text);
+  if (!begin_panel(app, Panel::keys, "Keys", 860)) return;
+  if (ImGui::BeginTable("keys", 2, ImGuiTableFlags_SizingStretchSame)) {
+    const auto& groups = command_groups();
+    ImGui::TableNextColumn();
+    for (const auto& group : groups) {
+      const std::string name = group.name;
+      if (name == "Live bench" && app.live.empty()) continue;
+      if (name == (app.live.empty() ? "View" : "Live bench")) ImGui::TableNextColumn();
+      draw_group(app, group);
     }
     ImGui::EndTable();
-    ImGui::Separator();
-    ImGui::TextWrapped(
-        "Mouse: point at a part to read about it; wheel over the drawing to look closer; wheel over the "
-        "strips to zoom, drag to set the time. "
-        "Tab and the arrow keys walk through every control.");
   }
+  ImGui::Separator();
+  ImGui::TextWrapped(
+      "Mouse: point at a part to read about it; wheel over the drawing to look closer; wheel over the strips "
+      "to zoom, drag in them to set the time.");
   ImGui::End();
 }
 
 void draw_channel_list(App& app) {
-  if (!app.show_channels) return;
-  place_window(1.0F, 0.12F, 0.40F, 0.80F);
-  if (ImGui::Begin("Channels in the strips", &app.show_channels, ImGuiWindowFlags_NoSavedSettings)) {
-    auto& strips = app.view.first().strips.list();
-    for (std::size_t i = 0; i < strips.size(); ++i) {
-      ImGui::PushID(static_cast<int>(i));
-      if (ImGui::SmallButton("remove") && strips.size() > 1)
-        strips.erase(strips.begin() + static_cast<std::ptrdiff_t>(i));
-      else {
-        ImGui::SameLine();
-        ImGui::TextUnformatted(strips[i].name.c_str());
-      }
+  if (!begin_panel(app, Panel::channels, "Channels in the strips", 560, 8)) return;
+  auto& strips = app.view.first().strips.list();
+  const auto filter_fits = [&](const sim::Channel& c) {
+    return app.channel_filter.empty() || c.name.find(app.channel_filter) != std::string::npos ||
+           c.long_name.find(app.channel_filter) != std::string::npos;
+  };
+  for (std::size_t i = 0; i < strips.size(); ++i) {
+    ImGui::PushID(static_cast<int>(i));
+    const bool remove = ImGui::SmallButton("remove");
+    ImGui::SameLine();
+    ImGui::TextUnformatted(strips[i].name.c_str());
+    ImGui::PopID();
+    if (remove && strips.size() > 1) strips.erase(strips.begin() + static_cast<std::ptrdiff_t>(i));
+  }
+  if (ImGui::Button("the usual ones")) strips = usual_strips(app.source(), app.view.first().signals);
+  ImGui::Separator();
+  ImGui::SetNextItemWidth(-1);
+  ImGui::InputTextWithHint("##filter", "part of a name, such as pressure", &app.channel_filter);
+  ImGui::BeginChild("all", {0, 300 * unit()});
+  for (const bool per_cycle : {false, true}) {
+    const auto& channels = per_cycle ? app.source().cycle_channels() : app.source().channels();
+    for (std::size_t i = 0; i < channels.size(); ++i) {
+      const auto& c = channels[i];
+      if (!filter_fits(c)) continue;
+      ImGui::PushID(static_cast<int>(i) + (per_cycle ? 100000 : 0));
+      if (ImGui::SmallButton("add")) strips.push_back(strip_of(app.source(), static_cast<int>(i), per_cycle));
+      ImGui::SameLine();
+      ImGui::Text("%s [%s]", c.name.c_str(), c.unit.c_str());
+      ImGui::SameLine();
+      ImGui::TextDisabled("%s", c.long_name.c_str());
       ImGui::PopID();
     }
-    if (ImGui::Button("the usual ones")) strips = usual_strips(app.source(), app.view.first().signals);
-    ImGui::Separator();
-    ImGui::InputTextWithHint("##filter", "part of a name, such as pressure", &app.channel_filter);
-    ImGui::BeginChild("all");
-    for (const bool per_cycle : {false, true}) {
-      const auto& channels = per_cycle ? app.source().cycle_channels() : app.source().channels();
-      for (std::size_t i = 0; i < channels.size(); ++i) {
-        const auto& c = channels[i];
-        if (!app.channel_filter.empty() && c.name.find(app.channel_filter) == std::string::npos &&
-            c.long_name.find(app.channel_filter) == std::string::npos)
-          continue;
-        ImGui::PushID(static_cast<int>(i) + (per_cycle ? 100000 : 0));
-        if (ImGui::SmallButton("add"))
-          strips.push_back(strip_of(app.source(), static_cast<int>(i), per_cycle));
-        ImGui::SameLine();
-        ImGui::Text("%s [%s]", c.name.c_str(), c.unit.c_str());
-        if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", c.long_name.c_str());
-        ImGui::PopID();
-      }
-    }
-    ImGui::EndChild();
   }
+  ImGui::EndChild();
   ImGui::End();
 }
 
 void draw_lesson_list(App& app) {
-  if (!app.show_lessons) return;
-  place_window(0.5F, 0.3F, 0.5F, 0.5F);
-  if (ImGui::Begin("Lessons", &app.show_lessons, ImGuiWindowFlags_NoSavedSettings)) {
-    ImGui::TextWrapped(
-        "Each is a short tour of a run. Enter goes on; the question at its end is answered by the run that "
-        "is open.");
-    for (const auto& lesson : app.lessons) {
-      if (ImGui::Button(lesson.title.c_str())) {
-        try {
-          app.view.set_lesson(std::make_unique<LessonRun>(lesson, app.source()));
-          app.show_lessons = false;
-        } catch (const sim::Error& error) {
-          app.say(error.what());
-        }
+  if (!begin_panel(app, Panel::lessons, "Lessons", 760)) return;
+  ImGui::TextWrapped(
+      "Each is a tour of a run, shorter than three minutes. Enter goes on; the question at its end is "
+      "answered by the run that is open. Z: large type.");
+  ImGui::Dummy({1, 4 * unit()});
+  for (const auto& lesson : app.lessons) {
+    if (ImGui::Button(lesson.title.c_str(), {260 * unit(), 0})) {
+      try {
+        app.view.set_lesson(std::make_unique<LessonRun>(lesson, app.source()));
+        app.panel = Panel::none;
+      } catch (const sim::Error& error) {
+        app.say(error.what());
       }
-      ImGui::SameLine();
-      ImGui::TextDisabled("%s", lesson.run.c_str());
     }
-    if (app.lessons.empty()) ImGui::TextUnformatted("No lessons were found.");
-    if (app.message_age < 8.0) ImGui::TextWrapped("%s", app.message.c_str());
+    ImGui::SameLine();
+    ImGui::TextDisabled("%s", lesson.run.c_str());
+  }
+  if (app.lessons.empty()) ImGui::TextUnformatted("No lessons were found.");
+  ImGui::End();
+}
+
+void draw_export(App& app) {
+  if (app.panel != Panel::exporting) return;
+  static bool chosen = false;
+  static int kind = 0, size = 0;
+  static std::string name;
+  auto& plan = app.export_plan;
+  if (!begin_panel(app, Panel::exporting, "Export a span", 480, 8)) return;
+  if (app.job) {
+    ImGui::TextWrapped("Drawing %s", app.job->target().c_str());
+    ImGui::ProgressBar(static_cast<float>(app.job->done()));
+    if (ImGui::Button("Stop (Escape)")) run_command(app, sf::Keyboard::Escape, false);
+    ImGui::End();
+    return;
+  }
+  const auto& strips = app.view.first().strips;
+  if (ImGui::IsWindowAppearing() || !chosen) {
+    // What the strips show is the span, so that zooming them chooses it.
+    plan.from = std::max(0.0, std::max(strips.from(), app.source().first_time()));
+    plan.to = std::min(strips.to(), app.source().last_time());
+    plan.rate = app.view.playback.rate;
+    name = free_name("glassbowl", kind == 0 ? ".mp4" : ".gif").string();
+    chosen = true;
+  }
+  double from = plan.from.value_or(0.0), to = plan.to.value_or(0.0), slow = 1.0 / plan.rate;
+  ImGui::PushItemWidth(150 * unit());
+  if (ImGui::InputDouble("from [s]", &from, 0.01, 0.1, "%.4f")) plan.from = from;
+  if (ImGui::InputDouble("to [s]", &to, 0.01, 0.1, "%.4f")) plan.to = to;
+  if (ImGui::InputDouble("times slower than real time", &slow, 1.0, 10.0, "%.0f"))
+    plan.rate = 1.0 / std::clamp(slow, 1.0, 2000.0);
+  if (ImGui::Combo("kind", &kind, "video (MP4)\0animated picture (GIF)\0"))
+    name = free_name("glassbowl", kind == 0 ? ".mp4" : ".gif").string();
+  ImGui::Combo("size", &size,
+               "1280 x 720\0"
+               "1920 x 1080\0"
+               "2560 x 1440\0"
+               "640 x 360\0");
+  ImGui::PopItemWidth();
+  ImGui::SetNextItemWidth(-60 * unit());
+  ImGui::InputText("file", &name);
+  constexpr std::array<std::pair<unsigned, unsigned>, 4> sizes{
+      {{1280, 720}, {1920, 1080}, {2560, 1440}, {640, 360}}};
+  std::tie(plan.width, plan.height) = sizes.at(static_cast<std::size_t>(size));
+  ImGui::Text("%.1f s to look at", std::max(0.0, to - from) / plan.rate);
+  if (ImGui::Button("Export")) {
+    plan.target = name;
+    app.start_export();
   }
   ImGui::End();
 }

@@ -35,25 +35,38 @@ void draw_tool_bar(App& app, float height) {
     choice("Side by side", view.mode == Mode::beside, clicked);
     if (clicked) view.mode = Mode::beside;
   }
-  choice("Lessons", app.show_lessons, clicked);
-  if (clicked) app.show_lessons = !app.show_lessons;
-  choice("Channels", app.show_channels, clicked);
-  if (clicked) app.show_channels = !app.show_channels;
-  if (!app.live.empty()) {
-    choice("Change parts", app.show_changes, clicked);
-    if (clicked) app.show_changes = !app.show_changes;
-  }
+  const auto panel = [&](const char* name, Panel which) {
+    choice(name, app.panel == which, clicked);
+    if (clicked) app.toggle(which);
+  };
+  panel("Lessons", Panel::lessons);
+  panel("Channels", Panel::channels);
   ImGui::Checkbox("strips", &view.show_strips);
   ImGui::SameLine();
   ImGui::Checkbox("names", &view.look.labels);
+  ImGui::SameLine();
+  ImGui::Checkbox("large type", &view.large_type);
   ImGui::SameLine();
   choice(view.dark ? "Light" : "Dark", false, clicked);
   if (clicked) view.dark = !view.dark;
   choice("Picture", false, clicked);
   if (clicked) app.want_picture = true;
-  choice("Keys (F1)", app.show_keys, clicked);
-  if (clicked) app.show_keys = !app.show_keys;
-  if (app.message_age < 8.0) ImGui::TextUnformatted(app.message.c_str());
+  panel("Export", Panel::exporting);
+  panel("Keys (F1)", Panel::keys);
+  ImGui::End();
+}
+
+void draw_message(App& app, float above) {
+  if (app.message_age > 8.0 || app.message.empty()) return;
+  const ImVec2 size = ImGui::GetIO().DisplaySize;
+  ImGui::SetNextWindowPos({0.5F * size.x, size.y - above - 8}, ImGuiCond_Always, {0.5F, 1.0F});
+  ImGui::SetNextWindowSizeConstraints({0, 0}, {0.7F * size.x, 0.5F * size.y});
+  ImGui::Begin("message", nullptr,
+               bar | ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoInputs |
+                   ImGuiWindowFlags_NoFocusOnAppearing | ImGuiWindowFlags_Tooltip);  // above all panels
+  ImGui::PushTextWrapPos(0.68F * size.x);
+  ImGui::TextUnformatted(app.message.c_str());
+  ImGui::PopTextWrapPos();
   ImGui::End();
 }
 

@@ -23,10 +23,10 @@ bool button(const char* text, const char* hint) {
 void replay_buttons(App& app) {
   Playback& p = app.view.playback;
   Source& source = app.source();
-  if (button("-720°", "one engine cycle back (Shift Left)")) p.step_cycles(-1, source);
+  if (button("-720°", "one engine cycle back (Shift+Left)")) p.step_cycles(-1, source);
   if (button("-1°", "one crank degree back (Left)")) p.step_angle(-degree, source);
   if (button("+1°", "one crank degree on (Right)")) p.step_angle(degree, source);
-  if (button("+720°", "one engine cycle on (Shift Right)")) p.step_cycles(1, source);
+  if (button("+720°", "one engine cycle on (Shift+Right)")) p.step_cycles(1, source);
   ImGui::Checkbox("loop cycle", &p.loop_cycle);
   ImGui::SameLine();
 }

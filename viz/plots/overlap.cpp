@@ -71,7 +71,7 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
               "From all rows of this run at each opening, sudden movements included. Bars below mark where "
               "two circuits each carry over a tenth.",
               11.5F, theme.faint);
-  const Box plot{box.x + 70 * u, box.y + 88 * u, box.w - 270 * u, box.h - 172 * u};
+  const Box plot{box.x + 70 * u, box.y + 88 * u, box.w - 320 * u, box.h - 172 * u};
   canvas.rect(plot, theme.panel);
   for (int i = 0; i <= 5; ++i) {
     const float y = plot.bottom() - plot.h * static_cast<float>(i) / 5;
@@ -84,21 +84,27 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
   canvas.text({plot.x + 0.5F * plot.w, plot.bottom() + 38 * u},
               enlarged ? "throttle, small openings enlarged" : "throttle", 13, theme.text, Align::center);
   const float width = plot.w / static_cast<float>(bins);
+  std::array<std::vector<Box>, circuits> bars;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const double total = all[i].total();
-    const float x = plot.x + width * static_cast<float>(i);
+    // On whole pixels, so that neighbours neither overlap nor part.
+    const float x = std::round(plot.x + width * static_cast<float>(i));
+    const float wide = std::round(plot.x + width * static_cast<float>(i + 1)) - x;
     if (total <= 0.0) continue;
     float base = plot.bottom();
     for (std::size_t c = 0; c < circuits; ++c) {
       const float h = plot.h * static_cast<float>(all[i].fuel[c] / total);
       if (h < 0.3F) continue;
-      const Box bar{x, base - h, width + 0.5F, h};
-      const sf::Color color = color_of(hues[c], theme);
-      canvas.rect(bar, faded(color, 0.62F));
-      canvas.pattern(bar, pattern_of(hues[c]), color);
+      bars[c].push_back({x, base - h, wide, h});
       base -= h;
     }
-    if (all[i].overlaps()) canvas.rect({x, plot.bottom() + 5 * u, width + 0.5F, 7 * u}, theme.text);
+    if (all[i].overlaps()) canvas.rect({x, plot.bottom() + 5 * u, wide, 7 * u}, theme.text);
+  }
+  // One circuit after another, so that each pattern is set once.
+  for (std::size_t c = 0; c < circuits; ++c) {
+    const sf::Color color = color_of(hues[c], theme);
+    for (const Box& bar : bars[c]) canvas.rect(bar, faded(color, 0.62F));
+    for (const Box& bar : bars[c]) canvas.pattern(bar, pattern_of(hues[c]), color);
   }
   canvas.frame(plot, theme.edge);
 
@@ -115,14 +121,24 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
     canvas.text({plot.right(), plot.y - 22 * u},
                 fmt::format("now {:.0f} %, beyond this view", 100 * throttle), 12, theme.text, Align::right);
   }
+  const auto bin = std::min(bins - 1, static_cast<std::size_t>(std::max(0.0, throttle) / top * bins));
+  const double total = throttle <= top ? all[bin].total() : 0.0;
+  const auto& g = source_.geometry();
   float y = plot.y;
   for (std::size_t c = 0; c < circuits; ++c) {
+    if ((hues[c] == Hue::pump && !g.pump_fitted) || (hues[c] == Hue::enrichment && !g.enrichment_fitted))
+      continue;
     const Box swatch{plot.right() + 24 * u, y, 22 * u, 15 * u};
     canvas.rect(swatch, faded(color_of(hues[c], theme), 0.62F));
     canvas.pattern(swatch, pattern_of(hues[c]), color_of(hues[c], theme));
     canvas.text({swatch.right() + 8 * u, y - 1 * u}, name_of(hues[c]), 13, theme.text);
+    if (total > 0.0)
+      canvas.text({box.right() - 16 * u, y - 1 * u},
+                  fmt::format("{:.0f} %", 100.0 * all[bin].fuel[c] / total), 13, theme.faint, Align::right);
     y += 26 * u;
   }
+  if (total > 0.0)
+    canvas.text({plot.right() + 24 * u, y + 2 * u}, "shares at the present opening", 11, theme.faint);
 }
 
 }  // namespace glassbowl::viz

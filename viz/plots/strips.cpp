@@ -9,8 +9,21 @@ namespace glassbowl::viz {
 namespace {
 
 constexpr float label_points = 12.0F;
+constexpr float label_width = 182.0F;  // before scaling, values and levels included
 constexpr auto redrawn = std::chrono::milliseconds(120);
 constexpr std::size_t rows_per_picture = 400000;  // taken into envelopes between two pictures
+
+/// A level with as many decimals as its step has.
+std::string level(double value, double step) {
+  const int decimals = std::max(0, static_cast<int>(-std::floor(std::log10(step) + 1e-9)));
+  return fmt::format("{:.{}f}", std::abs(value) < 1e-9 * step ? 0.0 : value, decimals);
+}
+
+/// A curve's name in few letters.
+std::string brief(const std::string& name) {
+  if (name.starts_with("cylinder ")) return "c" + name.substr(9);
+  return name == "carburetor" ? "carb" : name;
+}
 
 bool enough(double a, double b) {
   return std::isfinite(a) && std::isfinite(b) && b > a;
@@ -49,8 +62,9 @@ void Strips::pan(double seconds) {
 void Strips::settle_range() {
   const double first = source_.first_time(), last = source_.last_time();
   if (follow_ > 0.0) {
-    to_ = last;
-    from_ = std::max(first, last - follow_);
+    // Room ahead, so that the cursor moves on while the curves rest.
+    to_ = last + 0.05 * follow_;
+    from_ = std::max(first, to_ - follow_);
   } else if (whole_) {
     from_ = first;
     to_ = last;
@@ -78,8 +92,8 @@ Envelope& Strips::envelope(Source& source, int channel) {
 void Strips::lay_out(const Canvas& canvas, const Box& box) {
   const float s = canvas.scale();
   area_ = box;
-  plot_left_ = box.x + 150 * s;
-  plot_width_ = box.w - 160 * s;
+  plot_left_ = box.x + label_width * s;
+  plot_width_ = box.w - (label_width + 10) * s;
   const float axis = 18 * s;
   plots_.resize(strips_.size());
   const float each = (box.h - axis) / static_cast<float>(std::max<std::size_t>(1, strips_.size()));
@@ -113,6 +127,7 @@ std::pair<double, double> Strips::value_range(const Strip& strip, Source& source
     high = std::max(high, static_cast<double>(spread.greatest));
   }
   if (strip.stacked) high = std::max(high, stack);
+  if (strip.mark) low = std::min(low, *strip.mark), high = std::max(high, *strip.mark);
   if (strip.limits) {
     low = std::clamp(low, strip.limits->first, strip.limits->second);
     high = std::clamp(high, strip.limits->first, strip.limits->second);
@@ -125,7 +140,8 @@ std::pair<double, double> Strips::value_range(const Strip& strip, Source& source
   }
   if (!(high > low)) {
     const double middle = std::isfinite(low) && std::abs(low) < 1e299 ? low : 0.0;
-    const double half = std::max(std::abs(middle) * 0.05, 1e-9);
+    const Shown shown = strip.shown.value_or(shown_unit(strip.unit, std::abs(middle)));
+    const double half = std::max(std::abs(middle) * 0.05, 0.5 / shown.factor);
     return {strip.from_zero && middle >= 0 ? 0.0 : middle - half, middle + half};
   }
   const double margin = 0.06 * (high - low);
@@ -229,8 +245,10 @@ void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme)
   const double step = (to_ - from_) / columns;
   std::size_t row = source_.row_at(from_);
   const float per_unit = plot.box.h / static_cast<float>(plot.high - plot.low);
+  std::vector<std::vector<Box>> bars(strip.series.size());
   for (int c = 0; c < columns; ++c) {
     const double until = from_ + step * (c + 1);
+    if (until < source_.first_time() || until - step > source_.last_time()) continue;
     std::size_t end = std::min(source_.row_at(until) + 1, last + 1);
     const std::size_t begin = end > row ? row : source_.row_at(until);
     end = std::max(end, begin + 1);
@@ -242,12 +260,16 @@ void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme)
       const float high = static_cast<float>(std::max(0.0, spread.mean())) * per_unit;
       if (high < 0.02F) continue;
       const Box box{x, std::max(plot.box.y, base - high), 1.0F, std::min(high, base - plot.box.y)};
-      const sf::Color hue = color(strip, i, theme);
-      canvas.rect(box, faded(hue, 0.72F));
-      canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
+      bars[i].push_back(box);
       base -= high;
     }
     row = std::max(row, end);
+  }
+  // One series after another, so that each pattern is set once.
+  for (std::size_t i = 0; i < bars.size(); ++i) {
+    const sf::Color hue = color(strip, i, theme);
+    for (const Box& box : bars[i]) canvas.rect(box, faded(hue, 0.72F));
+    for (const Box& box : bars[i]) canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
   }
 }
 
@@ -268,35 +290,33 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
   }
   const Shown shown =
       strip.shown.value_or(shown_unit(strip.unit, std::max(std::abs(plot.low), std::abs(plot.high))));
+  plot.shown = shown;
 
-  // Levels, as many as there is room for.
+  // Levels, as many as there is room for; a low strip has its lowest and highest one.
   const double low = shown.of(plot.low), high = shown.of(plot.high);
-  const int room = std::max(1, static_cast<int>(plot.box.h / canvas.line_height(label_points + 4)));
-  const double step = nice_step(high - low, room);
+  const float text_height = 1.2F * (label_points - 2) * canvas.scale();
+  const int room = static_cast<int>(plot.box.h / (1.6F * text_height));
+  double step = nice_step(high - low, std::max(2, room));
+  if (std::floor(high / step) - std::ceil(low / step) < 1.0) step = nice_step(high - low, 4);
+  plot.levels = 0.0F;
+  double written = 1e30;  // [px] of the level named last
   for (double v = std::ceil(low / step) * step; v <= high; v += step) {
     const float y = plot.box.bottom() - plot.box.h * static_cast<float>((v - low) / (high - low));
     canvas.line({plot.box.x, y}, {plot.box.right(), y}, theme.grid, 1.0F);
-    const float half = 0.5F * canvas.line_height(label_points - 1);
-    if (y - half > plot.box.y - 3 && y + half < plot.box.bottom() + 4)
-      canvas.text({plot.box.x - 5 * canvas.scale(), y - half}, figures(std::abs(v) < 1e-9 * step ? 0.0 : v),
-                  label_points - 1, theme.faint, Align::right);
+    const float top = std::clamp(y - 0.5F * text_height, plot.box.y - 2, plot.box.bottom() + 2 - text_height);
+    if (static_cast<double>(top + text_height) > written) continue;
+    canvas.text({plot.box.x - 5 * canvas.scale(), top}, level(v, step), label_points - 2, theme.faint,
+                Align::right);
+    plot.levels = std::max(plot.levels, canvas.text_width(level(v, step), label_points - 2));
+    written = static_cast<double>(top);
+  }
+  if (strip.mark) {
+    const float y =
+        plot.box.bottom() - plot.box.h * static_cast<float>((shown.of(*strip.mark) - low) / (high - low));
+    canvas.line({plot.box.x, y}, {plot.box.right(), y}, theme.faint, 1.0F);
   }
   const std::string unit = shown.unit.empty() ? "" : " [" + shown.unit + "]";
   canvas.text({area_.x + 4 * canvas.scale(), plot.box.y - 1}, strip.name + unit, label_points, theme.text);
-
-  // Names of curves, where there is room below the title.
-  if (strip.series.size() > 1 && !strip.stacked && plot.box.h > 2 * canvas.line_height(label_points)) {
-    float x = area_.x + 4 * canvas.scale();
-    for (std::size_t i = 0; i < strip.series.size(); ++i) {
-      std::string name = strip.series[i].name;
-      if (name.starts_with("cylinder ")) name = "c" + name.substr(9);
-      if (name == "carburetor") name = "carb";
-      if (x + canvas.text_width(name, label_points - 1) > plot.box.x - 38 * canvas.scale()) break;
-      canvas.text({x, plot.box.y + canvas.line_height(label_points) - 2}, name, label_points - 1,
-                  color(strip, i, theme));
-      x += canvas.text_width(name, label_points - 1) + 8 * canvas.scale();
-    }
-  }
 
   canvas.clip(plot.box);
   if (strip.stacked) {
@@ -344,8 +364,9 @@ void Strips::render(const Theme& theme, float scale) {
                                                           step < 0.095  ? 2
                                                           : step < 0.95 ? 1
                                                                         : 0);
-    if (x < plot_left_ + plot_width_ - 24 * scale)
-      curves_.text({x, y + 3 * scale}, label, label_points - 1, theme.faint, Align::center);
+    const float half = 0.5F * curves_.text_width(label, label_points - 1), right = plot_left_ + plot_width_;
+    curves_.text({std::min(x, right - half + 8 * scale), y + 3 * scale}, label, label_points - 1, theme.faint,
+                 Align::center);
   }
   picture_.clear(theme.background);
   curves_.draw_to(picture_);
@@ -392,10 +413,42 @@ void Strips::draw(Canvas& canvas, const Box& box, const Theme& theme, const Inst
   draw_cursor(canvas, theme, now, other_times);
 }
 
+/// Present values below the names, each in its curve's colour.
+void Strips::draw_values(Canvas& canvas, const Theme& theme, const Instant& now) {
+  const float u = canvas.scale(), points = label_points - 1;
+  for (std::size_t i = 0; i < strips_.size() && i < plots_.size(); ++i) {
+    const Strip& strip = strips_[i];
+    const Plot& plot = plots_[i];
+    const bool below = plot.box.h > canvas.line_height(label_points) + canvas.line_height(points) - 5 * u;
+    float x = area_.x + 4 * u;
+    if (!below) x += canvas.text_width(strip.name + " [" + plot.shown.unit + "]", label_points) + 10 * u;
+    const float end = plot.box.x - plot.levels - 9 * u;
+    const float y = below ? plot.box.y + canvas.line_height(label_points) - 3 * u : plot.box.y;
+    if (strip.stacked) {
+      double sum = 0.0;
+      for (const auto& series : strip.series) sum += std::max(0.0, now[series.channel]);
+      const std::string text = figures(plot.shown.of(sum)) + " in all";
+      if (x + canvas.text_width(text, points) < end) canvas.text({x, y}, text, points, theme.faint);
+      continue;
+    }
+    for (std::size_t k = 0; k < strip.series.size(); ++k) {
+      const auto& series = strip.series[k];
+      const double v = series.per_cycle ? now.cycle(series.channel) : now[series.channel];
+      std::string text = std::isfinite(v) ? figures(plot.shown.of(v)) : "–";
+      if (strip.series.size() > 1 && below) text = brief(series.name) + " " + text;
+      const float width = canvas.text_width(text, points);
+      if (x + width > end) break;
+      canvas.text({x, y}, text, points, color(strip, k, theme));
+      x += width + 7 * u;
+    }
+  }
+}
+
 /// The finished curves, the cursor over them, and each curve's present value.
 void Strips::draw_cursor(Canvas& canvas, const Theme& theme, const Instant& now,
                          const std::vector<double>& other_times) {
   canvas.picture(area_, picture_.getTexture());
+  if (now.has_rows()) draw_values(canvas, theme, now);
 
   const float x = x_of(now.time());
   if (x >= plot_left_ && x <= plot_left_ + plot_width_) {

@@ -27,8 +27,9 @@ struct Strip {
   std::vector<Series> series;
   bool stacked = false;
   bool from_zero = false;
-  std::optional<std::pair<double, double>> limits;  ///< [unit] never shown beyond
-  std::optional<Shown> shown;                       ///< instead of the usual unit
+  std::optional<std::pair<double, double>> limits = {};  ///< [unit] never shown beyond
+  std::optional<Shown> shown = {};                       ///< instead of the usual unit
+  std::optional<double> mark = {};                       ///< [unit] always shown, with a line of its own
 };
 
 /// The strips a reader wants first, as far as the source has their channels.
@@ -49,7 +50,10 @@ class Strips {
   double from() const { return from_; }
   double to() const { return to_; }
   void show(double from, double to);
-  void show_all() { whole_ = true; }
+  void show_all() {
+    whole_ = true;
+    follow_ = 0.0;
+  }
   void zoom(double factor, double about);
   void pan(double seconds);
   /// Shows the last seconds of a live run.
@@ -73,12 +77,12 @@ class Strips {
   struct Plot {
     Box box;
     double low = 0.0, high = 1.0;
-  };
-  struct Column {
-    float least, greatest;
+    Shown shown;
+    float levels = 0.0F;  ///< [px] room that the names of its levels take
   };
   void draw_cursor(Canvas& canvas, const Theme& theme, const Instant& now,
                    const std::vector<double>& other_times);
+  void draw_values(Canvas& canvas, const Theme& theme, const Instant& now);
   void settle_range();
   void lay_out(const Canvas& canvas, const Box& box);
   void render(const Theme& theme, float scale);
@@ -90,7 +94,6 @@ class Strips {
   void draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme);
   std::pair<double, double> value_range(const Strip& strip, Source& source);
   Envelope& envelope(Source& source, int channel);
-  double pixel_time(float x) const;
   sf::Color color(const Strip& strip, std::size_t series, const Theme& theme) const;
 
   Source& source_;

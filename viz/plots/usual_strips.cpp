@@ -14,14 +14,14 @@ void keep(Strip strip, std::vector<Strip>& out) {
 
 std::vector<Strip> usual_strips(const Source& source, const Signals& s) {
   std::vector<Strip> out;
-  Strip lambda{"λ",   "1",   {{source.find_cycle("cycle_lambda"), true, "carburetor", Hue::count}},
-               false, false, {{0.5, 1.8}},
-               {}};
+  Strip lambda{.name = "λ", .unit = "1", .series = {}, .limits = {{0.5, 1.8}}, .mark = 1.0};
+  lambda.series.push_back({source.find_cycle("cycle_lambda"), true, "carburetor", Hue::count});
   for (std::size_t k = 0; k < s.trapped_lambda.size(); ++k)
     lambda.series.push_back({s.trapped_lambda[k], false, "cylinder " + std::to_string(k + 1), Hue::count});
   keep(lambda, out);
 
-  Strip fuel{"Fuel by circuit", "kg/s", {{s.idle_flow, false, "idle", Hue::idle}}, true, true, {}, {}};
+  Strip fuel{.name = "Fuel by circuit", .unit = "kg/s", .series = {}, .stacked = true, .from_zero = true};
+  fuel.series.push_back({s.idle_flow, false, "idle", Hue::idle});
   for (std::size_t i = 0; i < s.port_flow.size(); ++i)
     fuel.series.push_back({s.port_flow[i], false, "port " + std::to_string(i + 1), Hue::transfer});
   fuel.series.push_back({s.main_flow, false, "main", Hue::main});
@@ -29,25 +29,19 @@ std::vector<Strip> usual_strips(const Source& source, const Signals& s) {
   fuel.series.push_back({s.enrichment_flow, false, "enrichment", Hue::enrichment});
   keep(fuel, out);
 
-  keep({"Throttle",
-        "1",
-        {{s.throttle, false, "throttle", Hue::count}},
-        false,
-        true,
-        {},
-        Shown{100.0, 0.0, "%"}},
-       out);
-  keep({"Speed", "rad/s", {{s.speed, false, "crank", Hue::count}}, false, true, {}, {}}, out);
-  keep({"Manifold", "Pa", {{s.manifold_pressure, false, "manifold", Hue::count}}, false, true, {}, {}}, out);
-  if (source.geometry().vacuum_piston)
-    keep({"Piston lift", "m", {{s.piston_lift, false, "lift", Hue::count}}, false, true, {}, {}}, out);
-  keep({"Levels",
-        "m",
-        {{s.bowl_level, false, "bowl", Hue::count}, {s.well_level, false, "well", Hue::main}},
-        false,
-        false,
-        {},
-        {}},
+  const auto single = [](const char* name, const char* unit, int channel) {
+    return Strip{
+        .name = name, .unit = unit, .series = {{channel, false, name, Hue::count}}, .from_zero = true};
+  };
+  Strip throttle = single("Throttle", "1", s.throttle);
+  throttle.shown = Shown{100.0, 0.0, "%"};
+  keep(throttle, out);
+  keep(single("Speed", "rad/s", s.speed), out);
+  keep(single("Manifold", "Pa", s.manifold_pressure), out);
+  if (source.geometry().vacuum_piston) keep(single("Piston lift", "m", s.piston_lift), out);
+  keep({.name = "Levels",
+        .unit = "m",
+        .series = {{s.bowl_level, false, "bowl", Hue::count}, {s.well_level, false, "well", Hue::main}}},
        out);
   return out;
 }
@@ -57,7 +51,9 @@ Strip strip_of(const Source& source, int channel, bool per_cycle) {
       (per_cycle ? source.cycle_channels() : source.channels())[static_cast<std::size_t>(channel)];
   std::string name = c.name;
   std::replace(name.begin(), name.end(), '_', ' ');
-  return {name, c.unit, {{channel, per_cycle, name, Hue::count}}, false, false, {}, {}};
+  Strip strip{.name = name, .unit = c.unit, .series = {{channel, per_cycle, name, Hue::count}}};
+  if (c.name == "altitude") strip.shown = Shown{1.0, 0.0, "m"};  // other lengths are those of parts
+  return strip;
 }
 
 }  // namespace glassbowl::viz

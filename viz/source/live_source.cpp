@@ -10,8 +10,9 @@ constexpr std::size_t kept_cycles = 2000;
 
 }  // namespace
 
-LiveSource::LiveSource(const std::string& given, const std::vector<std::string>& sets)
-    : bench_(given, sets),
+LiveSource::LiveSource(const std::string& given, const std::vector<std::string>& sets,
+                       std::shared_ptr<sim::LiveClock> clock)
+    : bench_(given, sets, std::move(clock)),
       title_(bench_.title() + " (live)"),
       geometry_(bench_.geometry()),
       times_(kept_rows),
@@ -56,6 +57,10 @@ void LiveSource::refresh() {
   if (batch_.geometry) geometry_ = *batch_.geometry, ++changes_;
   achieved_ = batch_.achieved_rate;
   stalled_ = batch_.stalled;
+  recording_ = batch_.recording;
+  controls_ = batch_.controls;
+  if (batch_.restarted) blip_.reset();
+  if (batch_.blip) blip_ = batch_.blip;
   messages_.insert(messages_.end(), batch_.messages.begin(), batch_.messages.end());
 }
 

@@ -12,11 +12,16 @@ class LiveSource : public Source {
  public:
   static constexpr std::size_t kept_rows = 120000;
 
-  LiveSource(const std::string& given, const std::vector<std::string>& sets);
+  LiveSource(const std::string& given, const std::vector<std::string>& sets,
+             std::shared_ptr<sim::LiveClock> clock);
 
   sim::LiveBench& bench() { return bench_; }
   double achieved_rate() const { return achieved_; }
   bool stalled() const { return stalled_; }
+  bool recording() const { return recording_; }
+  const sim::LiveControls& controls() const { return controls_; }
+  /// The last snapped throttle, once it has been judged.
+  const std::optional<sim::LiveBlip>& blip() const { return blip_; }
   /// Messages since the last call.
   std::vector<std::string> take_messages() { return std::exchange(messages_, {}); }
 
@@ -46,7 +51,9 @@ class LiveSource : public Source {
   std::deque<std::vector<double>> cycles_;
   std::size_t end_ = 0;
   double achieved_ = 0.0;
-  bool stalled_ = false;
+  bool stalled_ = false, recording_ = false;
+  sim::LiveControls controls_;
+  std::optional<sim::LiveBlip> blip_;
   int changes_ = 0;
   std::vector<std::string> messages_;
 };

@@ -39,6 +39,19 @@ std::size_t Source::row_at(double time) {
   return low;
 }
 
+std::ptrdiff_t Source::cycle_at(double time) {
+  const int start = find_cycle("cycle_start");
+  std::size_t low = 0, high = cycles();
+  if (start == no_channel) return -1;
+  while (low < high) {  // first cycle that begins after `time`
+    const std::size_t middle = low + (high - low) / 2;
+    double begins = 0.0;
+    read_cycles(start, middle, {&begins, 1});
+    begins <= time ? low = middle + 1 : high = middle;
+  }
+  return static_cast<std::ptrdiff_t>(low) - 1;
+}
+
 Instant::Instant(Source& source, double time) : source_(&source), time_(time), has_rows_(!source.empty()) {
   if (!has_rows_) return;
   row_ = source.row_at(time);
@@ -55,6 +68,14 @@ double Instant::operator[](int channel) const {
   if (std::isnan(second)) return share_ < 0.5 ? first : second;
   if (std::isnan(first)) return share_ < 0.5 ? first : second;
   return first + share_ * (second - first);
+}
+
+double Instant::cycle(int channel) const {
+  double value = std::numeric_limits<double>::quiet_NaN();
+  if (channel == no_channel || !has_rows_) return value;
+  const std::ptrdiff_t number = source_->cycle_at(time_);
+  if (number >= 0) source_->read_cycles(channel, static_cast<std::size_t>(number), {&value, 1});
+  return value;
 }
 
 }  // namespace glassbowl::viz

@@ -44,6 +44,9 @@ class Source {
   double first_time() { return empty() ? 0.0 : row_time(first_row()); }
   double last_time() { return empty() ? 0.0 : row_time(end_row() - 1); }
 
+  /// Number of the cycle that lasts at `time`, or of the last one before it; -1 before the first.
+  std::ptrdiff_t cycle_at(double time);
+
   /// Last row at or before `time`, or the first one. Needs rows.
   std::size_t row_at(double time);
 };
@@ -57,6 +60,8 @@ class Instant {
   Source& source() const { return *source_; }
   /// NaN for `no_channel`.
   double operator[](int channel) const;
+  /// A cycle-averaged channel in the cycle that lasts at this time, or else in the last one before it.
+  double cycle(int channel) const;
 
  private:
   Source* source_;

@@ -49,9 +49,14 @@ void TraceSource::read(int channel, std::size_t row, std::span<double> values) {
 }
 
 void TraceSource::read_cycles(int channel, std::size_t first, std::span<double> values) {
-  const auto c = static_cast<std::size_t>(channel);
-  const std::size_t got = trace_.read_into(cycle_channels_[c].name, first, values);
-  for (std::size_t i = got; i < values.size(); ++i) values[i] = std::numeric_limits<double>::quiet_NaN();
+  auto& column = cycle_columns_[channel];
+  if (column.size() != cycles_) {
+    column.resize(cycles_);
+    column.resize(trace_.read_into(cycle_channels_[static_cast<std::size_t>(channel)].name, 0, column));
+    column.resize(cycles_, std::numeric_limits<double>::quiet_NaN());
+  }
+  for (std::size_t i = 0; i < values.size(); ++i)
+    values[i] = first + i < column.size() ? column[first + i] : std::numeric_limits<double>::quiet_NaN();
 }
 
 void TraceSource::refresh() {

@@ -41,6 +41,7 @@ class TraceSource : public Source {
   sim::TraceReader trace_;
   BlockCache cache_;
   std::vector<sim::Channel> channels_, cycle_channels_;
+  std::unordered_map<int, std::vector<double>> cycle_columns_;  // those that were asked for
   sim::Geometry geometry_;
   std::size_t rows_ = 0, cycles_ = 0;
   bool running_ = false;
