@@ -92,7 +92,8 @@ TEST_CASE("steady points: leaving the shut enrichment circuit out changes nothin
   REQUIRE(resolved.bike.carburetor.enrichment.fitted);
   const Place place{from_per_minute(4000.0), 0.5, 0.0, 0.0};
   PointRunner runner(nullptr, 1);
-  const SteadyFigures without = run_steady(runner, {steady_task(resolved.text, {}, place)}).front();
+  const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{});
+  const SteadyFigures without = run_steady(runner, {steady_task(base, place)}).front();
   const Sets run{"carburetor.enrichment.fitted=true", "run.settle=6 s", "run.duration=1 s",
                  "run.trace_interval=10 ms"};
   const Summary with = run_case(read_case_text(resolved.text, "run", joined(sets_at(place), run)), {});
