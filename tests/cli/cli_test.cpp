@@ -189,10 +189,17 @@ TEST_CASE("program: lists, help and version", "[cli]") {
   const auto version = run(folder, {"--version"});
   CHECK(version.code == 0);
   CHECK(version.out.starts_with("glassbowl "));
-  for (const auto& arguments : std::vector<std::vector<std::string>>{{"--help"}, {"run", "--help"}}) {
-    const auto help = run(folder, arguments);
+}
+
+TEST_CASE("cautions: every help text carries them", "[cli]") {
+  const CaseFolder folder;
+  for (const char* command : {"", "run", "check", "list", "verify", "map", "overlap", "blips", "altitude",
+                              "jets", "sheet", "compare"}) {
+    CAPTURE(command);
+    const auto help = *command == '\0' ? run(folder, {"--help"}) : run(folder, {command, "--help"});
     CHECK(help.code == 0);
-    CHECK_THAT(help.out, Catch::Contains("seizes pistons"));
+    CHECK_THAT(help.out, Catch::Contains("Caution:") && Catch::Contains("seizes pistons") &&
+                             Catch::Contains("workshop manual") && Catch::Contains("emission law"));
   }
 }
 
