@@ -91,15 +91,19 @@ class ErrorControlled : public Stepper {
   double weighted(const State& x, std::size_t i) const {
     return error_[i] / (options_.tolerance * (std::abs(x[i]) + bounds_.nominal[i]));
   }
+  double error_of(const State& x, std::size_t i) const {
+    const double nominal = bounds_.nominal[i];
+    if (!(nominal > 0.0)) return 0.0;
+    // An exact solution stays above its bound: a step that falls further below it was too long. What lies
+    // below already is carried on by the flow and no shorter step would mend it.
+    const double fell = std::min(x[i], bounds_.lower[i]) - next_[i];
+    return std::max(std::abs(weighted(x, i)), fell / (1e-9 * nominal));
+  }
   double error_norm(const State& x) const {
     double largest = 0.0;
     for (std::size_t i = 0; i < x.size(); ++i) {
       if (!std::isfinite(next_[i])) return INFINITY;
-      // An exact solution stays above its bound: the step was too long.
-      const double below = bounds_.lower[i] - next_[i];
-      if (below > 1e-9 * bounds_.nominal[i] && below > bounds_.lower[i] - x[i])
-        largest = std::max(largest, below / (1e-9 * bounds_.nominal[i]));
-      if (bounds_.nominal[i] > 0.0) largest = std::max(largest, std::abs(weighted(x, i)));
+      largest = std::max(largest, error_of(x, i));
     }
     return largest;
   }
@@ -107,7 +111,7 @@ class ErrorControlled : public Stepper {
     std::vector<std::size_t> order(x.size());
     std::iota(order.begin(), order.end(), std::size_t{0});
     const auto size = [&](std::size_t i) {
-      const double e = bounds_.nominal[i] > 0.0 ? std::abs(weighted(x, i)) : 0.0;
+      const double e = error_of(x, i);
       return std::isfinite(e) ? e : 1e300;
     };
     std::partial_sort(order.begin(), order.begin() + 5, order.end(),

@@ -36,28 +36,24 @@ void PointWorker::fill() {
 }
 
 std::unique_ptr<PointWorker::Point> PointWorker::open() {
-  while (more_) {
-    const auto next = take_();
-    if (!next) {
-      more_ = false;
-      break;
-    }
-    const auto& task = tasks_[*next];
-    if (!task.march) {
-      done_(*next, task.compute());
-      continue;
-    }
-    auto point = std::make_unique<Point>(Point{*next, {}, std::nullopt});
-    point->march = task.march(point->result);
-    bool under_way = point->march->next();
-    // Lanes keep step; an error-controlled run sets its own.
-    if (under_way && point->march->leg().simulation->step_options().method != Method::fixed_step) {
-      point->march->go_on_alone();
-      under_way = false;
-    }
-    if (under_way) return point;
-    done_(*next, std::move(point->result));
+  const auto next = more_ ? take_() : std::nullopt;
+  if (!next) {
+    more_ = false;
+    return nullptr;
   }
+  const auto& task = tasks_[*next];
+  if (!task.march) {
+    done_(*next, task.compute());
+    return nullptr;
+  }
+  auto point = std::make_unique<Point>(Point{*next, {}, std::nullopt});
+  point->march = task.march(point->result);
+  if (point->march->next()) {
+    // Lanes keep step; an error-controlled run sets its own.
+    if (point->march->leg().simulation->step_options().method == Method::fixed_step) return point;
+    point->march->go_on_alone();
+  }
+  done_(*next, std::move(point->result));
   return nullptr;
 }
 

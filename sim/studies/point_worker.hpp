@@ -28,7 +28,8 @@ class PointWorker {
   };
 
   void fill();
-  /// The next point that goes side by side with others, at its first leg; others are done on the spot.
+  /// Takes the next point: to its first leg if it goes side by side with others. Else it is done on the spot
+  /// and nothing is returned.
   std::unique_ptr<Point> open();
   bool fits(const Point& point) const;
 

@@ -54,7 +54,7 @@ PARTS = {
     ],
     "gas/flow_function.hpp": [
         ("first exponent", r"pow\(r, (2\.0) / gamma\)"),
-        ("velocity from drive", r"sqrt\((2\.0) \* rho\) \* F"),
+        ("velocity from drive", r"sqrt\((2\.0) \* rho / sqrt\(F \* F"),
         ("critical ratio", r"z_critical_\((1\.0) - std::pow"),
     ],
     "gas/restriction.hpp": [
@@ -169,7 +169,7 @@ PARTS = {
         ("Hohenberg 130", r"return (130\.0) \*"),
         ("Hohenberg 0.8", r"exponential\((0\.4) \* logarithm\(push"),
         ("Woschni 3.26", r"return (3\.26) \*"),
-        ("Woschni 0.55", r"- (0\.55) \*\s+logarithm"),
+        ("Woschni 0.55", r"-\s+(0\.55) \* logarithm\(temperature\)"),
     ],
     "engine/friction.hpp": [
         ("constant", r"constant = Real\(([\d.e]+)\)"),
