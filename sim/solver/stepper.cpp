@@ -16,6 +16,8 @@ namespace {
 
 namespace odeint = boost::numeric::odeint;
 
+constexpr double least_deficit = 1e-4;  // nominal sizes below a bound that are no round-off
+
 /// Ralston's third-order method: of the three-stage methods, the one with the smallest error bound.
 /// Source  Ralston, Mathematics of Computation 16 (1962) 431.
 using Ralston3Base = odeint::explicit_generic_rk<3, 3, State, double, State, double>;
@@ -51,8 +53,6 @@ class FixedStep : public Stepper {
                             std::isfinite(value) ? fmt::format("falls to {:.3g}, below its bound", value)
                                                  : "is no longer a number"));
   }
-
-  static constexpr double least_deficit = 1e-4;  // nominal sizes below a bound that are no round-off
 
   double step_;
   std::vector<std::string> names_;
@@ -111,10 +111,10 @@ class ErrorControlled : public Stepper {
     double largest = 0.0;
     for (std::size_t i = 0; i < x.size(); ++i) {
       if (!std::isfinite(next_[i])) return INFINITY;
-      // An exact solution stays above its bound: the step was too long.
-      const double below = bounds_.lower[i] - next_[i];
-      if (below > 1e-9 * bounds_.nominal[i] && below > bounds_.lower[i] - x[i])
-        largest = std::max(largest, below / (1e-9 * bounds_.nominal[i]));
+      // Far below its bound, the step was too long whatever its error.
+      const double below = (bounds_.lower[i] - next_[i]) / least_deficit;
+      if (below > bounds_.nominal[i] && bounds_.nominal[i] > 0.0)
+        largest = std::max(largest, below / bounds_.nominal[i]);
       if (bounds_.nominal[i] > 0.0) largest = std::max(largest, std::abs(weighted(x, i)));
     }
     return largest;
