@@ -139,6 +139,7 @@ TEST_CASE(
     const ResolvedCase resolved = bike(name);
     PointRunner runner(nullptr, 2);
     const StudyResult result = run_study(resolved, request_for("overlap", {3500}, {0.03, 0.4, 1.0}), runner);
+    CHECK_THAT(result.caution, Catch::Contains("CAUTION"));
     const auto& change = result.file.variable("lambda_change").values;
     const auto all = adjusters_of(resolved);
     const auto effect = [&](const char* id, std::size_t opening) {
