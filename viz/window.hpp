@@ -1,4 +1,5 @@
 #pragma once
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -12,8 +13,9 @@ struct WindowPlan {
   unsigned width = 1280, height = 720;
   /// For pictures and measurements of the window itself: after so many pictures write a PNG and end.
   int pictures = 0;
-  std::string shot;
-  std::string keys;  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
+  std::string shot = {};
+  std::string keys = {};  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
+  std::function<void()> warmed = {};  ///< called once after the first pictures, when measuring begins
 };
 
 /// How long pictures took, from events to the finished picture; fonts and shaders are made before.
@@ -21,7 +23,6 @@ struct WindowReport {
   FrameTimes work;
   double processor_time = 0.0;  ///< [s] of all threads, a picture
   double pictures_per_second = 0.0;
-  double seconds = 0.0;  ///< [s] of wall time since the window opened
 };
 
 /// Opens the window and shows the view until it is closed, 60 pictures a second; a measured replay goes as
