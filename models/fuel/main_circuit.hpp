@@ -136,22 +136,22 @@ MainCircuitState<Real> main_circuit_at_rest(const MainCircuit<Real>& c, Real lev
 template <class Real>
 struct MainCircuitMeasures {
   JetMeasures<Real> jet;
-  Real head;           ///< [Pa/kg] weight of the riser's liquid on its section
-  Real full;           ///< [kg] liquid that fills the riser
-  Real per_well;       ///< [m/kg] well's level over its mass
-  Real height;         ///< [m] H, foot to lip
-  Real per_height;     ///< [1/m]
-  Real velocity;       ///< [m/kg] superficial velocity of the riser's liquid over its flow
-  Real per_area;       ///< [1/m²] 1/A_r
-  Real entry;          ///< [m²] effective area of the riser's mouth
-  Real drift;          ///< [m/s] V_gj
-  Real air_jet;        ///< [m²] A_aj², effective
-  Real air_inertance;  ///< [1/m]
-  Real column;         ///< [1/m] inertance of the riser
-  Real jet_column;     ///< [1/m] of jet and riser together
-  Real lip;            ///< [Pa] pressure that the meniscus holds
-  Real capillary;      ///< [Pa] pressure that the holes hold
-  Real density, per_density;
+  Real head;                  ///< [Pa/kg] weight of the riser's liquid on its section
+  Real full;                  ///< [kg] liquid that fills the riser
+  Real per_well;              ///< [m/kg] well's level over its mass
+  Real height;                ///< [m] H, foot to lip
+  Real per_height;            ///< [1/m]
+  Real velocity;              ///< [m/kg] superficial velocity of the riser's liquid over its flow
+  Real per_area;              ///< [1/m²] 1/A_r
+  Real entry;                 ///< [m²] effective area of the riser's mouth
+  Real drift;                 ///< [m/s] V_gj
+  Real air_jet;               ///< [m⁴] A_aj², effective
+  Real air_inertance;         ///< [1/m]
+  Real column;                ///< [1/m] inertance of the riser
+  Real jet_column;            ///< [1/m] of jet and riser together
+  Real lip;                   ///< [Pa] pressure that the meniscus holds
+  Real capillary;             ///< [Pa] pressure that the holes hold
+  Real density, per_density;  ///< [kg/m³] of the fuel, and its inverse
 };
 
 template <class Real>

@@ -8,7 +8,7 @@
 /// tables, so that a lane computes to the bit what a single value computes. Relative errors below 2e-15 over
 /// the ranges given (tests/models/numerics), a few units in the last place.
 /// Source  argument reductions after Cody & Waite, Software Manual for the Elementary Functions, 1980;
-/// polynomials are the Taylor series, cut below rounding, but the arc's, a Chebyshev fit of its own.
+/// polynomials are the Taylor series, cut near rounding, but the arc's, a Chebyshev fit of its own.
 namespace glassbowl::models {
 
 constexpr std::int64_t bits_of(double x) {

@@ -29,7 +29,7 @@ std::string name_in_section(std::string_view path) {
   return std::string(path.substr(path.rfind('.') + 1));
 }
 
-/// "[carburetor.main_jet] bore", or "bore" at top level.
+/// "[carburetor.main.jet] bore", or "bore" at top level.
 std::string titled(std::string_view path) {
   const std::string section = section_of(path);
   return section.empty() ? name_in_section(path) : fmt::format("[{}] {}", section, name_in_section(path));

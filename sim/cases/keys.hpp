@@ -35,7 +35,7 @@ struct Declaration {
 /// Declares the keys of a case, once each: reads and checks them, refuses all others, and can print the
 /// resolved case or an annotated list of keys.
 ///
-/// Each declaration takes the dotted path ("carburetor.main_jet.bore"), the target, what is allowed, the
+/// Each declaration takes the dotted path ("carburetor.main.jet.bore"), the target, what is allowed, the
 /// default as it would be written in a case (std::nullopt: the key is required), and its meaning in one line.
 /// Problems are gathered, not thrown; a target whose value is bad or missing gets NaN, or its default, or is
 /// left empty, so that comparisons with it raise no further complaint. finish() throws if there was any

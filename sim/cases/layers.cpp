@@ -198,7 +198,7 @@ Layer read_set(const std::string& set) {
   path.erase(path.find_last_not_of(' ') + 1);
   if (equals == std::string::npos || !is_plain_key(path)) {
     throw Error(ErrorKind::input, fmt::format("--set {}: this is not key.path=VALUE; write for example --set "
-                                              "\"carburetor.main_jet.bore=1.25 mm\"",
+                                              "\"carburetor.main.jet.bore=1.25 mm\"",
                                               quoted));
   }
   if (path == "base" || path.starts_with("base.")) {

@@ -29,12 +29,15 @@ class Group : public LaneGroup {
   void put(std::size_t lane, const Leg& leg) override {
     Seat& seat = seat_[lane];
     Simulation& simulation = *leg.simulation;
-    const auto parts = Layout::parts_of(simulation.network().bike());
-    if (std::any_of(seat_.begin(), seat_.end(), [](const Seat& s) { return s.simulation != nullptr; })) {
-      if (parts != parts_) throw std::invalid_argument("bikes side by side must have the same parts");
-    } else if (parts != parts_) {
-      parts_ = parts;
-      for (auto& other : seat_) other.network = nullptr;
+    if (simulation.step_options().method != Method::fixed_step || simulation.held().ideal_lambda > 0.0)
+      throw std::invalid_argument("only fixed steps and mixtures from the carburetor go side by side");
+    const auto& bike = simulation.network().bike();
+    for (auto& other : seat_) {
+      if (other.network == nullptr || same_parts(other.network->bike(), bike)) continue;
+      if (other.simulation != nullptr)
+        throw std::invalid_argument("bikes side by side must have the same parts");
+      other.network = nullptr;  // has left; its parameters fit no longer
+      changed_ = true;
     }
     if (seat.network != simulation.shared_network()) changed_ = true;
     seat.simulation = &simulation;
@@ -97,7 +100,7 @@ class Group : public LaneGroup {
       for (auto* column : {&x_, &x_before_, &k1_, &k2_, &k3_, &trial_}) column->resize(size, Lane(0.0));
       held_.ignition.resize(network_->layout().cylinders);
       snapshot_ = network_->make_snapshot();
-      bound();
+      lowest_.resize(size, Lane(-INFINITY));
       changed_ = false;
     }
     for (const std::size_t lane : fresh_) {
@@ -105,6 +108,12 @@ class Group : public LaneGroup {
       const auto& x = seat_[lane].simulation->state();
       for (std::size_t i = 0; i < x.size(); ++i) x_[i].set(lane, x[i]);
       hold(lane);
+      const auto& lowest = seat_[lane].simulation->step_check().lowest();
+      bounded_.clear();
+      for (std::size_t i = 0; i < x.size(); ++i) {
+        lowest_[i].set(lane, lowest[i]);
+        if (std::isfinite(lowest[i])) bounded_.push_back(i);
+      }
       // A lane that nobody sits in follows one that is occupied, so that it computes sound numbers.
       for (std::size_t k = 0; k < lanes; ++k)
         if (empty(k)) {
@@ -113,23 +122,6 @@ class Group : public LaneGroup {
         }
     }
     fresh_.clear();
-  }
-
-  /// Bounds of the states in every lane, and which states have one.
-  void bound() {
-    lowest_.assign(network_->layout().size, Lane(-INFINITY));
-    bounded_.clear();
-    for (std::size_t k = 0; k < lanes; ++k) {
-      if (empty(k)) continue;
-      const auto& lowest = seat_[k].simulation->step_check().lowest();
-      for (std::size_t i = 0; i < lowest.size(); ++i) lowest_[i].set(k, lowest[i]);
-    }
-    for (std::size_t i = 0; i < lowest_.size(); ++i)
-      for (std::size_t k = 0; k < lanes; ++k)
-        if (std::isfinite(lowest_[i][k])) {
-          bounded_.push_back(i);
-          break;
-        }
   }
 
   void hold(std::size_t lane) {
@@ -204,7 +196,6 @@ class Group : public LaneGroup {
   }
 
   std::array<Seat, lanes> seat_;
-  Layout::Parts parts_{};
   std::vector<std::size_t> fresh_;
   bool changed_ = false;
   std::unique_ptr<Network<Lane>> network_;

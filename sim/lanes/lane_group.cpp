@@ -28,6 +28,14 @@ std::array<Kernel, 3> kernels() {
 
 }  // namespace
 
+bool same_parts(const Bike<double>& a, const Bike<double>& b) {
+  const auto& x = a.carburetor;
+  const auto& y = b.carburetor;
+  return Layout::parts_of(a) == Layout::parts_of(b) && a.load.kind == b.load.kind && x.kind == y.kind &&
+         x.choke.fitted == y.choke.fitted && x.bowl.vented_to_airbox == y.bowl.vented_to_airbox &&
+         x.slow_source == y.slow_source && x.main.tube.rows.size() == y.main.tube.rows.size();
+}
+
 std::string widest_instruction_set() {
   std::string out;
   for (const auto& kernel : kernels())

@@ -19,7 +19,8 @@ class LaneGroup {
   virtual std::size_t size() const = 0;
 
   /// Puts a simulation on an empty lane, to be advanced over one leg; it must outlive its stay there. Only
-  /// for fixed steps. Throws std::invalid_argument where its parts are not those of the others.
+  /// for fixed steps and mixtures from the carburetor. Throws std::invalid_argument for others, and where
+  /// its parts are not those of the simulations on other lanes (`same_parts`).
   virtual void put(std::size_t lane, const Leg& leg) = 0;
   virtual bool empty(std::size_t lane) const = 0;
 
@@ -30,6 +31,9 @@ class LaneGroup {
   };
   virtual std::vector<Arrival> advance() = 0;
 };
+
+/// Whether two bikes may go side by side: the same parts fitted in the same way, whatever their sizes.
+bool same_parts(const Bike<double>& a, const Bike<double>& b);
 
 /// The widest instruction set that this processor has: "sse2", "avx2" or "avx512".
 std::string widest_instruction_set();

@@ -13,7 +13,8 @@ namespace {
 
 constexpr int label_width = 24;
 constexpr double lambda_of_air = 50.0;    // [-] beyond this there is hardly any fuel to speak of
-constexpr double doubtful_lambda = 1.15;  // [-] leaner charges call for the caution
+constexpr double doubtful_lambda = 1.15;  // [-] leaner charges call for the caution, at any load
+constexpr double few_charges = 0.05;      // [-] share that may pass the lean limit in a change of load
 
 double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
@@ -169,10 +170,21 @@ std::string summary_text(const Summary& s) {
 }
 
 std::string summary_caution(const Summary& s) {
-  if (!(s.lambda.highest > doubtful_lambda)) return {};
-  return "\nCaution: charges leaner than lambda 1.15 occurred. Under load a mixture like that overheats an\n"
-         "engine and can seize it. This is a model: the workshop manual and local emission rules come "
-         "first.\n";
+  std::string what;
+  if (s.lean_charges > few_charges)
+    what = fmt::format(
+        "{:.0f} % of the charges were beyond the lean limit for what filled the cylinder "
+        "(lambda 0.95 when\nfull, 1.20 when a third full; common practice)",
+        s.lean_charges * 100.0);
+  else if (s.lambda.highest > doubtful_lambda)
+    what = "charges leaner than lambda 1.15 occurred";
+  else
+    return {};
+  return fmt::format(
+      "\nCaution: {}. Under load a mixture like that overheats an\n"
+      "engine and can seize it. This is a model: the workshop manual and local emission rules "
+      "come first.\n",
+      what);
 }
 
 }  // namespace glassbowl::sim

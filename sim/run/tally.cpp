@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <string>
 
+#include "sim/run/lean_limit.hpp"
+
 namespace glassbowl::sim {
 
 void Tally::Count::add(double value) {
@@ -31,7 +33,9 @@ Tally::Tally(const Simulation& simulation)
     : first_(simulation.state()),
       start_(simulation.time()),
       misfires_(simulation.misfires()),
-      cylinders_(simulation.network().layout().cylinders) {}
+      cylinders_(simulation.network().layout().cylinders),
+      stoichiometric_(simulation.network().bike().fuel.stoichiometric_ratio),
+      full_charge_(1.0 / filling_of(simulation.network().bike(), 1.0)) {}
 
 void Tally::row(const Snapshot<double>& snapshot) {
   level_.add(snapshot.bowl_level);
@@ -45,6 +49,10 @@ void Tally::cycle(const Cycle& cycle) {
     if (cycle.cylinders[k].mass <= 0.0) continue;  // nothing trapped yet
     lambda_.add(cycle.cylinders[k].lambda);
     cylinders_[k].add(cycle.cylinders[k].lambda);
+    const auto& charge = cycle.cylinders[k];
+    const double ratio = charge.lambda * stoichiometric_;  // air over fuel
+    const double air = charge.mass * (1.0 - charge.residual) * ratio / (1.0 + ratio);
+    if (charge.lambda > lean_limit(air / full_charge_)) ++lean_charges_;
   }
 }
 
@@ -61,6 +69,8 @@ void Tally::close(const Simulation& simulation, Summary& out) const {
   out.cycles = cycles_;
   out.misfires = simulation.misfires() - misfires_;
   out.lambda = lambda_.spread();
+  if (lambda_.number > 0)
+    out.lean_charges = static_cast<double>(lean_charges_) / static_cast<double>(lambda_.number);
   for (const auto& count : cylinders_) out.cylinders.push_back(count.spread());
 
   double delivered = 0.0;

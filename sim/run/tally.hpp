@@ -38,6 +38,8 @@ class Tally {
   MixtureCount lambda_;
   Count speed_, level_, lift_;
   std::vector<MixtureCount> cylinders_;
+  double stoichiometric_, full_charge_;  // [-]; [kg] of air that fills one cylinder
+  long lean_charges_ = 0;
 };
 
 }  // namespace glassbowl::sim

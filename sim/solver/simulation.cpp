@@ -87,9 +87,11 @@ void Simulation::use_ideal_mixture(double lambda) {
 
 void Simulation::change_bike(const Bike<double>& bike) {
   auto network = std::make_shared<const Network<double>>(bike);
-  if (network->layout().size != network_->layout().size)
+  if (Layout::parts_of(bike) != Layout::parts_of(network_->bike()))
     throw std::invalid_argument("change_bike: the bike has other parts");
   network_ = std::move(network);
+  stepper_ = make_stepper(options_, bounds_of(*network_));  // a tank of another size has another bound
+  check_ = StepCheck(options_.step, bounds_of(*network_));
   rates_valid_ = false;
 }
 

@@ -1,10 +1,11 @@
 #pragma once
 #include <functional>
 #include <memory>
+#include <string>
 #include <vector>
 
 /// Two integrators over the same right-hand side: a fixed step for work, an error-controlled one as
-/// reference. Both carry the rates at the start of the step over from the end of the last one.
+/// reference.
 namespace glassbowl::sim {
 
 using State = std::vector<double>;

@@ -70,8 +70,8 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
         run_steady(runner, {steady_task(base, up, accuracy), steady_task(base, down, accuracy)});
     out.top = both[0];
     out.bottom = both[1];
-    if (out.top.usable() && out.top.trapped <= bottom.trapped + model_accuracy &&
-        out.top.leanest <= lean_limit(out.top.filling))
+    if (out.top.usable() && out.top.trapped <= bottom.trapped + model_accuracy && out.top.misfires == 0.0 &&
+        out.top.leanest <= lean_limit(out.top.filling) - model_accuracy)
       break;
     if (out.steps == 1) return std::nullopt;  // even one step is too much
   }
@@ -94,18 +94,57 @@ ChartLine law_line(const std::vector<double>& altitudes) {
   return line;
 }
 
+/// Not inside the lean limit for sure: beyond it, too near to tell, missing, or not known.
+bool dangerous(const SteadyFigures& f) {
+  return !f.usable() || f.misfires > 0.0 || !(f.leanest <= lean_limit(f.filling) - model_accuracy);
+}
+
+/// Where one opening's mixture stands on the way up, the lean side first: that one costs engines.
+std::string band_text(const std::vector<double>& altitudes, const std::vector<SteadyFigures>& figures) {
+  std::vector<double> beyond, richest;
+  double worst = -INFINITY;
+  for (std::size_t a = 0; a < figures.size(); ++a) {
+    const auto& f = figures[a];
+    if (!f.usable())
+      return fmt::format("could not be computed at {:.0f} m: not known to be safe", altitudes[a]);
+    if (f.misfires > 0.0)
+      return fmt::format("{:.0f} % of the charges do not light at {:.0f} m", f.misfires * 100, altitudes[a]);
+    beyond.push_back(f.leanest - lean_limit(f.filling));
+    richest.push_back(f.richest);
+    worst = std::max(worst, beyond.back());
+  }
+  if (worst > 0.0) {
+    const double leaves = passes(altitudes, beyond, 0.0);
+    return fmt::format("DANGEROUS, up to {:.2f} BEYOND the lean limit for its load {}", worst,
+                       std::isfinite(leaves) ? fmt::format("on one side of about {:.0f} m", leaves)
+                                             : std::string("at every altitude"));
+  }
+  if (worst > -model_accuracy) return "at the lean limit for its load, as near as the model can tell";
+  const double sooty = passes(altitudes, richest, fouling_limit);
+  if (std::isfinite(sooty))
+    return fmt::format("too rich (below {:.2f}) from about {:.0f} m on", fouling_limit, sooty);
+  if (richest.front() < fouling_limit)
+    return fmt::format("too rich (below {:.2f}) from the bottom on", fouling_limit);
+  return "stays inside the safe band";
+}
+
 std::string describe_remedy(const Remedy& r, double altitude, double low, double opening) {
   const double limit = lean_limit(r.bottom.filling);
-  const bool lean = r.bottom.usable() && r.bottom.leanest > limit;
   std::string text = fmt::format(
       "  At {:.3g} % throttle the {} brings it back best: {} to {} gives lambda {:.3f} at {:.0f} m.\n",
       opening * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
       r.top.trapped, altitude);
+  if (!r.bottom.usable())
+    return text +
+           fmt::format(
+               "    Down again at {:.0f} m with it: could not be computed. DANGEROUS to try; change it "
+               "back before you ride down.\n",
+               low);
   text += fmt::format(
       "    Down again at {:.0f} m with it: leanest cylinder {:.3f}, limit {:.2f} for this load{}\n", low,
       r.bottom.leanest, limit,
-      lean ? ": DANGEROUS. Change it back before you ride down."
-           : "; still inside, but leaner than fitted: change it back before you ride down.");
+      dangerous(r.bottom) ? ": DANGEROUS. Change it back before you ride down."
+                          : "; still inside, but leaner than fitted: change it back before you ride down.");
   return text;
 }
 
@@ -156,7 +195,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   power_left.caption = "Power at the widest opening, with the jets as fitted.";
   const double law = std::sqrt(density(grid.altitudes.back()) / density(grid.altitudes.front()));
   const double low = grid.altitudes.front(), high = grid.altitudes.back();
-  bool dangerous = false;
+  bool lean_below = false, lean_as_fitted = false;
   for (std::size_t k = 0; k < machines.size(); ++k) {
     const Machine& r = machines[k];
     add_maps(out.file, r.throttle, "", k == 0 ? "" : "beside_");
@@ -174,23 +213,18 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
                     r.name, per_minute(grid.speeds[0]), low, high, law);
     for (std::size_t o = 0; o < n; ++o) {
       ChartLine line{fmt::format("{}, {:.3g} %", r.name, grid.openings[o] * 100), {}, true};
-      std::vector<double> lambda, richest;
+      std::vector<SteadyFigures> column;
       for (std::size_t a = 0; a < heights; ++a) {
         const auto& f = r.throttle[a * n + o];
-        lambda.push_back(f.trapped);
-        richest.push_back(f.richest);
+        column.push_back(f);
+        lean_as_fitted = lean_as_fitted || dangerous(f);
         line.points.emplace_back(grid.altitudes[a], f.trapped / r.throttle[o].trapped);
       }
       equal_throttle.lines.push_back(std::move(line));
-      const double leaves = passes(grid.altitudes, richest, fouling_limit);
-      out.answer += fmt::format(
-          "  {:.3g} % throttle: lambda {:.3f} to {:.3f}, times {:.3f}; {}.\n", grid.openings[o] * 100,
-          lambda.front(), lambda.back(), lambda.back() / lambda.front(),
-          std::isfinite(leaves)
-              ? fmt::format("too rich (below {:.2f}) from about {:.0f} m on", fouling_limit, leaves)
-          : richest.front() < fouling_limit
-              ? fmt::format("too rich (below {:.2f}) from the bottom on", fouling_limit)
-              : std::string("stays inside the safe band"));
+      out.answer +=
+          fmt::format("  {:.3g} % throttle: lambda {:.3f} to {:.3f}, times {:.3f}; {}.\n",
+                      grid.openings[o] * 100, column.front().trapped, column.back().trapped,
+                      column.back().trapped / column.front().trapped, band_text(grid.altitudes, column));
     }
     ChartLine same{r.name, {}, true}, left{r.name, {}, true};
     for (std::size_t a = 0; a < heights; ++a) {
@@ -199,18 +233,21 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
                                100.0 * r.throttle[a * n + n - 1].power / r.throttle[n - 1].power);
     }
     out.answer += fmt::format("  At equal power: {}\n",
-                              r.power.back().usable()
+                              r.power.front().usable() && r.power.back().usable()
                                   ? fmt::format("lambda times {:.3f}, throttle {:.0f} to {:.0f} %.",
                                                 r.power.back().trapped / r.power[0].trapped,
                                                 r.power[0].opening * 100, r.power.back().opening * 100)
-                                  : std::string("that power is not reached at the top."));
-    out.answer += fmt::format("  Power left at the widest opening: {:.0f} %.\n", left.points.back().second);
+                                  : std::string("that power is not reached."));
+    out.answer +=
+        r.throttle[n - 1].power > 0.0
+            ? fmt::format("  Power left at the widest opening: {:.0f} %.\n", left.points.back().second)
+            : std::string("  The engine gives no power at the widest opening.\n");
     equal_power.lines.push_back(std::move(same));
     power_left.lines.push_back(std::move(left));
     for (std::size_t o = 0; o < n; ++o)
       if (const auto remedy = find_remedy(r, grid, o, request.accuracy, runner)) {
         out.answer += describe_remedy(*remedy, high, low, grid.openings[o]);
-        if (!(remedy->bottom.leanest <= lean_limit(remedy->bottom.filling))) dangerous = true;
+        lean_below = lean_below || dangerous(remedy->bottom);
       }
   }
   equal_throttle.lines.push_back(law_line(grid.altitudes));
@@ -220,7 +257,9 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       std::string(
           "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air is "
           "dense.\n") +
-      (dangerous ? "At least one of the jets below would be beyond the lean limit down there.\n" : "") +
+      (lean_as_fitted ? "As fitted it is beyond the lean limit, or too near to tell, at places named below.\n"
+                      : "") +
+      (lean_below ? "At least one of the jets below would be beyond the lean limit down there.\n" : "") +
       "Change back before the descent.\n" + leaner_caution;
   out.table = "\n  altitude  law    ";
   for (const auto& line : equal_throttle.lines)

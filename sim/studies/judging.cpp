@@ -11,10 +11,6 @@ constexpr double missing = 0.02;  // share of charges from which on a point misf
 
 }  // namespace
 
-double lean_limit(double filling) {
-  return 0.95 + 0.25 * std::clamp((0.75 - filling) / 0.4, 0.0, 1.0);
-}
-
 bool pulls(const SteadyFigures& figures) {
   // Also where it would pull if its charges lit.
   return figures.usable() && (figures.torque > 0.0 || (figures.misfires > missing && figures.filling > 0.35));

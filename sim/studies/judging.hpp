@@ -4,6 +4,7 @@
 #include <map>
 #include <string>
 
+#include "sim/run/lean_limit.hpp"
 #include "sim/studies/steady_map.hpp"
 
 /// What counts as a good, a dangerous and a fouling mixture. All limits here are common practice, no
@@ -14,13 +15,6 @@ namespace glassbowl::sim {
 inline constexpr double model_accuracy = 0.015;
 inline constexpr double fouling_limit = 0.72;  ///< [-] richer for long soots plugs and washes the bore
 inline constexpr double most_swing = 0.25;     ///< [-] see `lugging`
-
-/// Leanest lambda that is safe: knock and heat grow with the density of the charge, so the fuller the
-/// cylinder, the richer it must run.
-///   0.95 at a filling of 0.75 and above, 1.20 at 0.35 and below, straight between
-/// Source  that a warm engine may be lean at light load and must be rich from about three quarters of its
-///   full air flow on: Heywood 1988, sec. 7.1, from memory. The numbers are common practice.
-double lean_limit(double filling);
 
 /// Whether the engine pulls here: on the overrun a mixture may fail to light without harm.
 bool pulls(const SteadyFigures& figures);

@@ -58,11 +58,12 @@ std::unique_ptr<PointWorker::Point> PointWorker::open() {
 }
 
 bool PointWorker::fits(const Point& point) const {
-  const auto parts = [](const Point& p) {
-    return Layout::parts_of(p.march->leg().simulation->network().bike());
+  const auto bike = [](const Point& p) -> const Bike<double>& {
+    return p.march->leg().simulation->network().bike();
   };
-  return std::all_of(seats_.begin(), seats_.end(),
-                     [&](const auto& other) { return other == nullptr || parts(*other) == parts(point); });
+  return std::all_of(seats_.begin(), seats_.end(), [&](const auto& other) {
+    return other == nullptr || same_parts(bike(*other), bike(point));
+  });
 }
 
 }  // namespace glassbowl::sim

@@ -9,6 +9,7 @@
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
 #include "sim/api/error.hpp"
+#include "sim/run/lean_limit.hpp"
 #include "sim/run/version.hpp"
 
 namespace glassbowl::sim {
@@ -61,12 +62,6 @@ double air_per_charge(const Bike<double>& bike, double air_flow, double speed) {
   return air_flow * 4.0 * m::constants::pi / speed / static_cast<double>(bike.engine.firing.size());
 }
 
-double filling_of(const Bike<double>& bike, double air_flow, double speed) {
-  const auto sea = m::standard_atmosphere(0.0);
-  const double density = sea.pressure / (m::constants::R_air * sea.temperature);
-  return air_per_charge(bike, air_flow, speed) / (density * m::displacement(bike.engine.crank));
-}
-
 /// `bike` at a place: what `sets_at` says, without reading the case again.
 Bike<double> at_place(Bike<double> bike, const Place& place) {
   using Fixed = m::Schedule<>;
@@ -105,7 +100,7 @@ March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointA
     out.state = found.converged ? 0.0 : 1.0;
     out.cycles = found.cycles;
     out.power = out.torque * place.speed;
-    out.filling = filling_of(bike, out.air, place.speed);
+    out.filling = filling_of(bike, air_per_charge(bike, out.air, place.speed));
     out.swing = swing_of(bike, out.air, place.speed);
     out.opening = place.opening;
   } catch (const Error& failure) {
@@ -127,9 +122,10 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
   SteadyFigures high, middle;
   result = to_values(SteadyFigures{});
   for (March point = march_to_point(base, place, accuracy, high); point.next();) co_yield point.leg();
-  if (!high.usable() || high.torque < torque) co_return;
+  if (!(torque > 0.0) || !high.usable() || high.torque < torque) co_return;
+  const auto reached = [&] { return std::abs(high.torque - torque) <= 0.003 * torque; };
   double low_opening = 0.0, high_opening = place.opening;
-  for (int i = 0; i < 9 && std::abs(high.torque - torque) > 0.003 * std::abs(torque); ++i) {
+  for (int i = 0; i < 12 && !reached(); ++i) {
     Place at = place;
     at.opening = 0.5 * (low_opening + high_opening);
     for (March point = march_to_point(base, at, accuracy, middle); point.next();) co_yield point.leg();
@@ -141,7 +137,7 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
       low_opening = at.opening;
     }
   }
-  result = to_values(high);
+  if (reached()) result = to_values(high);
 }
 
 std::string key_of(const std::string& kind, const std::string& text, const Sets& sets, const Place& place,

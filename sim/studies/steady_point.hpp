@@ -79,7 +79,7 @@ PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place
                       const PointAccuracy& accuracy = {});
 
 /// The same engine with the opening sought at which it gives `torque` [N m], to 0.3 % of it; `failed` where
-/// even full throttle does not reach it. Takes up to ten points.
+/// even full throttle does not reach it, or none gives it that nearly. Takes up to thirteen points.
 PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
                                 const PointAccuracy& accuracy = {});
 

@@ -1,5 +1,6 @@
 #include "sim/trace/seal.hpp"
 
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <cstring>

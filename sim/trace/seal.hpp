@@ -9,8 +9,8 @@ namespace glassbowl::sim {
 /// A finished trace ends in a seal: 32 bytes behind the end that its superblock names, which HDF5 readers
 /// pass over. It holds the length before it and a hash of every byte of it, so that no damage goes unseen.
 ///
-/// The hash finds any change within eight bytes for certain and others but for one in 2^64; it is no proof
-/// against a forger.
+/// The hash finds any change within one aligned word of eight bytes for certain and others but for one in
+/// 2^64; it is no proof against a forger.
 
 /// Appends the seal. Errors: std::system_error.
 void write_seal(const DiskFile& file);

@@ -78,7 +78,7 @@ void check_target(const fs::path& target, const fs::path& partial, bool force) {
     fail(fmt::format("{}: no permission to write in the folder {}", target.string(), folder.string()));
   }
   if (!force && is_there(target)) {
-    fail(fmt::format("{}: exists already and was left untouched; choose another name or force replacing it",
+    fail(fmt::format("{}: exists already and was left untouched; choose another name or give --force",
                      target.string()));
   }
   if (fs::is_directory(partial, ignored)) {
@@ -87,7 +87,7 @@ void check_target(const fs::path& target, const fs::path& partial, bool force) {
   if (!force && is_there(partial)) {
     fail(
         fmt::format("{}: an unfinished run is or was written here; it can be read. "
-                    "Move it away, choose another name or force replacing it",
+                    "Move it away, choose another name or give --force",
                     partial.string()));
   }
 }

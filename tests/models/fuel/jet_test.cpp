@@ -57,6 +57,11 @@ TEST_CASE("jet: loss is the inverse of flow to 0.1 % over the lengths that jets 
   }
 }
 
+TEST_CASE("jet: the README's flow rating is the bore beside it", "[models][fuel][jet][exact]") {
+  CHECK_THAT(bore_from_flow_rating(266e-6 / 60.0, 0.5, main_jet.length, rho, nu),
+             near(1.50e-3, relative(5e-3, "printed digits, and a length of its own")));
+}
+
 TEST_CASE("jet: laminar at one end, its ultimate coefficient at the other", "[models][fuel][jet][limit]") {
   // Re << 1: Cd = Re / (20 (1 + 2.25 l/d)), flow in proportion to the difference.
   CHECK_THAT(jet_discharge(1e-6, 2.0), near(1e-6 / 110.0, relative(1e-6, "next term, Re/100")));

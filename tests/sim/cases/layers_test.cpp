@@ -110,7 +110,7 @@ TEST_CASE("layers: overrides that are none are refused as wrong input", "[sim][c
     CHECK(error->kind() == ErrorKind::input);
     CHECK(error->exit_code() == 2);
     CHECK_THAT(error->what(),
-               Contains("is not key.path=VALUE") && Contains("carburetor.main_jet.bore=1.25 mm"));
+               Contains("is not key.path=VALUE") && Contains("carburetor.main.jet.bore=1.25 mm"));
   }
   CHECK_THAT(attempt("base=x.toml")->what(), Contains("base cannot be set"));
   std::string deep = "a";

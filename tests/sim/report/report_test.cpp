@@ -59,6 +59,10 @@ TEST_CASE("report: lean charges call for a caution", "[sim][report]") {
   CHECK(summary_caution(s).empty());
   s.lambda.highest = 1.2;
   CHECK_THAT(summary_caution(s), Catch::Contains("seize") && Catch::Contains("workshop manual"));
+  s.lambda.highest = 1.05;
+  CHECK(summary_caution(s).empty());
+  s.lean_charges = 0.3;  // at full load lambda 1.05 is too lean already
+  CHECK_THAT(summary_caution(s), Catch::Contains("30 % of the charges") && Catch::Contains("seize"));
 }
 
 TEST_CASE("report: without a throttle movement there is no lag", "[sim][report]") {

@@ -87,6 +87,20 @@ TEST_CASE("study: interrupted five times and resumed, with any threads, the map 
              wanted.file);
 }
 
+TEST_CASE("altitude: a jet that is lean at the bottom is not called safe", "[sim][studies]") {
+  const auto answer = [](const char* jet) {
+    StudyRequest request = request_for("altitude", {4000}, {1.0});
+    request.altitudes = {0.0, 2700.0};
+    PointRunner runner(nullptr, 2);
+    return run_study(bike("mule_750", {std::string("carburetor.main.jet.bore=") + jet}), request, runner);
+  };
+  const auto lean = answer("1.40 mm"), fitted = answer("1.67 mm");
+  CHECK_THAT(lean.answer, Catch::Contains("DANGEROUS") && Catch::Contains("BEYOND the lean limit") &&
+                              !Catch::Contains("inside the safe band"));
+  CHECK_THAT(lean.caution, Catch::Contains("As fitted it is beyond the lean limit"));
+  CHECK_THAT(fitted.caution, !Catch::Contains("As fitted it is beyond"));
+}
+
 TEST_CASE("steady points: leaving the shut enrichment circuit out changes nothing", "[sim][studies]") {
   const ResolvedCase resolved = bike("courier_650");
   REQUIRE(resolved.bike.carburetor.enrichment.fitted);
