@@ -152,7 +152,8 @@ void lanes(std::vector<Figure>& out) {
 void map(std::vector<Figure>& out) {
   std::vector<PointTask> tasks;
   for (const char* bike : {"bikes/mule_750", "bikes/courier_650"}) {
-    const auto resolved = read_case(find_case(bike));
+    const auto resolved =
+        read_case(find_case(bike), {"load.kind=held_speed", "load.speed=3000 rpm", "run.duration=1 s"});
     for (auto& task : map_tasks(resolved.text, {}, grid_of(resolved, {}).places(), {})) tasks.push_back(task);
   }
   const auto with = [&](unsigned threads) {
@@ -201,7 +202,7 @@ void memory(std::vector<Figure>& out) {
 
 }  // namespace
 
-int main(int count, char** arguments) {
+int main(int count, char** arguments) try {
   const bool json = count > 1 && std::strcmp(arguments[1], "--json") == 0;
   if (count > 1 && !json) {
     fmt::print(stderr, "usage: glassbowl-bench [--json]\n");
@@ -221,4 +222,7 @@ int main(int count, char** arguments) {
     fmt::print("{:<70} {:>8.3g} {} {:>8.3g}{}\n", f.name, f.value, f.at_least ? ">=" : "<=", f.goal,
                f.held() ? "" : "   not reached");
   return 0;
+} catch (const std::exception& failure) {
+  fmt::print(stderr, "glassbowl-bench: {}\n", failure.what());
+  return 1;
 }
