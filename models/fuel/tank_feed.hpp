@@ -32,7 +32,7 @@ Real feed_area(const TankFeed<Real>& feed, Real opening) {
 /// Share of the tank's outlet that lies in fuel: even under suction a dry tank gives none.
 template <class Real>
 Real feed_wetted(const TankFeed<Real>& feed, Real tank_mass, Real rho) {
-  return smooth_step(tank_mass / (rho * feed.dry_volume));
+  return smooth_step(tank_mass / rho / feed.dry_volume);
 }
 
 /// Pressure at the seat with no flow [Pa above the tank's air]: ρ g (head - fall of the surface). Falls
@@ -41,7 +41,7 @@ template <class Real>
 Real feed_pressure(const TankFeed<Real>& feed, Real tank_mass, Real rho) {
   const Real volume = tank_mass / rho;
   const Real height = feed.head - (feed.fuel_volume - volume) / feed.tank_area;
-  return rho * constants::g0 * positive(height) * smooth_step(volume / feed.dry_volume);
+  return rho * constants::g0 * positive(height) * feed_wetted(feed, tank_mass, rho);
 }
 
 }  // namespace glassbowl::models

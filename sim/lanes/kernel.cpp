@@ -45,7 +45,6 @@ class Group : public LaneGroup {
     seat.leg = leg;
     seat.time = simulation.time();
     seat.step = simulation.step_options().step;
-    seat.angle = simulation.state()[simulation.network().layout().crank_angle];
     seat.quiet_until = simulation.quiet_until();
     fresh_.push_back(lane);
   }
@@ -81,7 +80,7 @@ class Group : public LaneGroup {
     Simulation* simulation = nullptr;
     std::shared_ptr<const Network<double>> network;  ///< whose parameters the lane has; may outstay
     Leg leg;
-    double time = 0.0, before = 0.0, step = 0.0, angle = 0.0, quiet_until = 0.0;
+    double time = 0.0, before = 0.0, step = 0.0, quiet_until = 0.0;
   };
 
   /// Takes in what was put since the last step.
@@ -177,11 +176,9 @@ class Group : public LaneGroup {
           hand_back(k);
           seat.simulation->step_check()(seat.simulation->state(), seat.before);
         }
-        seat.angle = x_[at][k];
-        if (seat.angle < seat.quiet_until) continue;
-        static const std::function<void(const Cycle&)> nobody;
+        if (x_[at][k] < seat.quiet_until) continue;
         seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(k1_, k)}, seat.time,
-                                of_lane(x_, k), seat.leg.on_cycle ? *seat.leg.on_cycle : nobody);
+                                of_lane(x_, k), seat.leg.listener());
         seat.quiet_until = seat.simulation->quiet_until();
         hold(k);
       } catch (...) {

@@ -7,7 +7,7 @@
 #include "sim/network/network.hpp"
 #include "sim/network/work.hpp"
 
-/// Mixture on its way, cylinders and crankshaft of the assembled bike. included by network_rates.hpp.
+/// Mixture on its way, cylinders and crankshaft of the assembled bike. Included by network_rates.hpp.
 namespace glassbowl::sim {
 
 /// Evaporation in every volume, wall films, heat from the manifold's and the exhaust's walls.

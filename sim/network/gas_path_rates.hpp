@@ -6,7 +6,7 @@
 #include "sim/network/network.hpp"
 #include "sim/network/work.hpp"
 
-/// Gas path of the assembled bike: volumes, passages, pressures along the bore. included by
+/// Gas path of the assembled bike: volumes, passages, pressures along the bore. Included by
 /// network_rates.hpp.
 namespace glassbowl::sim {
 

@@ -3,7 +3,7 @@
 #include "sim/network/network.hpp"
 #include "sim/network/work.hpp"
 
-/// Starting state and inventories of the assembled bike. included by network_rates.hpp.
+/// Starting state and inventories of the assembled bike. Included by network_rates.hpp.
 namespace glassbowl::sim {
 
 template <class Real>

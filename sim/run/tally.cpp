@@ -35,7 +35,7 @@ Tally::Tally(const Simulation& simulation)
       misfires_(simulation.misfires()),
       cylinders_(simulation.network().layout().cylinders),
       stoichiometric_(simulation.network().bike().fuel.stoichiometric_ratio),
-      full_charge_(1.0 / filling_of(simulation.network().bike(), 1.0)) {}
+      filling_per_air_(filling_of(simulation.network().bike(), 1.0)) {}
 
 void Tally::row(const Snapshot<double>& snapshot) {
   level_.add(snapshot.bowl_level);
@@ -52,7 +52,7 @@ void Tally::cycle(const Cycle& cycle) {
     const auto& charge = cycle.cylinders[k];
     const double ratio = charge.lambda * stoichiometric_;  // air over fuel
     const double air = charge.mass * (1.0 - charge.residual) * ratio / (1.0 + ratio);
-    if (charge.lambda > lean_limit(air / full_charge_)) ++lean_charges_;
+    if (charge.lambda > lean_limit(air * filling_per_air_)) ++lean_charges_;
   }
 }
 

@@ -38,7 +38,7 @@ class Tally {
   MixtureCount lambda_;
   Count speed_, level_, lift_;
   std::vector<MixtureCount> cylinders_;
-  double stoichiometric_, full_charge_;  // [-]; [kg] of air that fills one cylinder
+  double stoichiometric_, filling_per_air_;  // [-]; [1/kg]
   long lean_charges_ = 0;
 };
 

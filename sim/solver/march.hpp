@@ -13,6 +13,8 @@ struct Leg {
   Simulation* simulation = nullptr;
   double limit = 0.0;                                           ///< [s]
   const std::function<void(const Cycle&)>* on_cycle = nullptr;  ///< null: nobody
+
+  const std::function<void(const Cycle&)>& listener() const;  ///< `on_cycle`, or an empty function
 };
 
 /// A computation over simulations that leaves the advancing to its caller: it hands out one leg after the
@@ -69,12 +71,11 @@ class March {
   }
   /// The same from the leg that it has come to.
   void go_on_alone() {
-    static const std::function<void(const Cycle&)> nobody;
     std::exception_ptr failure;
     do {
       failure = nullptr;
       try {
-        leg().simulation->advance(leg().limit, leg().on_cycle ? *leg().on_cycle : nobody);
+        leg().simulation->advance(leg().limit, leg().listener());
       } catch (...) {
         failure = std::current_exception();
       }

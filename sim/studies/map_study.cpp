@@ -29,8 +29,9 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
         "Where the engine pulls ({} of {} points) the mixture goes from lambda {:.2f} {} to {:.2f} {}.\n",
         pulling, figures.size(), figures[richest].trapped, place_text(grid, richest),
         figures[leanest].trapped, place_text(grid, leanest));
-  if (!any) text += "The engine pulls at none of these points.\n";
-  if (any)
+  if (!any)
+    text += "The engine pulls at none of these points.\n";
+  else
     text += verdict.lean_margin < 0.0
                 ? fmt::format("The leanest cylinder is {:.2f} beyond the lean limit for its load {}.\n",
                               -verdict.lean_margin, place_text(grid, verdict.lean_at))
