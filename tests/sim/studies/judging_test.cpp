@@ -5,6 +5,7 @@
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/overlap_study.hpp"
+#include "tests/sim/studies/study_bike.hpp"
 #include "tests/support/tolerance.hpp"
 
 namespace glassbowl::sim {
@@ -12,13 +13,6 @@ namespace {
 
 using tests::near;
 using tests::round_off;
-
-ResolvedCase bike(const std::string& name) {
-  return with_stock(read_case_text("base = \"bikes/" + name +
-                                       ".toml\"\n[load]\nkind = \"held_speed\"\nspeed = "
-                                       "\"3000 1/min\"\n[run]\nduration = \"1 s\"\n",
-                                   name));
-}
 
 SteadyFigures point(double lambda, double filling, double torque) {
   SteadyFigures f;

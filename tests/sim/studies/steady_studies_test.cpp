@@ -14,17 +14,11 @@
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
 #include "tests/sim/cases/case_folder.hpp"
+#include "tests/sim/studies/study_bike.hpp"
 #include "tests/support/tolerance.hpp"
 
 namespace glassbowl::sim {
 namespace {
-
-ResolvedCase bike(const std::string& name, const Sets& sets = {}) {
-  return with_stock(read_case_text("base = \"bikes/" + name +
-                                       ".toml\"\n[load]\nkind = \"held_speed\"\nspeed = "
-                                       "\"3000 1/min\"\n[run]\nduration = \"1 s\"\n",
-                                   name, sets));
-}
 
 StudyRequest request_for(const std::string& study, std::vector<double> speeds, std::vector<double> openings) {
   StudyRequest r;
@@ -99,6 +93,28 @@ TEST_CASE("altitude: a jet that is lean at the bottom is not called safe", "[sim
                               !Catch::Contains("inside the safe band"));
   CHECK_THAT(lean.caution, Catch::Contains("As fitted it is beyond the lean limit"));
   CHECK_THAT(fitted.caution, !Catch::Contains("As fitted it is beyond"));
+}
+
+TEST_CASE("steady points: a place put into a bike is what the same place set in its case is",
+          "[sim][studies]") {
+  const ResolvedCase resolved = bike("courier_650");
+  const Place place{from_per_minute(4000.0), 0.37, 1350.0, 8.0};
+  const PointAccuracy brief{1e-4, 3, 4};  // compared before it settles: then nothing has been forgotten
+  PointRunner runner(nullptr, 1);
+  const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{});
+  const SteadyFigures put = run_steady(runner, {steady_task(base, place, brief)}).front();
+  const ResolvedCase set = read_case_text(resolved.text, "set", sets_at(place));
+  Simulation simulation(set.bike, set.plan.step);
+  SteadyOptions options;
+  options.most_cycles = brief.most_cycles;
+  std::vector<Cycle> cycles;
+  find_steady_cycle(simulation, options);
+  const double period = 4.0 * m::constants::pi / place.speed;
+  simulation.advance(simulation.time() + 20 * period, [&](const Cycle& c) { cycles.push_back(c); });
+  REQUIRE(put.state == 1.0);
+  double air = 0.0;
+  for (const auto& c : cycles) air += c.air_flow / static_cast<double>(cycles.size());
+  CHECK_THAT(put.air, tests::near(air, tests::relative(1e-9, "units read from text round")));
 }
 
 TEST_CASE("steady points: leaving the shut enrichment circuit out changes nothing", "[sim][studies]") {

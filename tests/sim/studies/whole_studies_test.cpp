@@ -7,17 +7,11 @@
 #include "sim/studies/blip_study.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "tests/sim/cases/case_folder.hpp"
+#include "tests/sim/studies/study_bike.hpp"
 #include "tests/support/tolerance.hpp"
 
 namespace glassbowl::sim {
 namespace {
-
-ResolvedCase bike(const std::string& name, const Sets& sets = {}) {
-  return with_stock(read_case_text("base = \"bikes/" + name +
-                                       ".toml\"\n[load]\nkind = \"held_speed\"\nspeed = "
-                                       "\"3000 1/min\"\n[run]\nduration = \"1 s\"\n",
-                                   name, sets));
-}
 
 StudyRequest request_for(const std::string& study, std::vector<double> openings) {
   StudyRequest r;
