@@ -175,11 +175,11 @@ void steady_cycles(std::vector<Figure>& out) {
           Simulation simulation(resolved.bike, resolved.plan.step);
           SteadyOptions options;
           options.tolerance = 1e-3;
-          options.memory = memory;
+          options.accelerate = memory > 0;
           return find_steady_cycle(simulation, options).cycles;
         };
         plain += cycles(0);
-        accelerated += cycles(SteadyOptions{}.memory);
+        accelerated += cycles(1);
       }
   out.push_back({"cycles to a steady one, plain against accelerated, cold", plain / accelerated, 7});
 }
