@@ -7,6 +7,9 @@ namespace glassbowl::bench {
 void memory(Figures& out);
 void single_run(Figures& out);
 void lanes(Figures& out);
+void dispatch(Figures& out);
+void integrators(Figures& out);
+void linearity(Figures& out);
 void maps(Figures& out);
 void steady_cycles(Figures& out);
 

@@ -13,6 +13,7 @@ struct Figure {
   std::string name;
   double value, goal;
   Goal kind = Goal::at_least;
+  std::string note = {};  ///< how it was found, for people
   bool held() const;
 };
 using Figures = std::vector<Figure>;

@@ -21,8 +21,9 @@ void print_json(const Figures& figures) {
 void print_row(const Figure& f) {
   const char* sign = f.kind == Figure::Goal::at_least ? ">= " : f.kind == Figure::Goal::at_most ? "<= " : "";
   const char* width = f.kind == Figure::Goal::within_0_05 ? " +-0.05" : "";
-  fmt::print("{:<68} {:>8.3g}   {:<12}{}\n", f.name, f.value, fmt::format("{}{:.3g}{}", sign, f.goal, width),
-             f.held() ? "held" : "not held");
+  fmt::print("{:<68} {:>8.3g}   {:<12}{}{}\n", f.name, f.value,
+             fmt::format("{}{:.3g}{}", sign, f.goal, width), f.held() ? "held" : "not held",
+             f.note.empty() ? "" : ": " + f.note);
 }
 
 }  // namespace
@@ -36,7 +37,8 @@ int main(int count, char** arguments) try {
   }
   if (!json) fmt::print("{:<68} {:>8}   {}\n", "figure", "value", "goal");
   Figures figures;
-  for (const auto measure : {memory, single_run, lanes, maps, steady_cycles}) {
+  for (const auto measure :
+       {memory, single_run, lanes, dispatch, integrators, linearity, maps, steady_cycles}) {
     const auto before = figures.size();
     measure(figures);
     for (auto i = before; i < figures.size() && !json; ++i) print_row(figures[i]);
