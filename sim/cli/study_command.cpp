@@ -83,8 +83,9 @@ std::vector<double> list_of(const std::string& text, const Allowed& allowed, con
       *part += " " + unit;
   std::vector<double> out;
   for (const auto& part : parts) {
-    const std::string with_unit = unit_of(part).empty() ? fmt::format("{} {}", part, allowed.unit) : "";
-    const auto read = read_quantity(part, allowed.unit, with_unit);
+    const bool bare = part.find_first_not_of("+-.0123456789eE") == std::string::npos;
+    const std::string sample = bare ? fmt::format("{} {}", part, allowed.unit) : allowed.example;
+    const auto read = read_quantity(part, allowed.unit, sample);
     if (!read.wrong.empty()) fail(fmt::format("\"{}\" {}; {}", part, read.wrong, read.remedy));
     if (!(read.si >= allowed.low && read.si <= allowed.high))
       fail(fmt::format("{} is outside {} to {}", part, format(allowed.low, allowed.unit),
@@ -127,7 +128,7 @@ std::pair<std::string, std::string> halves(const std::string& text, char mark, c
   const std::size_t at = text.find(mark);
   if (at == std::string::npos || at == 0)
     throw Error(ErrorKind::input,
-                fmt::format("--{} {}: write for example --{} \"{}\"", what, text, what, example));
+                fmt::format("--{} \"{}\": write for example --{} \"{}\"", what, text, what, example));
   return {trimmed(text.substr(0, at)), trimmed(text.substr(at + 1))};
 }
 
@@ -154,11 +155,11 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   for (const auto& text : o.targets) {
     const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
     if (!usual_targets().contains(region))
-      throw Error(ErrorKind::input, fmt::format("--target {}: regions are small, part and full", text));
+      throw Error(ErrorKind::input, fmt::format("--target \"{}\": regions are small, part and full", text));
     const auto value =
         list_of(lambda, {units::one, 0.72, 1.05, "full=0.87"}, fmt::format("--target \"{}\"", text));
     if (value.size() != 1)
-      throw Error(ErrorKind::input, fmt::format("--target {}: one lambda is needed", text));
+      throw Error(ErrorKind::input, fmt::format("--target \"{}\": one lambda is needed", text));
     r.targets[region] = value.front();
   }
   r.change = o.change;

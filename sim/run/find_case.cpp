@@ -18,12 +18,15 @@ namespace {
 
 namespace fs = std::filesystem;
 
+/// Its title, or what its first comment says.
 std::string title_of(const fs::path& file) {
   try {
-    return toml::parse_file(file.string())["title"].value_or(std::string());
+    if (const auto title = toml::parse_file(file.string())["title"].value<std::string>()) return *title;
   } catch (const toml::parse_error&) {  // a listing names the file even so; running it tells the problem
-    return {};
   }
+  std::string line;
+  std::getline(std::ifstream(file) >> std::ws, line);
+  return line.starts_with("# ") ? line.substr(2) : std::string();
 }
 
 bool is_file(const fs::path& path) {

@@ -8,7 +8,7 @@ namespace glassbowl::sim {
 /// A file that comes with the program.
 struct ShippedFile {
   std::string name;   ///< without folder and ending
-  std::string title;  ///< its title, or empty
+  std::string title;  ///< its title, or its first comment, or empty
   std::filesystem::path path;
 };
 

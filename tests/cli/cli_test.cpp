@@ -150,6 +150,11 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
     CHECK(result.out.empty());
     CHECK(result.err.starts_with("glassbowl: "));
   }
+  CHECK_THAT(run(folder, {"fly"}).err, Catch::Contains("\"fly\" is no command"));
+  CHECK_THAT(run(folder, {"run", "--csv"}).err, Catch::Contains("glassbowl run --help"));
+  CHECK_THAT(run(folder, {"run", "bikes/goat_400"}).err,
+             Catch::Contains("A bike alone has no ride") && Catch::Contains("glassbowl map bikes/goat_400") &&
+                 Catch::Contains("[[\"0 s\", "));
   CHECK_THAT(run(folder, {"run", "bad.toml"}).err,
              Catch::Contains("durration") && Catch::Contains("did you mean"));
   CHECK_FALSE(fs::exists(folder / "short.h5"));
@@ -186,6 +191,8 @@ TEST_CASE("program: lists, help and version", "[cli]") {
              Catch::Contains("bowl_level") && Catch::Contains("float datum") &&
                  Catch::Contains("enrichment_fuel_flow") && Catch::Contains("piston_lift"));
   CHECK_THAT(run(folder, {"list", "keys"}).out, Catch::Contains("idle_stop"));
+  CHECK_THAT(run(folder, {"list", "bikes"}).out,
+             Catch::Contains("bikes/goat_400") && Catch::Contains("400 cc single"));
   const auto all = run(folder, {"list"});
   CHECK(all.code == 0);
   CHECK_THAT(all.out,

@@ -160,12 +160,13 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
           "--try \"main_jet=1.1\": \"1.1\" has no unit; a length is needed, such as \"1.1 mm\"");
   refused({"jets", "bikes/goat_400", "--after", "engine.borre=80 mm"}, "bore");
   refused({"blips", "bikes/goat_400", "--variant", "x: carburetor.pum.fitted=false"}, "pum");
+  refused({"blips", "bikes/goat_400", "--variant", "no pump"}, "--variant \"no pump\": write for example");
   refused({"blips", "bikes/goat_400", "--speeds", "3000"}, "--speeds");
   refused({"overlap", "bikes/goat_400", "--altitudes", "0, 2700 m"}, "one altitude");
   refused({"map", "bikes/got_400"}, "no such file");
   refused({"map", "goat_400"}, "did you mean \"bikes/goat_400\"?");
   refused({"map", "bikes/goat_400", "-o", "missing/map.h5"}, "missing/map.h5: there is no folder missing");
-  CHECK(run(folder, {"repeat", "nothing.h5"}) == 1);
+  refused({"repeat", "nothing.h5"}, "there is no such file");
   for (const auto& entry : fs::directory_iterator(folder / "")) CHECK(entry.path().extension() != ".points");
 }
 
