@@ -1,6 +1,9 @@
+#include <fmt/format.h>
+
 #include <cstdio>
 #include <exception>
 #include <memory>
+#include <utility>
 
 #include "sim/api/error.hpp"
 #include "viz/display.hpp"
@@ -12,6 +15,21 @@
 #include "viz/window.hpp"
 
 using namespace glassbowl;
+
+namespace {
+
+/// Times that are asked for must lie in the trace.
+void check_times(const viz::Options& o, viz::Source& trace) {
+  if (trace.empty()) return;
+  constexpr double slack = 1e-3;  // [s] of rounding by who types
+  for (const auto& [option, time] : {std::pair{"--at", o.at}, std::pair{"--to", o.to}})
+    if (time && !(*time >= trace.first_time() - slack && *time <= trace.last_time() + slack))
+      throw sim::Error(sim::ErrorKind::input,
+                       fmt::format("{} {:g}: {} holds {:.4g} s to {:.4g} s", option, *time, o.trace,
+                                   trace.first_time() + 0.0, trace.last_time()));
+}
+
+}  // namespace
 
 int main(int count, char** arguments) try {
   const auto options = viz::read_options(count, arguments);
@@ -28,6 +46,7 @@ int main(int count, char** arguments) try {
     return source;
   };
   std::unique_ptr<viz::Source> first = open(o.live.empty() ? o.trace : o.live), second;
+  if (o.live.empty()) check_times(o, *first);
   if (!o.beside.empty()) second = open(o.beside);
   if (!o.target.empty() || !o.shot.empty())
     viz::borrow_display(arguments);

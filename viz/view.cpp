@@ -243,7 +243,7 @@ void View::draw_cutaway(Canvas& canvas, const Box& box) {
   const Box drawing{box.x, box.y + head, box.w, box.h - head - legend - strips - lesson};
   first_->cutaway.draw(canvas, drawing, theme(), playback.time, look);
   const Instant now(*first_->source, playback.time);
-  draw_legend(canvas, {box.x, drawing.bottom(), box.w, legend}, theme(), first_->signals, now);
+  draw_legend(canvas, {box.x, drawing.bottom(), box.w, legend}, theme(), {{first_->signals, now}});
   if (lesson_) draw_lesson(canvas, {box.x, drawing.bottom() + legend, box.w, lesson}, theme(), *lesson_);
   if (show_strips) first_->strips.draw(canvas, {box.x, box.bottom() - strips, box.w, strips}, theme(), now);
   draw_explanation(canvas, drawing, *first_);
@@ -268,7 +268,8 @@ void View::draw_beside(Canvas& canvas, const Box& box) {
   draw_differences(canvas, {box.x, box.y + head + height - 82 * u, box.w, 80 * u}, theme(), *first_->source,
                    *second_->source, playback.time);
   const Instant now(*first_->source, playback.time);
-  draw_legend(canvas, {box.x, box.y + head + height, box.w, legend}, theme(), first_->signals, now);
+  draw_legend(canvas, {box.x, box.y + head + height, box.w, legend}, theme(),
+              {{first_->signals, now}, {second_->signals, Instant(*second_->source, playback.time)}});
   first_->strips.draw(canvas, {box.x, box.bottom() - strips, box.w, strips}, theme(), now);
   canvas.text({box.x + 4 * u, box.bottom() - 16 * u}, "grey: right", 10.5F, theme().faint);
   draw_explanation(canvas, left, *first_);

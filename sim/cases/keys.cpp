@@ -359,8 +359,9 @@ void Keys::points(std::string_view path, std::vector<Point>& target, std::string
                           .range_x = range_x,
                           .max_count = limits::points},
                          text);
-  const Wanted x = wanted_number(unit_x, range_x);
+  Wanted x = wanted_number(unit_x, range_x);
   const Wanted y = wanted_number(unit_y, range_y);
+  if (range_x.lowest <= 0.0 && range_x.highest >= 0.0) x.example = fmt::format("0 {}", unit_x);
   key.allowed =
       fmt::format("a table of points, each {} and {}", with_range(dimension_name(unit_x), unit_x, range_x),
                   with_range(dimension_name(unit_y), unit_y, range_y));

@@ -14,12 +14,14 @@ namespace {
 
 constexpr std::array<std::string_view, 5> folders{"bikes", "carburetors", "engines", "fuels", "runs"};
 
+/// Names as other commands take them: runs by their name alone, all else with its folder.
 void list_folder(const std::string& folder) {
   const auto files = shipped_files(folder);
+  const std::string before = folder == "runs" ? "" : folder + "/";
   fmt::print("{}\n", folder);
   std::size_t width = 16;
-  for (const auto& file : files) width = std::max(width, file.name.size());
-  for (const auto& file : files) fmt::print("  {:<{}}  {}\n", file.name, width, file.title);
+  for (const auto& file : files) width = std::max(width, before.size() + file.name.size());
+  for (const auto& file : files) fmt::print("  {:<{}}  {}\n", before + file.name, width, file.title);
   if (files.empty()) fmt::print("  none found\n");
 }
 

@@ -84,7 +84,13 @@ int dispatch(int argc, char** argv) {
   } catch (const CLI::Success& wanted) {  // help or version
     return app.exit(wanted);
   } catch (const CLI::ParseError& error) {
-    return complain(fmt::format("{}\nTry: glassbowl --help", error.what()), wrong_use);
+    const auto given = app.get_subcommands();
+    const std::string first = argc > 1 ? argv[1] : "";
+    if (given.empty() && !first.empty() && first.front() != '-')
+      return complain(fmt::format("\"{}\" is no command; glassbowl --help lists them", first), wrong_use);
+    return complain(fmt::format("{}\nTry: glassbowl {}{}--help", error.what(),
+                                given.empty() ? "" : given.front()->get_name(), given.empty() ? "" : " "),
+                    wrong_use);
   }
   if (*run_app) {
     std::signal(SIGINT, on_signal);

@@ -1,5 +1,8 @@
 #include "sim/cli/source.hpp"
 
+#include <fmt/format.h>
+
+#include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/run/find_case.hpp"
 
@@ -7,7 +10,19 @@ namespace glassbowl::sim {
 
 ResolvedCase read_source(const std::string& given, const std::vector<std::string>& sets) {
   std::filesystem::path file = find_case(given);
-  if (!is_trace(file)) return read_case(file, sets);
+  if (!is_trace(file)) {
+    try {
+      return read_case(file, sets);
+    } catch (const Error& failure) {
+      // What newcomers try first.
+      if (failure.kind() != ErrorKind::case_file || file.parent_path().filename() != "bikes") throw;
+      throw Error(
+          failure.kind(),
+          fmt::format("{}\nA bike alone has no ride. Studies such as `glassbowl map {}` bring their own; "
+                      "`glassbowl list runs` names whole runs",
+                      failure.what(), given));
+    }
+  }
   const TraceReader trace(file);
   if (file.extension() == ".partial") file.replace_extension();
   return read_case_text(trace.case_resolved(), file.stem().string(), sets);

@@ -7,6 +7,7 @@
 #include <fstream>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/keys.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/cases/units.hpp"
 #include "sim/cli/source.hpp"
@@ -51,27 +52,74 @@ std::vector<std::string> split(const std::string& text, char mark) {
   return parts;
 }
 
-bool is_number(const std::string& text) {
+/// What follows the number that `text` begins with.
+std::string unit_of(const std::string& text) {
   char* end = nullptr;
   std::strtod(text.c_str(), &end);
-  return end == text.c_str() + text.size();
+  return trimmed(end);
 }
 
-/// Comma-separated quantities; a bare number is in `unit`. Sorted, each once, within the limits.
-std::vector<double> list_of(const std::string& text, std::string_view unit, double low, double high,
-                            const char* what) {
+/// What a list of quantities may hold, and a fair example of one.
+struct Allowed {
+  std::string_view unit;
+  double low, high;  ///< SI
+  std::string example;
+};
+
+/// Comma-separated quantities; one unit behind several numbers is that of all of them. Sorted, each once.
+/// `option` names the option as given, for errors.
+std::vector<double> list_of(const std::string& text, const Allowed& allowed, const std::string& option) {
+  const auto fail = [&](const std::string& what) {
+    throw Error(ErrorKind::input, fmt::format("{}: {}", option, what));
+  };
+  auto parts = split(text, ',');
+  if (parts.empty()) fail(fmt::format("no value is given; write for example \"{}\"", allowed.example));
+  if (parts.size() > 200) fail("more than 200 values");
+  std::string unit;
+  for (auto part = parts.rbegin(); part != parts.rend(); ++part)
+    if (const auto own = unit_of(*part); !own.empty())
+      unit = own;
+    else if (!unit.empty())
+      *part += " " + unit;
   std::vector<double> out;
-  for (const auto& part : split(text, ',')) {
-    const double value =
-        to_si(is_number(part) && unit != units::one ? fmt::format("{} {}", part, unit) : part, unit);
-    if (!(value >= low && value <= high))
-      throw Error(ErrorKind::input, fmt::format("--{} {}: {} is outside {} to {}", what, text, part,
-                                                format(low, unit), format(high, unit)));
-    out.push_back(value);
+  for (const auto& part : parts) {
+    const bool bare = part.find_first_not_of("+-.0123456789eE") == std::string::npos;
+    const std::string sample = bare ? fmt::format("{} {}", part, allowed.unit) : allowed.example;
+    const auto read = read_quantity(part, allowed.unit, sample);
+    if (!read.wrong.empty()) fail(fmt::format("\"{}\" {}; {}", part, read.wrong, read.remedy));
+    if (!(read.si >= allowed.low && read.si <= allowed.high))
+      fail(fmt::format("{} is outside {} to {}", part, format(allowed.low, allowed.unit),
+                       format(allowed.high, allowed.unit)));
+    out.push_back(read.si);
   }
   std::sort(out.begin(), out.end());
   out.erase(std::unique(out.begin(), out.end()), out.end());
-  if (out.size() > 200) throw Error(ErrorKind::input, fmt::format("--{}: more than 200 values", what));
+  return out;
+}
+
+/// The same for an option that has usual values where it is not given: an empty list stands for them.
+std::vector<double> list_of(const std::optional<std::string>& given, const Allowed& allowed,
+                            const char* option) {
+  if (!given) return {};
+  return list_of(*given, allowed, fmt::format("{} \"{}\"", option, *given));
+}
+
+/// Sizes to try, each held against what the key allows and against the rest of the carburetor.
+std::vector<double> tries_of(const std::string& text, const std::string& sizes, const Adjuster& a,
+                             const ResolvedCase& resolved) {
+  const auto all = declared_keys();
+  const auto key = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d.path == a.key; });
+  const std::string option = fmt::format("--try \"{}\"", text);
+  const auto out = list_of(sizes,
+                           {a.unit, to_si(key->range.lowest, key->unit), to_si(key->range.highest, key->unit),
+                            fmt::format("{}={}", a.id, format(a.fitted, a.unit))},
+                           option);
+  for (const double size : out) try {
+      read_case_text(resolved.text, resolved.name, a.setting(size));
+    } catch (const Error& failure) {
+      throw Error(ErrorKind::input, fmt::format("{}: {} does not go with the rest of this carburetor:\n{}",
+                                                option, a.text(size), failure.what()));
+    }
   return out;
 }
 
@@ -80,18 +128,20 @@ std::pair<std::string, std::string> halves(const std::string& text, char mark, c
   const std::size_t at = text.find(mark);
   if (at == std::string::npos || at == 0)
     throw Error(ErrorKind::input,
-                fmt::format("--{} {}: write for example --{} \"{}\"", what, text, what, example));
+                fmt::format("--{} \"{}\": write for example --{} \"{}\"", what, text, what, example));
   return {trimmed(text.substr(0, at)), trimmed(text.substr(at + 1))};
 }
 
 StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   StudyRequest r;
   r.study = o.study;
-  r.speeds = list_of(o.speeds, units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000),
-                     "speeds");
-  r.openings = list_of(o.openings, units::percent, 0.0, 1.0, "openings");
-  r.altitudes = list_of(o.altitudes, "m", -400.0, 6000.0, "altitudes");
-  r.warmer = list_of(o.warmer, units::temperature_difference, -60.0, 60.0, "warmer");
+  r.speeds = list_of(
+      o.speeds,
+      {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 1/min"},
+      "--speeds");
+  r.openings = list_of(o.openings, {units::percent, 0.0, 1.0, "5, 20, 100 %"}, "--openings");
+  r.altitudes = list_of(o.altitudes, {"m", -400.0, 6000.0, "0, 1200, 2700 m"}, "--altitudes");
+  r.warmer = list_of(o.warmer, {units::temperature_difference, -60.0, 60.0, "-20, 0, 15 K"}, "--warmer");
   for (const auto& text : o.variants) {
     const auto [name, sets] = halves(text, ':', "variant", "no pump: carburetor.pump.fitted=false");
     r.variants.push_back({name, split(sets, ';')});
@@ -100,18 +150,16 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   for (const auto& text : o.tries) {
     const auto [id, sizes] = halves(text, '=', "try", "main_jet=1.65 mm, 1.70 mm");
     const Adjuster& a = find_adjuster(adjusters, id);
-    r.tries[id] = list_of(sizes, a.unit, -1.0, 20.0, "try");
-    if (r.tries[id].empty())
-      throw Error(ErrorKind::input,
-                  fmt::format("--try {}: sizes are missing, such as {}={}", text, id, a.text(a.fitted)));
+    r.tries[id] = tries_of(text, sizes, a, resolved);
   }
   for (const auto& text : o.targets) {
     const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
     if (!usual_targets().contains(region))
-      throw Error(ErrorKind::input, fmt::format("--target {}: regions are small, part and full", text));
-    const auto value = list_of(lambda, units::one, 0.72, 1.05, "target");
+      throw Error(ErrorKind::input, fmt::format("--target \"{}\": regions are small, part and full", text));
+    const auto value =
+        list_of(lambda, {units::one, 0.72, 1.05, "full=0.87"}, fmt::format("--target \"{}\"", text));
     if (value.size() != 1)
-      throw Error(ErrorKind::input, fmt::format("--target {}: one lambda is needed", text));
+      throw Error(ErrorKind::input, fmt::format("--target \"{}\": one lambda is needed", text));
     r.targets[region] = value.front();
   }
   r.change = o.change;
@@ -135,8 +183,13 @@ void refuse_to_replace(const fs::path& path, bool force) {
   std::error_code ignored;
   if (!force && fs::exists(path, ignored))
     throw Error(
-        ErrorKind::file,
+        ErrorKind::input,
         fmt::format("{}: is there already; give --force or another name with --output", path.string()));
+  const fs::path folder = path.parent_path();
+  if (!folder.empty() && !fs::is_directory(folder, ignored))
+    throw Error(ErrorKind::input,
+                fmt::format("{}: there is no folder {}; make it, or give another name with --output",
+                            path.string(), folder.string()));
 }
 
 void write_page(const fs::path& path, const std::string& page) {
@@ -253,9 +306,14 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     throw;
   }
   write_result_file(output, o.force, result.file);
-  journal.discard();
+  const std::size_t others = journal.unused();
+  if (others == 0) journal.discard();
   print_answer(result);
   fmt::print("\nStudy\n  {}\n", output.string());
+  if (others > 0)
+    fmt::print("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
+               others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
+               others == 1 ? "stays" : "stay", journal.path().string());
   if (!result.page.empty()) {
     write_page(page, result.page);
     fmt::print("\nTuning sheet\n  {}\n", page.string());

@@ -1,5 +1,6 @@
 #pragma once
 #include <atomic>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,7 +16,7 @@ struct StudyOptions {
   std::string source;  // case, name of a shipped run, trace; or a study to repeat
   std::vector<std::string> sets;
   std::string output;
-  std::string speeds, openings, altitudes, warmer;
+  std::optional<std::string> speeds, openings, altitudes, warmer;
   std::vector<std::string> variants, tries, targets, change;
   std::string beside;
   unsigned threads = 0;

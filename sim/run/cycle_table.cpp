@@ -22,10 +22,15 @@ namespace fs = std::filesystem;
   throw Error(ErrorKind::file, fmt::format("{}: {}", path.string(), what));
 }
 
+/// What the user named cannot be the table.
+[[noreturn]] void refuse(const fs::path& path, const std::string& what) {
+  throw Error(ErrorKind::input, fmt::format("{}: {}", path.string(), what));
+}
+
 void refuse_if_there(const fs::path& target) {
   std::error_code ignored;
   if (fs::exists(fs::symlink_status(target, ignored)))
-    fail(target, "is there already; give another name, or --force to replace it");
+    refuse(target, "is there already; give another name, or --force to replace it");
 }
 
 }  // namespace
@@ -33,10 +38,13 @@ void refuse_if_there(const fs::path& target) {
 CycleTable::CycleTable(fs::path target, bool force, std::span<const Channel> channels)
     : target_(std::move(target)), force_(force) {
   std::error_code ignored;
-  if (fs::is_directory(target_, ignored)) fail(target_, "is a folder; give the name of a file");
+  if (fs::is_directory(target_, ignored)) refuse(target_, "is a folder; give the name of a file");
   if (!force_) refuse_if_there(target_);
   file_ = std::fopen(partial_path().c_str(), force_ ? "w" : "wx");
-  if (file_ == nullptr) fail(partial_path(), std::string("cannot be written: ") + std::strerror(errno));
+  if (file_ == nullptr && errno == EEXIST)
+    refuse(target_, fmt::format("an unfinished table of this name is there, {}; move it away or give --force",
+                                partial_path().string()));
+  if (file_ == nullptr) refuse(target_, std::string("cannot be written: ") + std::strerror(errno));
   line_ = "cycle";
   for (const auto& channel : channels) line_ += fmt::format(",{} [{}]", channel.name, channel.unit);
   write_line();
@@ -53,7 +61,7 @@ fs::path CycleTable::partial_path() const {
 void CycleTable::write_line() {
   line_ += '\n';
   if (std::fwrite(line_.data(), 1, line_.size(), file_) != line_.size())
-    fail(partial_path(), std::string("cannot be written: ") + std::strerror(errno));
+    fail(target_, std::string("cannot be written: ") + std::strerror(errno));
 }
 
 void CycleTable::row(long number, std::span<const double> values) {
@@ -70,7 +78,7 @@ void CycleTable::finish() {
   const bool whole = std::fflush(file_) == 0 && fsync(fileno(file_)) == 0;
   const int why = errno;
   const bool closed = std::fclose(std::exchange(file_, nullptr)) == 0;
-  if (!whole || !closed) fail(partial_path(), std::string("cannot be written: ") + std::strerror(why));
+  if (!whole || !closed) fail(target_, std::string("cannot be written: ") + std::strerror(why));
   const fs::path partial = partial_path();
   const unsigned flags = force_ ? 0U : RENAME_NOREPLACE;
   if (renameat2(AT_FDCWD, partial.c_str(), AT_FDCWD, target_.c_str(), flags) == 0) return;

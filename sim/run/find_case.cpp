@@ -18,12 +18,15 @@ namespace {
 
 namespace fs = std::filesystem;
 
+/// Its title, or what its first comment says.
 std::string title_of(const fs::path& file) {
   try {
-    return toml::parse_file(file.string())["title"].value_or(std::string());
+    if (const auto title = toml::parse_file(file.string())["title"].value<std::string>()) return *title;
   } catch (const toml::parse_error&) {  // a listing names the file even so; running it tells the problem
-    return {};
   }
+  std::string line;
+  std::getline(std::ifstream(file) >> std::ws, line);
+  return line.starts_with("# ") ? line.substr(2) : std::string();
 }
 
 bool is_file(const fs::path& path) {
@@ -31,16 +34,18 @@ bool is_file(const fs::path& path) {
   return fs::is_regular_file(path, ignored);
 }
 
-std::string nearest_run(const std::string& given) {
+/// The run or bike whose name comes nearest, as find_case takes it.
+std::string nearest_name(const std::string& given) {
   const std::string wanted = fs::path(given).stem().string();
   std::string best;
   std::size_t best_distance = std::max<std::size_t>(2, wanted.size() / 2);
-  for (const auto& file : shipped_files("runs")) {
-    const std::size_t distance = edit_distance(wanted, file.name);
-    if (distance > best_distance || (distance == best_distance && !best.empty())) continue;
-    best = file.name;
-    best_distance = distance;
-  }
+  for (const auto& [folder, before] : {std::pair{"runs", ""}, std::pair{"bikes", "bikes/"}})
+    for (const auto& file : shipped_files(folder)) {
+      const std::size_t distance = edit_distance(wanted, file.name);
+      if (distance > best_distance || (distance == best_distance && !best.empty())) continue;
+      best = before + file.name;
+      best_distance = distance;
+    }
   return best;
 }
 
@@ -75,11 +80,12 @@ fs::path find_case(const std::string& given) {
       for (const char* ending : {"", ".toml"})
         if (const fs::path path = (folder / name) += ending; is_file(path)) return path;
   }
-  const std::string nearest = nearest_run(given);
-  throw Error(ErrorKind::input,
-              fmt::format("{}: there is no such file and no shipped run of that name; {}", given,
-                          nearest.empty() ? "`glassbowl list runs` shows what there is"
-                                          : fmt::format("did you mean \"{}\"?", nearest)));
+  const std::string nearest = nearest_name(given);
+  throw Error(
+      ErrorKind::input,
+      fmt::format("{}: there is no such file, and no shipped run or bike of that name; {}", given,
+                  nearest.empty() ? "`glassbowl list runs` and `glassbowl list bikes` show what there is"
+                                  : fmt::format("did you mean \"{}\"?", nearest)));
 }
 
 bool is_trace(const fs::path& file) {

@@ -8,7 +8,7 @@ namespace glassbowl::sim {
 /// A file that comes with the program.
 struct ShippedFile {
   std::string name;   ///< without folder and ending
-  std::string title;  ///< its title, or empty
+  std::string title;  ///< its title, or its first comment, or empty
   std::filesystem::path path;
 };
 
@@ -17,7 +17,7 @@ std::vector<ShippedFile> shipped_files(const std::string& folder);
 
 /// The file that a user means: the path as given, or a shipped run of that name, or a shipped file
 /// ("bikes/NAME"), each with or without ".toml".
-/// Throws Error{input} naming the nearest shipped run.
+/// Throws Error{input} naming the nearest shipped run or bike.
 std::filesystem::path find_case(const std::string& given);
 
 /// Whether this file is a trace rather than a case, by its first bytes.

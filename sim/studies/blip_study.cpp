@@ -180,14 +180,17 @@ ResolvedCase with_blip(const ResolvedCase& resolved) {
 }
 
 std::string blip_table(const std::vector<std::string>& names, const std::vector<BlipFigures>& blips) {
-  std::string text =
-      "\n                                  lag, ms                lambda        lean beyond\n"
-      "                              10 %   50 %   90 %  leanest richest  1.15, ms  misfires  pump, cm3\n";
+  std::size_t width = 8;
+  for (const auto& name : names) width = std::max(width, name.size());
+  std::string text = fmt::format(
+      "\n  {0:{1}}      lag, ms                lambda        lean beyond\n"
+      "  {0:{1}}   10 %   50 %   90 %  leanest richest  1.15, ms  misfires  pump, cm3\n",
+      "", width);
   for (std::size_t i = 0; i < blips.size(); ++i) {
     const auto& b = blips[i];
-    text += fmt::format("  {:<26} {:>5}  {:>5}  {:>5}  {:>6.2f}  {:>6.2f}  {:>8.1f}  {:>8.0f}  {:>9}\n",
-                        names[i].substr(0, 26), ms(b.lag_10), ms(b.lag_50), ms(b.lag_90), b.leanest,
-                        b.richest, b.lean_area * 1e3, b.misfires,
+    text += fmt::format("  {:<{}}  {:>5}  {:>5}  {:>5}  {:>7.2f} {:>7.2f}  {:>8.1f}  {:>8.0f}  {:>9}\n",
+                        names[i], width, ms(b.lag_10), ms(b.lag_50), ms(b.lag_90), b.leanest, b.richest,
+                        b.lean_area * 1e3, b.misfires,
                         std::isfinite(b.pump_volume) ? fmt::format("{:.3f}", b.pump_volume * 1e6) : "-");
   }
   return text;

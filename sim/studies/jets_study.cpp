@@ -162,10 +162,11 @@ std::string outcome_text(const SearchOutcome& out) {
       text += "    Equal to the first as far as the model can tell.\n";
   }
   text += fmt::format(
-      "Of {} combinations {} were run at {} places and {} over all {}. What had been foretold of them "
-      "differed "
-      "from what was run by at most {:.1f} %.\n",
-      out.combinations, out.checked, out.sampled, out.whole, out.grid.size(), out.surprise * 100);
+      "How it was searched: all {} combinations were estimated first. The {} most promising were computed at "
+      "{} "
+      "of the {} places, and the best {} of these at all places. Estimated and computed distance from the "
+      "target differed by at most {:.1f} %.\n",
+      out.combinations, out.checked, out.sampled, out.grid.size(), out.whole, out.surprise * 100);
   return text;
 }
 

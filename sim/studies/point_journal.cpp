@@ -79,6 +79,7 @@ std::optional<std::vector<double>> PointJournal::find(const std::string& key) co
   const std::lock_guard lock(mutex_);
   const auto found = points_.find(short_key(key));
   if (found == points_.end()) return std::nullopt;
+  used_.insert(found->first);
   return found->second;
 }
 
@@ -96,11 +97,17 @@ void PointJournal::keep(const std::string& key, const std::vector<double>& value
   }
   end_ += static_cast<long long>(line.size());
   points_[name] = values;
+  used_.insert(name);
 }
 
 std::size_t PointJournal::size() const {
   const std::lock_guard lock(mutex_);
   return points_.size();
+}
+
+std::size_t PointJournal::unused() const {
+  const std::lock_guard lock(mutex_);
+  return points_.size() - used_.size();
 }
 
 void PointJournal::discard() {

@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 #include <unordered_map>
+#include <unordered_set>
 #include <vector>
 
 #include "sim/trace/disk_file.hpp"
@@ -26,6 +27,8 @@ class PointJournal {
   void keep(const std::string& key, const std::vector<double>& values);
 
   std::size_t size() const;
+  /// How many of them this study has not asked for: they are another request's.
+  std::size_t unused() const;
   const std::filesystem::path& path() const { return path_; }
   /// Deletes the journal: its study is whole.
   void discard();
@@ -38,6 +41,7 @@ class PointJournal {
   long long end_ = 0;
   mutable std::mutex mutex_;
   std::unordered_map<std::string, std::vector<double>> points_;
+  mutable std::unordered_set<std::string> used_;
 };
 
 }  // namespace glassbowl::sim

@@ -247,7 +247,8 @@ void write_result_file(const fs::path& target, bool force, const ResultFile& res
 
 ResultFile read_result_file(const fs::path& path) {
   std::error_code ignored;
-  if (!fs::exists(path, ignored)) fail(path, "no such file");
+  if (!fs::exists(path, ignored))
+    throw Error(ErrorKind::input, fmt::format("{}: there is no such file", path.string()));
   try {
     const Hdf5Session session;
     try_reading(path, [&] { read_all(path); });

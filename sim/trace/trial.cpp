@@ -34,7 +34,7 @@ void limit(int resource, rlim_t most) {
   ::setrlimit(static_cast<__rlimit_resource_t>(resource), &now);
 }
 
-/// Memory of this process that counts against RLIMIT_DATA.
+/// Memory of this process that counts against RLIMIT_DATA; 0 where the system does not tell.
 rlim_t bytes_now() {
   unsigned long pages[6] = {};
   if (std::FILE* file = std::fopen("/proc/self/statm", "r")) {
@@ -57,7 +57,8 @@ void say(int pipe, const std::string& text) {
   limit(RLIMIT_CORE, 0);
   limit(RLIMIT_FSIZE, 0);
   limit(RLIMIT_CPU, most_seconds);
-  limit(RLIMIT_DATA, bytes_now() + most_bytes);
+  // Without knowing what is there already, a limit on more could be one on nothing.
+  if (const rlim_t now = bytes_now(); now > 0) limit(RLIMIT_DATA, now + most_bytes);
   try {
     read();
     ::_exit(done);
@@ -75,7 +76,7 @@ void say(int pipe, const std::string& text) {
 
 void try_reading(const std::filesystem::path& path, const std::function<void()>& read) {
   int pipe[2];
-  if (::pipe(pipe) != 0) fail(path, "cannot be read: no pipe to be had");
+  if (::pipe2(pipe, O_CLOEXEC) != 0) fail(path, "cannot be read: no pipe to be had");
   const pid_t child = ::fork();
   if (child == 0) be_child(pipe[1], read);
   ::close(pipe[1]);

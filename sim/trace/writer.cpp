@@ -27,6 +27,11 @@ namespace fs = std::filesystem;
   throw Error(ErrorKind::file, message);
 }
 
+/// What the user named cannot be the trace.
+[[noreturn]] void refuse(const std::string& message) {
+  throw Error(ErrorKind::input, message);
+}
+
 bool is_lower_snake_case(std::string_view name) {
   if (name.empty() || !std::islower(static_cast<unsigned char>(name.front()))) return false;
   return std::all_of(name.begin(), name.end(), [](char c) {
@@ -64,28 +69,29 @@ bool is_there(const fs::path& path) {
 void check_target(const fs::path& target, const fs::path& partial, bool force) {
   std::error_code ignored;
   const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
-  if (!target.has_filename()) fail(fmt::format("{}: a file name is needed for the trace", target.string()));
+  if (!target.has_filename()) refuse(fmt::format("{}: a file name is needed for the trace", target.string()));
   if (fs::is_directory(target, ignored)) {
-    fail(fmt::format("{}: is a folder; give the trace a file name in it", target.string()));
+    refuse(fmt::format("{}: is a folder; give the trace a file name in it", target.string()));
   }
   if (!is_there(folder)) {
-    fail(fmt::format("{}: the folder {} does not exist; create it first", target.string(), folder.string()));
+    refuse(
+        fmt::format("{}: the folder {} does not exist; create it first", target.string(), folder.string()));
   }
   if (!fs::is_directory(folder, ignored)) {
-    fail(fmt::format("{}: {} is not a folder", target.string(), folder.string()));
+    refuse(fmt::format("{}: {} is not a folder", target.string(), folder.string()));
   }
   if (::eaccess(folder.c_str(), W_OK | X_OK) != 0) {
-    fail(fmt::format("{}: no permission to write in the folder {}", target.string(), folder.string()));
+    refuse(fmt::format("{}: no permission to write in the folder {}", target.string(), folder.string()));
   }
   if (!force && is_there(target)) {
-    fail(fmt::format("{}: exists already and was left untouched; choose another name or give --force",
-                     target.string()));
+    refuse(fmt::format("{}: exists already and was left untouched; choose another name or give --force",
+                       target.string()));
   }
   if (fs::is_directory(partial, ignored)) {
-    fail(fmt::format("{}: is a folder, but the unfinished trace needs this name", partial.string()));
+    refuse(fmt::format("{}: is a folder, but the unfinished trace needs this name", partial.string()));
   }
   if (!force && is_there(partial)) {
-    fail(
+    refuse(
         fmt::format("{}: an unfinished run is or was written here; it can be read. "
                     "Move it away, choose another name or give --force",
                     partial.string()));
@@ -131,8 +137,8 @@ void TraceWriter::State::refuse_busy_partial() const {
   } catch (const std::system_error&) {
     return;  // not ours to open: then the rename decides
   }
-  fail(fmt::format("{}: another run is writing this trace; wait for it or choose another name",
-                   partial.string()));
+  refuse(fmt::format("{}: another run is writing this trace; wait for it or choose another name",
+                     partial.string()));
 }
 
 void TraceWriter::State::lay_out(bool replace) {

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "sim/api/trace.hpp"
+#include "sim/run/find_case.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 
 namespace glassbowl::sim {
@@ -91,10 +92,10 @@ TEST_CASE("program: a run prints its summary and leaves a trace beside", "[cli]"
 
   SECTION("again, it replaces nothing unless forced") {
     const auto second = run(folder, {"run", "short.toml"});
-    CHECK(second.code == 1);
+    CHECK(second.code == 2);
     CHECK_THAT(second.err, Catch::Contains("short.h5") && Catch::Contains("glassbowl: "));
     CHECK(run(folder, {"run", "short.toml", "--force"}).code == 0);
-    CHECK(run(folder, {"run", "short.toml", "--no-trace", "--csv", "cycles.csv"}).code == 1);
+    CHECK(run(folder, {"run", "short.toml", "--no-trace", "--csv", "cycles.csv"}).code == 2);
   }
   SECTION("its trace runs again to the same bits") {
     CHECK(run(folder, {"run", "short.h5", "-o", "again.h5"}).code == 0);
@@ -107,7 +108,7 @@ TEST_CASE("program: a run prints its summary and leaves a trace beside", "[cli]"
     }
   }
   SECTION("its trace runs again under its own name only when forced") {
-    CHECK(run(folder, {"run", "short.h5"}).code == 1);
+    CHECK(run(folder, {"run", "short.h5"}).code == 2);
     CHECK(TraceReader(folder / "short.h5").complete());
   }
 }
@@ -149,17 +150,25 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
     CHECK(result.out.empty());
     CHECK(result.err.starts_with("glassbowl: "));
   }
+  CHECK_THAT(run(folder, {"fly"}).err, Catch::Contains("\"fly\" is no command"));
+  CHECK_THAT(run(folder, {"run", "--csv"}).err, Catch::Contains("glassbowl run --help"));
+  CHECK_THAT(run(folder, {"run", "bikes/goat_400"}).err,
+             Catch::Contains("A bike alone has no ride") && Catch::Contains("glassbowl map bikes/goat_400") &&
+                 Catch::Contains("[[\"0 s\", "));
   CHECK_THAT(run(folder, {"run", "bad.toml"}).err,
              Catch::Contains("durration") && Catch::Contains("did you mean"));
   CHECK_FALSE(fs::exists(folder / "short.h5"));
 }
 
-TEST_CASE("program: what cannot be written ends with 1", "[cli]") {
+TEST_CASE("program: a place where no trace or table can be is wrong use, named as given", "[cli]") {
   const CaseFolder folder;
   folder.write("short.toml", short_run);
   const auto result = run(folder, {"run", "short.toml", "-o", "missing/a.h5"});
-  CHECK(result.code == 1);
+  CHECK(result.code == 2);
   CHECK_THAT(result.err, Catch::Contains("missing"));
+  const auto table = run(folder, {"run", "short.toml", "--no-trace", "--csv", "missing/a.csv"});
+  CHECK(table.code == 2);
+  CHECK_THAT(table.err, Catch::StartsWith("glassbowl: missing/a.csv: cannot be written"));
 }
 
 TEST_CASE("program: a checked case can be read again, and gives the same", "[cli]") {
@@ -182,10 +191,24 @@ TEST_CASE("program: lists, help and version", "[cli]") {
              Catch::Contains("bowl_level") && Catch::Contains("float datum") &&
                  Catch::Contains("enrichment_fuel_flow") && Catch::Contains("piston_lift"));
   CHECK_THAT(run(folder, {"list", "keys"}).out, Catch::Contains("idle_stop"));
+  CHECK_THAT(run(folder, {"list", "bikes"}).out,
+             Catch::Contains("bikes/goat_400") && Catch::Contains("400 cc single"));
   const auto all = run(folder, {"list"});
   CHECK(all.code == 0);
   CHECK_THAT(all.out,
              Catch::Contains("bikes") && Catch::Contains("mule_750") && Catch::Contains("cycle_lambda"));
+  for (const char* what : {"bikes", "runs"}) {  // names as other commands take them
+    std::istringstream names(run(folder, {"list", what}).out);
+    std::string line, name;
+    std::getline(names, line);
+    int count = 0;
+    for (; std::getline(names, line); ++count) {
+      std::istringstream(line) >> name;
+      CAPTURE(name);
+      CHECK_NOTHROW(find_case(name));
+    }
+    CHECK(count >= 3);
+  }
   const auto version = run(folder, {"--version"});
   CHECK(version.code == 0);
   CHECK(version.out.starts_with("glassbowl "));

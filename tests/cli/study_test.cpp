@@ -14,6 +14,7 @@
 #include <thread>
 #include <vector>
 
+#include "sim/studies/point_journal.hpp"
 #include "sim/trace/result_file.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 
@@ -92,7 +93,7 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
   CHECK(file.status == "complete");
   CHECK(file.variable("lambda_trapped").values.size() == 6);
 
-  CHECK(run(folder, with(small_map, {"-o", "map.h5"})) == 1);
+  CHECK(run(folder, with(small_map, {"-o", "map.h5"})) == 2);
   CHECK_THAT(text_of(folder / "err"), Catch::Contains("--force"));
   REQUIRE(run(folder, {"repeat", "map.h5", "-o", "again.h5", "--no-charts"}) == 0);
   check_same(folder / "map.h5", folder / "again.h5");
@@ -122,6 +123,19 @@ TEST_CASE("studies: killed or interrupted five times at random and started again
   check_same(folder / "whole.h5", folder / "map.h5");
 }
 
+TEST_CASE("studies: finished points of another request are not lost", "[cli]") {
+  const CaseFolder folder;
+  const std::vector<std::string> other{
+      "map", "bikes/goat_400", "--speeds", "3000 1/min", "--openings", "20 %", "-o", "map.h5", "--no-charts"};
+  REQUIRE(run(folder, with(other, {"--set", "carburetor.main.jet.bore=1.2 mm"})) == 0);
+  CHECK_FALSE(fs::exists(folder / "map.h5.points"));
+  { PointJournal(folder / "map.h5.points").keep("of another request", {1.0}); }
+  REQUIRE(run(folder, with(other, {"--force"})) == 0);
+  CHECK_THAT(text_of(folder / "out"),
+             Catch::Contains("1 finished point of another request stays in map.h5.points"));
+  CHECK(PointJournal(folder / "map.h5.points").find("of another request"));
+}
+
 TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   const CaseFolder folder;
   const auto refused = [&](const std::vector<std::string>& words, const char* said) {
@@ -130,16 +144,29 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   };
   refused({"map", "bikes/goat_400", "--speeds", "3 mm"}, "is a length");
   refused({"map", "bikes/goat_400", "--openings", "140 %"}, "outside");
+  refused({"map", "bikes/goat_400", "--speeds", "3000"},
+          "--speeds \"3000\": \"3000\" has no unit; an angular speed is needed, such as \"3000 1/min\"");
+  refused({"map", "bikes/goat_400", "--openings", "5 %, 0.5"},
+          "--openings \"5 %, 0.5\": \"0.5\" has no unit");
+  refused({"map", "bikes/goat_400", "--speeds", ""}, "--speeds \"\": no value is given; write for example");
+  refused({"map", "bikes/goat_400", "--altitudes", " , "}, "no value is given");
   refused({"map", "bikes/goat_400", "--set", "carburetor.main.jet.bor=1 mm"}, "bore");
   refused({"jets", "bikes/goat_400", "--try", "needle_raised=1 mm"}, "main_jet");
   refused({"jets", "bikes/goat_400", "--target", "top=0.9"}, "small, part and full");
-  refused({"jets", "bikes/goat_400", "--try", "main_jet="}, "sizes are missing");
+  refused({"jets", "bikes/goat_400", "--try", "main_jet="}, "--try \"main_jet=\": no value is given");
+  refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1, 9 mm"},
+          "--try \"main_jet=1.1, 9 mm\": 9 mm is outside 0.1 mm to 6 mm");
+  refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1"},
+          "--try \"main_jet=1.1\": \"1.1\" has no unit; a length is needed, such as \"1.1 mm\"");
   refused({"jets", "bikes/goat_400", "--after", "engine.borre=80 mm"}, "bore");
   refused({"blips", "bikes/goat_400", "--variant", "x: carburetor.pum.fitted=false"}, "pum");
+  refused({"blips", "bikes/goat_400", "--variant", "no pump"}, "--variant \"no pump\": write for example");
   refused({"blips", "bikes/goat_400", "--speeds", "3000"}, "--speeds");
   refused({"overlap", "bikes/goat_400", "--altitudes", "0, 2700 m"}, "one altitude");
   refused({"map", "bikes/got_400"}, "no such file");
-  CHECK(run(folder, {"repeat", "nothing.h5"}) == 1);
+  refused({"map", "goat_400"}, "did you mean \"bikes/goat_400\"?");
+  refused({"map", "bikes/goat_400", "-o", "missing/map.h5"}, "missing/map.h5: there is no folder missing");
+  refused({"repeat", "nothing.h5"}, "there is no such file");
   for (const auto& entry : fs::directory_iterator(folder / "")) CHECK(entry.path().extension() != ".points");
 }
 

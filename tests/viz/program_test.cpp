@@ -90,6 +90,8 @@ TEST_CASE("program: what contradicts itself or does not exist is refused with a 
         {"--live blip --export never.png", "glassbowl run"},
         {trace + " --lesson nope", "idle_circuit"},
         {trace + " --lesson altitude --export never.png", "does not change"},
+        {trace + " --export never.png --at 99", "--at 99: "},
+        {trace + " --export never.mp4 --to 99", " s to "},
         {trace + " --export " + trace, ".png"}}) {
     const Result result = run("", arguments);
     CAPTURE(arguments, result.text);

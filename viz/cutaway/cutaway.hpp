@@ -72,8 +72,11 @@ void draw_scale_bar(Canvas& canvas, const Stage& stage, const Theme& theme, Poin
 /// The pressure scale with its marks.
 void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme);
 
-/// Colour and pattern of every circuit with its present flow.
-void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const Signals& signals,
-                 const Instant& now);
+/// Colour and pattern of every circuit with its present flow, of each run in turn.
+struct LegendRun {
+  const Signals& signals;
+  Instant now;
+};
+void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const std::vector<LegendRun>& runs);
 
 }  // namespace glassbowl::viz

@@ -2,6 +2,9 @@
 
 #include <array>
 #include <cmath>
+#include <optional>
+#include <string>
+#include <vector>
 
 #include "viz/cutaway/cutaway.hpp"
 #include "viz/look/units.hpp"
@@ -10,6 +13,23 @@ namespace glassbowl::viz {
 namespace {
 
 constexpr float points = 11.0F;
+
+constexpr std::array circuits{Hue::idle, Hue::transfer, Hue::main, Hue::pump, Hue::enrichment};
+/// Of each of these [kg/s]; nothing where it is not fitted.
+using CircuitFlows = std::array<std::optional<double>, circuits.size()>;
+
+CircuitFlows flows_of(const Signals& s, const Instant& now) {
+  const auto& g = now.source().geometry();
+  const auto flow = [&](int channel, bool fitted = true) -> std::optional<double> {
+    if (!fitted) return std::nullopt;
+    return std::isfinite(now[channel]) ? now[channel] : 0.0;
+  };
+  CircuitFlows out{flow(s.idle_flow), std::nullopt, flow(s.main_flow), flow(s.pump_flow, g.pump_fitted),
+                   flow(s.enrichment_flow, g.enrichment_fitted)};
+  for (const int channel : s.port_flow) out[1] = out[1].value_or(0.0) + *flow(channel);
+  if (g.ports.empty()) out[1] = std::nullopt;
+  return out;
+}
 
 }  // namespace
 
@@ -44,34 +64,30 @@ void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme) {
   }
 }
 
-void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const Signals& s, const Instant& now) {
+void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const std::vector<LegendRun>& runs) {
   const float u = canvas.scale();
-  const auto& g = now.source().geometry();
-  double ports = 0.0;
-  for (const int channel : s.port_flow)
-    if (std::isfinite(now[channel])) ports += now[channel];
-  struct Entry {
-    Hue hue;
-    double flow;
-    bool fitted;
-  };
-  const std::array entries{
-      Entry{Hue::idle, now[s.idle_flow], true}, Entry{Hue::transfer, ports, !g.ports.empty()},
-      Entry{Hue::main, now[s.main_flow], true}, Entry{Hue::pump, now[s.pump_flow], g.pump_fitted},
-      Entry{Hue::enrichment, now[s.enrichment_flow], g.enrichment_fitted}};
+  std::vector<CircuitFlows> flows;
+  for (const auto& run : runs) flows.push_back(flows_of(run.signals, run.now));
   const float scale_width = 190 * u;
   float x = box.x + 8 * u;
-  for (const auto& entry : entries) {
-    if (!entry.fitted) continue;
+  for (std::size_t i = 0; i < circuits.size(); ++i) {
+    const Hue hue = circuits[i];
+    std::string text = std::string(name_of(hue)), widest = text;
+    bool fitted = false;
+    for (const auto& of_run : flows) {
+      const char* mark = &of_run == &flows.front() ? " " : " | ";
+      text += of_run[i] ? fmt::format("{}{:.0f}", mark, *of_run[i] * 1e6) : fmt::format("{}–", mark);
+      widest += fmt::format("{}0000", mark);
+      fitted = fitted || of_run[i].has_value();
+    }
+    if (!fitted) continue;
     const Box swatch{x, box.y + 4 * u, 18 * u, 12 * u};
-    const sf::Color color = color_of(entry.hue, theme);
+    const sf::Color color = color_of(hue, theme);
     canvas.rect(swatch, faded(color, 0.62F));
-    canvas.pattern(swatch, pattern_of(entry.hue), color);
-    const std::string text =
-        fmt::format("{} {:.0f} mg/s", name_of(entry.hue), std::isfinite(entry.flow) ? entry.flow * 1e6 : 0.0);
-    canvas.text({x + 23 * u, box.y + 2 * u}, text, points, theme.text);
-    // Room for the widest number, so that nothing moves as flows change.
-    x += 23 * u + canvas.text_width(fmt::format("{} 0000 mg/s", name_of(entry.hue)), points) + 14 * u;
+    canvas.pattern(swatch, pattern_of(hue), color);
+    canvas.text({x + 23 * u, box.y + 2 * u}, text + " mg/s", points, theme.text);
+    // Room for the widest numbers, so that nothing moves as flows change.
+    x += 23 * u + canvas.text_width(widest + " mg/s", points) + 14 * u;
   }
   const std::string dots = "1 dot: 0.04 mg fuel; hollow once evaporated";
   if (x + canvas.text_width(dots, points - 1) + scale_width + 20 * u < box.right())

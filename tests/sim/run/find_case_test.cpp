@@ -16,6 +16,7 @@ TEST_CASE("find case: a file as given, then a shipped one, then a hint", "[sim][
   REQUIRE(error.has_value());
   CHECK(error->kind() == ErrorKind::input);
   CHECK_THAT(error->what(), Catch::Contains("did you mean \"warm_idle\""));
+  CHECK_THAT(message_of([] { find_case("mule_750"); }), Catch::Contains("did you mean \"bikes/mule_750\""));
   CHECK_THAT(message_of([] { find_case("../../../etc/passwd.toml"); }), Catch::Contains("no such file"));
   CHECK_THAT(message_of([&] { find_case((folder / "").string()); }), Catch::Contains("is a folder"));
   CHECK_FALSE(is_trace(own));

@@ -223,7 +223,7 @@ TEST_CASE("run: nothing is replaced unless asked", "[sim][run]") {
   request.csv = folder / "a.csv";
   const auto error = error_of([&] { run_case(short_case(), request); });
   REQUIRE(error.has_value());
-  CHECK(error->kind() == ErrorKind::file);
+  CHECK(error->kind() == ErrorKind::input);
   CHECK(fs::file_size(folder / "a.csv") == 4);
   request.force = true;
   run_case(short_case(), request);

@@ -49,6 +49,22 @@ TEST_CASE("journal: points come back to the last bit", "[sim][studies]") {
   CHECK_FALSE(journal.find("third"));
 }
 
+TEST_CASE("journal: points that nobody asked for are counted", "[sim][studies]") {
+  const CaseFolder folder;
+  {
+    PointJournal journal(folder / "a.points");
+    for (const char* key : {"first", "second", "third"}) journal.keep(key, {1.0});
+    CHECK(journal.unused() == 0);
+  }
+  PointJournal journal(folder / "a.points");
+  CHECK(journal.unused() == 3);
+  journal.find("second");
+  journal.find("second");
+  journal.find("fourth");
+  journal.keep("fifth", {5.0});
+  CHECK(journal.unused() == 2);
+}
+
 TEST_CASE("journal: a kill at any byte costs at most the line being written", "[sim][studies]") {
   const CaseFolder folder;
   {

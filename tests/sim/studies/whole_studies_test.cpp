@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstring>
+#include <sstream>
 
 #include "sim/studies/blip_study.hpp"
 #include "sim/studies/jets_study.hpp"
@@ -59,6 +60,19 @@ TEST_CASE("blips: without its pump the engine goes leaner and takes longer, and 
   REQUIRE(result.charts.size() == 2);
   CHECK(result.charts[0].y_label == "speed [1/min]");
   CHECK(result.charts[0].lines.size() == 2);
+}
+
+TEST_CASE("blips: the table keeps long names whole and its columns in line", "[sim][studies]") {
+  const std::vector<std::string> names{"as fitted", "pump nozzle half blocked, override spring weak"};
+  const std::string table = blip_table(names, std::vector<BlipFigures>(2));
+  CHECK_THAT(table, Catch::Contains(names[1]));
+  std::istringstream lines(table.substr(1));
+  std::string line;
+  std::vector<std::size_t> ends;
+  while (std::getline(lines, line)) ends.push_back(line.size());
+  REQUIRE(ends.size() == 4);
+  CHECK(ends[1] == ends[2]);
+  CHECK(ends[2] == ends[3]);
 }
 
 TEST_CASE("blips: the usual variants of each carburetor are ones that its case accepts", "[sim][studies]") {

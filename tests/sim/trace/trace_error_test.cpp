@@ -30,21 +30,23 @@ std::string get(const fs::path& path) {
   return text.str();
 }
 
-/// Message of the file error that `action` ends with; all other ends fail the test.
+/// Message of the error of this kind that `action` ends with; all other ends fail the test.
 template <typename Action>
-std::string file_error(Action&& action) {
+std::string file_error(Action&& action, ErrorKind kind = ErrorKind::file) {
   try {
     action();
   } catch (const Error& error) {
-    CHECK(error.kind() == ErrorKind::file);
+    CHECK(error.kind() == kind);
     return error.what();
   }
   FAIL("no error came");
   return {};
 }
 
-std::string start_error(const fs::path& path, bool force = false, std::size_t rows = 100) {
-  return file_error([&] { TraceWriter(path, force, sample_header(), sample_plan(rows, 1)); });
+/// Of a name that cannot be taken, which is wrong use.
+std::string start_error(const fs::path& path, bool force = false) {
+  return file_error([&] { TraceWriter(path, force, sample_header(), sample_plan(100, 1)); },
+                    ErrorKind::input);
 }
 
 std::string read_error(const fs::path& path) {
@@ -201,7 +203,8 @@ TEST_CASE("trace: a disk full at the start leaves nothing behind", "[sim][trace]
   std::string message;
   {
     const SizeLimit limit(20000);
-    message = start_error(folder / "run.h5", false, 100000);
+    message =
+        file_error([&] { TraceWriter(folder / "run.h5", false, sample_header(), sample_plan(100000, 1)); });
   }
   CHECK(quiet.stop().empty());
   CHECK_THAT(message, Contains("cannot make room") && Contains("too large", Catch::CaseSensitive::No));

@@ -1,0 +1,34 @@
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <filesystem>
+
+#include "sim/run/find_case.hpp"
+#include "sim/run/runner.hpp"
+#include "tests/bench/figures.hpp"
+
+namespace glassbowl::bench {
+
+using namespace sim;
+
+void single_run(Figures& out) {
+  const auto resolved = read_case(find_case("blip"));
+  const auto file = std::filesystem::temp_directory_path() / fmt::format("glassbowl-bench-{}.h5", ::getpid());
+  RunRequest with, without;
+  with.trace = file;
+  with.force = true;
+  double simulated = 0.0;
+  const auto times = interleaved(5, processor_time,
+                                 {[&] { run_case(resolved, with); },
+                                  [&] {
+                                    const Summary s = run_case(resolved, without);
+                                    simulated = s.settle + s.simulated;
+                                  }});
+  std::filesystem::remove(file);
+  out.push_back(
+      {"single run with trace, simulated seconds per second of one core", simulated / times[0], 15});
+  out.push_back(
+      {"trace writing, share of the run's time", 1.0 - times[1] / times[0], 0.10, Figure::Goal::at_most});
+}
+
+}  // namespace glassbowl::bench
