@@ -6,6 +6,9 @@
 #include <cmath>
 #include <cstdio>
 #include <cstring>
+#include <fstream>
+#include <iterator>
+#include <thread>
 
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
@@ -79,6 +82,39 @@ TEST_CASE("study: interrupted five times and resumed, with any threads, the map 
   PointRunner again(nullptr, 2);
   check_same(run_study(read_case_text(file.case_resolved, "map"), request_from_json(file.inputs), again).file,
              wanted.file);
+}
+
+TEST_CASE("study: a run beside it, and a point of it on its own, are the same to the bit", "[sim][studies]") {
+  const CaseFolder folder;
+  const ResolvedCase resolved = bike("courier_650");
+  const auto write_run = [&](const char* name) {
+    RunRequest request;
+    request.trace = folder / name;
+    run_case(bike("goat_400", {"run.duration=0.2 s"}), request);
+    std::ifstream file(folder / name, std::ios::binary);
+    return std::string(std::istreambuf_iterator<char>(file), {});
+  };
+  const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{});
+  const PointAccuracy brief{1e-4, 3, 4};  // unsettled, so nothing has been forgotten
+  std::vector<PointTask> tasks;
+  for (const double opening : {0.1, 0.2, 0.3, 0.5, 0.7, 1.0})
+    tasks.push_back(steady_task(base, {from_per_minute(4000.0), opening, 0.0, 0.0}, brief));
+
+  const std::string alone = write_run("alone.h5");
+  PointRunner together(nullptr, 2);
+  std::vector<std::vector<double>> points;
+  std::thread study([&] { points = together.run(tasks); });
+  const std::string beside = write_run("beside.h5");
+  study.join();
+  CHECK(alone.size() > 10000);
+  CHECK(beside == alone);
+  REQUIRE(points.size() == tasks.size());
+  for (std::size_t i = 0; i < tasks.size(); ++i) {
+    CAPTURE(i);
+    PointRunner single(nullptr, 1);
+    const std::vector<double> point = single.run({tasks[i]}).front();
+    CHECK(same_bits(point, points[i]));
+  }
 }
 
 TEST_CASE("altitude: a jet that is lean at the bottom is not called safe", "[sim][studies]") {
