@@ -17,7 +17,7 @@ void describe_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<dou
 void describe_vacuum_piston(Keys& keys, Carburetor<double>& carburetor);
 void describe_supply(Keys& keys, Carburetor<double>& carburetor);
 void describe_ride(Keys& keys, Bike<double>& bike);
-void describe_run(Keys& keys, RunPlan& plan);
+void describe_run(Keys& keys, const GasPath<double>& path, RunPlan& plan);
 
 /// A jet given by bore, or by a flow rating with its test head.
 void describe_jet(Keys& keys, const std::string& path, const m::Fuel<double>& fuel, const std::string& what,

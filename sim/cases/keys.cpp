@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <deque>
+#include <map>
+#include <mutex>
 #include <set>
 #include <stdexcept>
 #include <tuple>
@@ -68,14 +70,14 @@ struct Keys::State {
   Layers layers;
   std::vector<Declaration> declarations;
   std::deque<Key> keys;  // never moved: readings point into their defaults
+  std::map<std::string_view, const Key*> by_path;
   std::set<std::string, std::less<>> sections;
   std::vector<Problem> problems;
   std::vector<std::string> warnings;
 
   const Key* find(std::string_view path) const {
-    const auto found =
-        std::find_if(keys.begin(), keys.end(), [&](const Key& key) { return key.path == path; });
-    return found == keys.end() ? nullptr : &*found;
+    const auto found = by_path.find(path);
+    return found == by_path.end() ? nullptr : found->second;
   }
 
   Key& add(Declaration declaration, std::string_view meaning) {
@@ -94,6 +96,7 @@ struct Keys::State {
     }
     Key& key = keys.emplace_back();
     key.path = path;
+    by_path[key.path] = &key;
     key.meaning = one_line(meaning);
     for (const Layer& layer : layers.all()) {
       if (const toml::node* node = find_node(layer.table, path)) {
@@ -279,9 +282,15 @@ struct Keys::State {
 
 namespace {
 
+/// Defaults are the same each time, and most of what reading a case costs is to parse them.
 std::optional<toml::table> value_table(Keys::Fallback fallback) {
+  static std::mutex mutex;
+  static std::map<std::string, toml::table, std::less<>> parsed;
   if (!fallback) return std::nullopt;
-  return parse_value(*fallback);
+  const std::lock_guard lock(mutex);
+  auto known = parsed.find(*fallback);
+  if (known == parsed.end()) known = parsed.emplace(*fallback, parse_value(*fallback)).first;
+  return known->second;
 }
 
 /// For keys whose value is text in any case: a default of "true" is a word.

@@ -27,8 +27,12 @@ std::string nearest_key(std::string_view key, const std::vector<std::string>& kn
   std::string best;
   std::size_t best_distance = std::max<std::size_t>(2, name(key).size() / 3) + 1;
   for (const std::string& candidate : known) {
+    const bool same_name = name(key) == name(candidate);
+    const std::size_t lengths_apart =
+        std::max(key.size(), candidate.size()) - std::min(key.size(), candidate.size());
+    if (!same_name && lengths_apart >= best_distance) continue;  // nor is their distance less
     std::size_t distance = edit_distance(key, candidate);
-    if (name(key) == name(candidate)) distance = std::min<std::size_t>(distance, 2);
+    if (same_name) distance = std::min<std::size_t>(distance, 2);
     if (distance < best_distance) {
       best = candidate;
       best_distance = distance;

@@ -23,7 +23,7 @@ void describe_all(Keys& keys, ResolvedCase& out) {
   keys.quantity("carburetor.mixing_volume", out.bike.path.mixing_volume, "cm3", {5, 500}, "45 cm3",
                 "bore between throat and throttle plate");
   describe_ride(keys, out.bike);
-  describe_run(keys, out.plan);
+  describe_run(keys, out.bike.path, out.plan);
   describe_stock(keys, out.stock);
 }
 

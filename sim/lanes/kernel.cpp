@@ -6,6 +6,7 @@
 #include "sim/lanes/kernel.hpp"
 #include "sim/lanes/side_by_side.hpp"
 #include "sim/network/network_rates.hpp"
+#include "sim/solver/ralston.hpp"
 
 /// Lanes of one instruction set: this file is compiled once for each, see CMakeLists.txt.
 namespace glassbowl::sim {
@@ -96,10 +97,9 @@ class Group : public LaneGroup {
       }
       network_ = std::make_unique<Network<Lane>>(side_by_side(bikes));
       const std::size_t size = network_->layout().size;
-      for (auto* column : {&x_, &x_before_, &k1_, &k2_, &k3_, &trial_}) column->resize(size, Lane(0.0));
+      for (auto* column : {&x_, &x_before_, &dx_before_}) column->resize(size, Lane(0.0));
       held_.ignition.resize(network_->layout().cylinders);
       snapshot_ = network_->make_snapshot();
-      lowest_.resize(size, Lane(-INFINITY));
       changed_ = false;
     }
     for (const std::size_t lane : fresh_) {
@@ -109,10 +109,10 @@ class Group : public LaneGroup {
       hold(lane);
       const auto& lowest = seat_[lane].simulation->step_check().lowest();
       bounded_.clear();
-      for (std::size_t i = 0; i < x.size(); ++i) {
-        lowest_[i].set(lane, lowest[i]);
+      for (std::size_t i = 0; i < x.size(); ++i)
         if (std::isfinite(lowest[i])) bounded_.push_back(i);
-      }
+      lowest_.resize(bounded_.size(), Lane(-INFINITY));
+      for (std::size_t i = 0; i < bounded_.size(); ++i) lowest_[i].set(lane, lowest[bounded_[i]]);
       // A lane that nobody sits in follows one that is occupied, so that it computes sound numbers.
       for (std::size_t k = 0; k < lanes; ++k)
         if (empty(k)) {
@@ -147,21 +147,16 @@ class Group : public LaneGroup {
       seat.before = seat.time;
       seat.time = length != seat.step ? seat.leg.limit : seat.time + length;
     }
-    const std::size_t n = x_.size();
-    network_->rates(t, x_.data(), held_, k1_.data(), snapshot_);
-    const Lane half = 0.5 * dt, most = 0.75 * dt;
-    for (std::size_t i = 0; i < n; ++i) trial_[i] = x_[i] + half * k1_[i];
-    network_->rates(t + half, trial_.data(), held_, k2_.data(), snapshot_);
-    for (std::size_t i = 0; i < n; ++i) trial_[i] = x_[i] + most * k2_[i];
-    network_->rates(t + most, trial_.data(), held_, k3_.data(), snapshot_);
-    const Lane a = dt * (2.0 / 9.0), b = dt * (1.0 / 3.0), c = dt * (4.0 / 9.0);
+    const auto rates = [this](const std::vector<Lane>& x, std::vector<Lane>& dx, Lane at) {
+      network_->rates(at, x.data(), held_, dx.data(), snapshot_);
+    };
+    x_.swap(x_before_);
+    rates(x_before_, dx_before_, t);
+    method_.step(rates, x_before_, dx_before_, t, dt, x_);
     Lane sound(0.0);  // stays zero unless a state is no number, or below its bound
-    for (std::size_t i = 0; i < n; ++i) {
-      x_before_[i] = x_[i];
-      x_[i] = x_[i] + a * k1_[i] + b * k2_[i] + c * k3_[i];
-      sound += x_[i] - x_[i];
-    }
-    for (const std::size_t i : bounded_) sound += m::lesser(x_[i] - lowest_[i], Lane(0.0));
+    for (const Lane& x : x_) sound += x - x;
+    for (std::size_t i = 0; i < bounded_.size(); ++i)
+      sound += m::lesser(x_[bounded_[i]] - lowest_[i], Lane(0.0));
     sound_ = sound;
   }
 
@@ -177,7 +172,7 @@ class Group : public LaneGroup {
           seat.simulation->step_check()(seat.simulation->state(), seat.before);
         }
         if (x_[at][k] < seat.quiet_until) continue;
-        seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(k1_, k)}, seat.time,
+        seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(dx_before_, k)}, seat.time,
                                 of_lane(x_, k), seat.leg.listener());
         seat.quiet_until = seat.simulation->quiet_until();
         hold(k);
@@ -198,9 +193,10 @@ class Group : public LaneGroup {
   std::unique_ptr<Network<Lane>> network_;
   Held<Lane> held_;
   Snapshot<Lane> snapshot_;
-  std::vector<Lane> x_, x_before_, k1_, k2_, k3_, trial_;
+  std::vector<Lane> x_, x_before_, dx_before_;
+  Ralston<Lane> method_;
   std::vector<std::size_t> bounded_;  // states that have a bound
-  std::vector<Lane> lowest_;
+  std::vector<Lane> lowest_;          // those bounds
   Lane sound_{0.0};
 };
 

@@ -39,8 +39,10 @@ class Network {
   const m::GasData<Real>& gas_data() const { return gas_; }
   Real fuel_density() const { return rho_f_; }
 
-  /// Rates of change of all states at time t; fills `s` on the way. Allocates nothing.
-  void rates(Real t, const Real* x, const Held<Real>& held, Real* dx, Snapshot<Real>& s) const;
+  /// Rates of change of all states at time t; fills `s` on the way. Allocates nothing. All parts become one
+  /// function: calls between them would pass their values through memory.
+  [[gnu::flatten]] void rates(Real t, const Real* x, const Held<Real>& held, Real* dx,
+                              Snapshot<Real>& s) const;
 
   /// What cylinder k's charge will do, decided from its contents just before the spark.
   Ignition<Real> decide_ignition(std::size_t k, const Real* x, Real omega) const;

@@ -111,10 +111,10 @@ const Snapshot<double>& Simulation::snapshot() {
 bool Simulation::advance(double limit, const std::function<void(const Cycle&)>& on_cycle) {
   while (t_ < limit && !stalled_) {
     refresh_rates();
-    x_before_ = x_;
-    dx_before_ = dx_;
     const double before = t_;
-    t_ = stepper_->step(rates_, x_, dx_, t_, limit);
+    t_ = stepper_->step(rates_, x_, dx_, t_, limit, x_before_);
+    x_.swap(x_before_);
+    dx_.swap(dx_before_);
     rates_valid_ = false;
     land_events(before, on_cycle);
   }

@@ -9,73 +9,60 @@
 
 #include "models/constants.hpp"
 #include "sim/api/error.hpp"
+#include "sim/solver/slow_states.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
-/// The states that must repeat, each in units of its nominal size: all but crank, tank and ledger.
-class Measure {
- public:
-  explicit Measure(const Layout& layout) {
-    for (std::size_t i = 0; i < layout.ledger_begin; ++i) {
-      if (i == layout.crank_angle || i == layout.crank_speed || i == layout.tank) continue;
-      index_.push_back(i);
-      nominal_.push_back(layout.names[i].nominal);
-      lower_.push_back(layout.names[i].lower);
-    }
-  }
-  Eigen::VectorXd pack(const State& x) const {
-    Eigen::VectorXd out(static_cast<Eigen::Index>(index_.size()));
-    for (std::size_t i = 0; i < index_.size(); ++i)
-      out[static_cast<Eigen::Index>(i)] = x[index_[i]] / nominal_[i];
-    return out;
-  }
-  void unpack(const Eigen::VectorXd& packed, State& x) const {
-    for (std::size_t i = 0; i < index_.size(); ++i)
-      x[index_[i]] = packed[static_cast<Eigen::Index>(i)] * nominal_[i];
-  }
-  /// Whether an extrapolated state is physical, and not far from the cycle it came from.
-  bool acceptable(const Eigen::VectorXd& packed, const Eigen::VectorXd& plain) const {
-    for (Eigen::Index i = 0; i < packed.size(); ++i) {
-      const auto j = static_cast<std::size_t>(i);
-      if (!std::isfinite(packed[i]) || packed[i] * nominal_[j] < lower_[j]) return false;
-      if (lower_[j] == 0.0 && plain[i] > 0.0 &&
-          (packed[i] > 5.0 * plain[i] + 1.0 || packed[i] < 0.2 * plain[i] - 0.01))
-        return false;
-    }
-    return true;
-  }
+using Eigen::VectorXd;
 
- private:
-  std::vector<std::size_t> index_;
-  std::vector<double> nominal_, lower_;
+constexpr int first_ahead = 3;         // cycles until the gas has followed its cold start
+constexpr int first_remembered = 8;    // ... and the fuel circuits
+constexpr int first_silencer = 12;     // ... and the charges light
+constexpr int between = 5;             // cycles from one extrapolation to the next
+constexpr std::size_t memory = 5;      // cycles that it learns from
+constexpr double damping = 1e-3;       // μ, against columns that say the same
+constexpr int most_accelerated = 100;  // cycles
+
+/// A cycle that was marched.
+struct Iterate {
+  VectorXd from, step;  ///< slow states at its beginning, and how far they are to go
+  VectorXd outputs;
 };
 
-double relative_change(double a, double b, double floor) {
-  return std::abs(a - b) / (std::max(std::abs(a), std::abs(b)) + floor);
+/// What users read of a cycle, so that differences are relative; torque against itself and 1 N m.
+VectorXd outputs_of(const Cycle& cycle) {
+  const double torque = cycle.indicated_torque;
+  std::vector<double> all{std::log(cycle.air_flow + 1e-5), std::log(cycle.fuel_flow + 1e-6),
+                          std::asinh(torque)};
+  for (const auto& c : cycle.cylinders) all.push_back(std::log(c.lambda));
+  return Eigen::Map<VectorXd>(all.data(), static_cast<Eigen::Index>(all.size()));
 }
 
-/// Largest relative change of what users read of a cycle.
-double change_of(const Cycle& a, const Cycle& b) {
-  double change = std::max(relative_change(a.air_flow, b.air_flow, 1e-5),
-                           relative_change(a.fuel_flow, b.fuel_flow, 1e-6));
-  change = std::max(change, relative_change(a.indicated_torque, b.indicated_torque, 1.0));
-  for (std::size_t k = 0; k < a.cylinders.size(); ++k)
-    change = std::max(change, relative_change(a.cylinders[k].lambda, b.cylinders[k].lambda, 0.0));
-  return change;
-}
-
-Eigen::VectorXd extrapolate(const std::deque<Eigen::VectorXd>& images,
-                            const std::deque<Eigen::VectorXd>& residuals) {
-  const auto columns = static_cast<Eigen::Index>(images.size()) - 1;
-  Eigen::MatrixXd dF(images.back().size(), columns), dR(images.back().size(), columns);
+/// Coefficients γ of the last iterates' differences, oldest first.
+VectorXd coefficients(const std::deque<Iterate>& past, const VectorXd& weights) {
+  const auto columns = static_cast<Eigen::Index>(past.size()) - 1;
+  Eigen::MatrixXd differences(weights.size(), columns);
   for (Eigen::Index j = 0; j < columns; ++j) {
     const auto k = static_cast<std::size_t>(j);
-    dF.col(j) = images[k + 1] - images[k];
-    dR.col(j) = residuals[k + 1] - residuals[k];
+    differences.col(j) = weights.cwiseProduct(past[k + 1].step - past[k].step);
   }
-  const Eigen::VectorXd gamma = dR.colPivHouseholderQr().solve(residuals.back());
-  return images.back() - dF * gamma;
+  const VectorXd scale = differences.colwise().norm().cwiseMax(1e-300).cwiseInverse();
+  const Eigen::MatrixXd scaled = differences * scale.asDiagonal();
+  const Eigen::MatrixXd normal =
+      scaled.transpose() * scaled + damping * damping * Eigen::MatrixXd::Identity(columns, columns);
+  const VectorXd right = scaled.transpose() * weights.cwiseProduct(past.back().step);
+  return scale.asDiagonal() * normal.ldlt().solve(right);
+}
+
+bool all_light(const Cycle& cycle) {
+  return std::all_of(cycle.cylinders.begin(), cycle.cylinders.end(),
+                     [](const Trapped& c) { return c.ignited > 0.9; });
+}
+
+double largest(const VectorXd& values) {
+  const double out = values.cwiseAbs().maxCoeff();
+  return std::isfinite(out) ? out : INFINITY;
 }
 
 bool is_steady(const Bike<double>& bike) {
@@ -87,65 +74,67 @@ bool is_steady(const Bike<double>& bike) {
 }  // namespace
 
 March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, SteadyCycle& out) {
-  const auto& network = simulation.network();
-  const auto& layout = network.layout();
-  const auto& bike = network.bike();
+  const auto& layout = simulation.network().layout();
+  const auto& bike = simulation.network().bike();
   if (!is_steady(bike))
     throw Error(ErrorKind::input,
                 "a steady cycle needs load.kind = \"held_speed\" with one speed, and one value each of "
                 "throttle, choke, tap and altitude");
   const double period = 4.0 * m::constants::pi / bike.load.speed(0.0);
-  const Measure measure(layout);
+  const SlowStates slow(simulation, period);
   const double tank = simulation.state()[layout.tank];
 
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
   co_yield Leg{&simulation, simulation.time() + period, &keep};  // the first cycle only opens the account
 
-  std::deque<Eigen::VectorXd> images, residuals;
-  double best = INFINITY;
+  std::deque<Iterate> past;
+  VectorXd outputs_before;
   int repeated = 0;
-  int plain = options.memory > 0 ? 6 : options.most_cycles;  // cycles to march before extrapolating
   while (out.cycles < options.most_cycles) {
-    const Cycle previous = latest;
-    const Eigen::VectorXd before = measure.pack(simulation.state());
+    const State before = simulation.state();
     co_yield Leg{&simulation, simulation.time() + period, &keep};
-    ++out.cycles;
-    simulation.state()[layout.tank] = tank;
-    const Eigen::VectorXd image = measure.pack(simulation.state());
-    const Eigen::VectorXd residual = image - before;
-    const double size = residual.norm() / std::sqrt(static_cast<double>(residual.size()));
-    out.change = std::max(change_of(previous, latest), size * 1e-2);
+    const int n = ++out.cycles;
     out.cycle = latest;
-    repeated = out.change < options.tolerance ? repeated + 1 : 0;
+    State x = simulation.state();
+    x[layout.tank] = tank;
+
+    const VectorXd from = slow.read(before), found = slow.read(x), outputs = outputs_of(latest);
+    const VectorXd weights = slow.weights(found, latest);
+    const VectorXd step = slow.reach(simulation, x).cwiseProduct(found - from);
+    VectorXd ahead = from + step, outputs_ahead = outputs;
+    if (n >= first_remembered) {
+      past.push_back({from, step, outputs});
+      if (past.size() > memory) past.pop_front();
+      if ((n - first_remembered) % between == between - 1) {
+        const VectorXd gamma = coefficients(past, weights);
+        for (Eigen::Index j = 0; j < gamma.size(); ++j) {
+          const auto& a = past[static_cast<std::size_t>(j)];
+          const auto& b = past[static_cast<std::size_t>(j) + 1];
+          ahead -= gamma[j] * (b.from + b.step - a.from - a.step);
+          outputs_ahead -= gamma[j] * (b.outputs - a.outputs);
+        }
+      }
+    }
+    ahead = slow.bounded(ahead, found);
+
+    out.change = std::max(largest(weights.cwiseProduct(ahead - found)), largest(outputs_ahead - outputs));
+    out.change = n > 1 ? std::max(out.change, largest(outputs - outputs_before)) : INFINITY;
+    outputs_before = outputs;
+    repeated = out.change < options.tolerance && n >= first_remembered ? repeated + 1 : 0;
+    if (options.accelerate && n <= most_accelerated) {
+      if (n >= first_ahead) slow.write(ahead, x);
+      if (n == 1 || n == first_ahead + 3) heat_silencer(simulation, x);
+      if (n >= first_silencer && n % between == 0 && all_light(latest))
+        settle_silencer(simulation, period, latest, before, x);
+    }
     if (repeated >= options.in_a_row) {
       out.converged = true;
-      co_return;
+      co_return;  // with the cycle's own end, not one taken ahead
     }
-    // Once close, march plainly, so that what is judged is what the engine does.
-    if (repeated > 0 || options.memory <= 0) {
-      images.clear();
-      residuals.clear();
-      continue;
-    }
-    if (size > 3.0 * best) {  // got worse: forget, and let the fast modes die out
-      images.clear();
-      residuals.clear();
-      plain = 4;
-      best = size;
-    }
-    best = std::min(best, size);
-    images.push_back(image);
-    residuals.push_back(residual);
-    if (static_cast<int>(images.size()) > options.memory + 1) {
-      images.pop_front();
-      residuals.pop_front();
-    }
-    if (plain-- > 0 || images.size() < 3) continue;
-    const Eigen::VectorXd next = extrapolate(images, residuals);
-    if (measure.acceptable(next, image)) measure.unpack(next, simulation.state());
+    simulation.state() = std::move(x);
   }
-  out.why_not = fmt::format("after {} cycles the mixture still changes by {:.2g} % from one to the next",
+  out.why_not = fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %",
                             out.cycles, out.change * 100.0);
 }
 

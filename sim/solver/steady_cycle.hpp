@@ -9,29 +9,34 @@ namespace glassbowl::sim {
 
 struct SteadyOptions {
   double tolerance =
-      1e-4;                ///< [-] cycle-to-cycle change of mean air, fuel, trapped lambda and torque, and of
-                           ///<     all states in their own measure, below which a cycle counts as repeated
-  int in_a_row = 4;        ///< cycles that must do so one after another
+      3e-4;          ///< [-] what air, fuel, trapped lambda, torque and the slow states still have to go,
+                     ///<     estimated, and their change from one cycle to the next
+  int in_a_row = 3;  ///< cycles that must keep to it one after another
   int most_cycles = 1500;  ///< then the point is marked as not converged
-  int memory = 6;          ///< earlier cycles that the acceleration learns from; 0 marches plainly
+  bool accelerate = true;  ///< false marches plainly
 };
 
 struct SteadyCycle {
   bool converged = false;
   int cycles = 0;       ///< marched in all
-  double change = 0.0;  ///< [-] last cycle-to-cycle change in the measure above
+  double change = 0.0;  ///< [-] last estimate in the measure above
   Cycle cycle;          ///< the last one
   std::string why_not;  ///< plain words, empty when converged
 };
 
-/// Marches `simulation` cycle by cycle from its present state. Slow states (films, levels, wells, piston)
-/// would take hundreds of cycles to settle; Anderson's method extrapolates the cycle-to-cycle map
-/// x -> F(x) from the last `memory` cycles:
-///   x_new = F_k - Σ γ_j (F_{j+1} - F_j),  γ minimising |r_k - Σ γ_j (r_{j+1} - r_j)|, r = F - x
-/// Guarded: an extrapolated state below a physical bound is not used, and a growing residual clears the
-/// memory and goes on plainly. Convergence is judged on plain cycles only. The tank is held at its filling.
-/// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
-/// Source  Anderson, J. ACM 12 (1965) 547; Walker & Ni, SIAM J. Numer. Anal. 49 (2011) 1715, eq. 2.2.
+/// Marches `simulation` cycle by cycle from its present state, and takes its slow states ahead: they alone
+/// would need hundreds of cycles.
+///  - What follows its inflow with a known time constant is taken to where it is heading, x + r/(1 -
+///  e^{-T/τ})
+///    with r the change within a cycle: films and bowl after each cycle, the silencer's gas after some.
+///  - Every fifth cycle Anderson's method extrapolates the map x -> G(x) so found, over all slow states:
+///      x_new = G_k - Σ γ_j (G_{j+1} - G_j),  γ minimising |g_k - Σ γ_j (g_{j+1} - g_j)|² + μ²|γ|², g = G - x
+///    The plain cycles between let the quick states follow.
+/// A search that has not come to its end after 100 cycles goes on plainly: what misfires or hunts has no
+/// cycle that repeats itself. The tank is held at its filling. Errors  throws Error (input) unless the speed
+/// is held and all schedules are constant; solver errors pass. Source  Anderson, J. ACM 12 (1965) 547; Walker
+/// & Ni, SIAM J. Numer. Anal. 49 (2011) 1715, eq. 2.2; taken
+///         every few steps: Pratapa, Suryanarayana & Pask, J. Comput. Phys. 306 (2016) 43.
 March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, SteadyCycle& out);
 
 /// The same, advancing the simulation itself.

@@ -3,45 +3,37 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <boost/numeric/odeint/stepper/explicit_generic_rk.hpp>
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
 #include <numeric>
 #include <string>
 
 #include "sim/api/error.hpp"
+#include "sim/solver/ralston.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
 namespace odeint = boost::numeric::odeint;
 
-/// Ralston's third-order method: of the three-stage methods, the one with the smallest error bound.
-/// Source  Ralston, Mathematics of Computation 16 (1962) 431.
-using Ralston3Base = odeint::explicit_generic_rk<3, 3, State, double, State, double>;
-struct Ralston3 : Ralston3Base {
-  Ralston3()
-      : Ralston3Base(coef_a_type(boost::array<double, 1>{{0.5}}, boost::array<double, 2>{{0.0, 0.75}}),
-                     coef_b_type{{2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0}}, coef_c_type{{0.0, 0.5, 0.75}}) {}
-};
-
 class FixedStep : public Stepper {
  public:
   FixedStep(double step, const StateBounds& bounds) : step_(step), check_(step, bounds) {}
 
-  double step(const Rates& rates, State& x, const State& dx, double t, double limit) override {
+  double step(const Rates& rates, const State& x, const State& dx, double t, double limit,
+              State& next) override {
     // The last step before a stop point absorbs what rounding left.
     const double dt = limit - t < 1.5 * step_ ? limit - t : step_;
     const bool last = dt != step_;
-    method_.do_step(std::cref(rates), x, dx, t, dt);
-    check_(x, t);
+    method_.step(rates, x, dx, t, dt, next);
+    check_(next, t);
     return last ? limit : t + dt;
   }
 
  private:
   double step_;
   StepCheck check_;
-  Ralston3 method_;
+  Ralston<double> method_;
 };
 
 /// Dormand-Prince 5(4) with a step control of our own: the library's controller accepts NaN.
@@ -50,20 +42,20 @@ class ErrorControlled : public Stepper {
   ErrorControlled(const StepOptions& options, StateBounds bounds)
       : options_(options), bounds_(std::move(bounds)), trial_(options.step) {}
 
-  double step(const Rates& rates, State& x, const State& dx, double t, double limit) override {
-    next_.resize(x.size());
+  double step(const Rates& rates, const State& x, const State& dx, double t, double limit,
+              State& next) override {
+    next.resize(x.size());
     error_.resize(x.size());
     dx_next_.resize(x.size());
     for (int attempt = 0; attempt < 60; ++attempt) {
       const double dt = std::min(trial_, limit - t);
-      method_.do_step(std::cref(rates), x, dx, t, next_, dx_next_, dt, error_);
-      const double norm = error_norm(x);
+      method_.do_step(std::cref(rates), x, dx, t, next, dx_next_, dt, error_);
+      const double norm = error_norm(x, next);
       if (norm <= 1.0) {
         const bool cut = dt < trial_;
         const double grow = std::clamp(0.9 * std::pow(std::max(norm, 1e-8), -0.2), 0.3, 3.0);
         if (!cut || grow < 1.0) trial_ = dt * grow;
-        check_progress(x, t, dt);
-        x.swap(next_);
+        check_progress(x, next, t, dt);
         return cut && limit - t - dt <= 0.0 ? limit : t + dt;
       }
       trial_ = dt * (std::isfinite(norm) ? std::clamp(0.9 * std::pow(norm, -0.25), 0.1, 0.8) : 0.1);
@@ -72,18 +64,18 @@ class ErrorControlled : public Stepper {
     throw Error(ErrorKind::solver,
                 fmt::format("no step longer than {:.1g} s meets the tolerance at t = {:.6f} s; "
                             "largest errors in {}",
-                            options_.smallest, t, worst(x)));
+                            options_.smallest, t, worst(x, next)));
   }
 
  private:
-  void check_progress(const State& x, double t, double dt) {
+  void check_progress(const State& x, const State& next, double t, double dt) {
     progress_ += dt;
     if (++steps_ < 10000) return;
     if (progress_ < options_.least_progress)
       throw Error(ErrorKind::solver,
                   fmt::format("10,000 steps advance by only {:.2g} s at t = {:.6f} s, too slow to go on; "
                               "largest errors in {}",
-                              progress_, t, worst(x)));
+                              progress_, t, worst(x, next)));
     steps_ = 0;
     progress_ = 0.0;
   }
@@ -91,27 +83,27 @@ class ErrorControlled : public Stepper {
   double weighted(const State& x, std::size_t i) const {
     return error_[i] / (options_.tolerance * (std::abs(x[i]) + bounds_.nominal[i]));
   }
-  double error_of(const State& x, std::size_t i) const {
+  double error_of(const State& x, const State& next, std::size_t i) const {
     const double nominal = bounds_.nominal[i];
     if (!(nominal > 0.0)) return 0.0;
     // An exact solution stays above its bound: a step that falls further below it was too long. What lies
     // below already is carried on by the flow and no shorter step would mend it.
-    const double fell = std::min(x[i], bounds_.lower[i]) - next_[i];
+    const double fell = std::min(x[i], bounds_.lower[i]) - next[i];
     return std::max(std::abs(weighted(x, i)), fell / (1e-9 * nominal));
   }
-  double error_norm(const State& x) const {
+  double error_norm(const State& x, const State& next) const {
     double largest = 0.0;
     for (std::size_t i = 0; i < x.size(); ++i) {
-      if (!std::isfinite(next_[i])) return INFINITY;
-      largest = std::max(largest, error_of(x, i));
+      if (!std::isfinite(next[i])) return INFINITY;
+      largest = std::max(largest, error_of(x, next, i));
     }
     return largest;
   }
-  std::string worst(const State& x) const {
+  std::string worst(const State& x, const State& next) const {
     std::vector<std::size_t> order(x.size());
     std::iota(order.begin(), order.end(), std::size_t{0});
     const auto size = [&](std::size_t i) {
-      const double e = error_of(x, i);
+      const double e = error_of(x, next, i);
       return std::isfinite(e) ? e : 1e300;
     };
     std::partial_sort(order.begin(), order.begin() + 5, order.end(),
@@ -126,7 +118,7 @@ class ErrorControlled : public Stepper {
   double trial_;
   int steps_ = 0;
   double progress_ = 0.0;  // [s] over these
-  State next_, dx_next_, error_;
+  State dx_next_, error_;
   odeint::runge_kutta_dopri5<State> method_;
 };
 
@@ -139,6 +131,13 @@ StepCheck::StepCheck(double step, const StateBounds& bounds)
 }
 
 void StepCheck::operator()(const State& x, double t) const {
+  unsigned sound = 1;
+  for (std::size_t i = 0; i < x.size(); ++i)
+    sound &= static_cast<unsigned>(x[i] >= lowest_[i]) & static_cast<unsigned>(x[i] - x[i] == 0.0);
+  if (sound == 0) complain(x, t);
+}
+
+void StepCheck::complain(const State& x, double t) const {
   for (std::size_t i = 0; i < x.size(); ++i)
     if (!std::isfinite(x[i]) || x[i] < lowest_[i])
       throw Error(ErrorKind::solver,

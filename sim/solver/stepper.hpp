@@ -25,10 +25,11 @@ struct StepOptions {
 class Stepper {
  public:
   virtual ~Stepper() = default;
-  /// Advances x from t by one accepted step not beyond `limit`; returns the new time. `dx` holds the
-  /// rates at t on entry and is not valid on return.
+  /// Takes one accepted step from x at t, not beyond `limit`: `next` becomes the state there. Returns the new
+  /// time. `dx` holds the rates at t.
   /// Throws Error (solver) when no step succeeds, naming the states with the largest error.
-  virtual double step(const Rates& rates, State& x, const State& dx, double t, double limit) = 0;
+  virtual double step(const Rates& rates, const State& x, const State& dx, double t, double limit,
+                      State& next) = 0;
 };
 
 /// What a stepper must know of each state.
@@ -47,6 +48,8 @@ class StepCheck {
   const std::vector<double>& lowest() const { return lowest_; }
 
  private:
+  void complain(const State& x, double t) const;
+
   double step_;
   std::vector<std::string> names_;
   std::vector<double> lowest_;

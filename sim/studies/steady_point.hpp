@@ -65,7 +65,7 @@ SteadyFigures to_figures(const std::vector<double>& values);
 
 /// How exactly points are computed; part of what a point depends on.
 struct PointAccuracy {
-  double tolerance = 1e-4;  ///< see SteadyOptions
+  double tolerance = 3e-4;  ///< see SteadyOptions
   int in_a_row = 3;         ///< see SteadyOptions
   int most_cycles = 500;    ///< see SteadyOptions
 };

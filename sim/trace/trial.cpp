@@ -19,7 +19,7 @@ namespace glassbowl::sim {
 namespace {
 
 constexpr rlim_t most_bytes = 256u << 20;  // beyond what the process has already
-constexpr rlim_t most_seconds = 10;        // of processor time
+constexpr rlim_t most_seconds = 1;         // of processor time
 
 constexpr int done = 0, refused = 1;
 

@@ -118,7 +118,7 @@ State advanced(const Simulation& from, double step, bool* event) {
   const Rates rates = [&](const State& x, State& dx, double t) {
     network.rates(t, x.data(), from.held(), dx.data(), snapshot);
   };
-  State x = from.state(), dx(x.size());
+  State x = from.state(), dx(x.size()), next;
   std::vector<bool> first;
   const double end = from.time() + window;
   for (double t = from.time(); t < end - 1e-12;) {
@@ -128,7 +128,8 @@ State advanced(const Simulation& from, double step, bool* event) {
       if (first.empty()) first = now;
       if (now != first) *event = true;
     }
-    t = stepper->step(rates, x, dx, t, end);
+    t = stepper->step(rates, x, dx, t, end, next);
+    x.swap(next);
   }
   return x;
 }

@@ -1,0 +1,79 @@
+#include "sim/solver/steady_cycle.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "sim/cases/resolved_case.hpp"
+#include "sim/run/find_case.hpp"
+#include "sim/solver/slow_states.hpp"
+#include "tests/support/tolerance.hpp"
+
+using namespace glassbowl;
+using namespace glassbowl::sim;
+
+namespace {
+
+ResolvedCase held(const std::string& run, const std::string& opening, const std::string& speed) {
+  return read_case(find_case(run), {"load.kind=held_speed", "load.speed=" + speed, "rider.choke=0 %",
+                                    "rider.starter=0 %", "rider.throttle=" + opening});
+}
+
+double film(const Simulation& simulation) {
+  const auto& layout = simulation.network().layout();
+  double sum = 0.0;
+  for (std::size_t k = 0; k < layout.cylinders; ++k) sum += simulation.state()[layout.film(k)];
+  return sum;
+}
+
+}  // namespace
+
+TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][steady]") {
+  // Twelve seconds are more than ten times the slowest time constant, the film's or the bowl's.
+  const char* run = GENERATE("slow_sweep", "slow_sweep_piston");
+  const char* opening = GENERATE("25 %", "40 %");
+  const auto resolved = held(run, opening, "2500 rpm");
+  CAPTURE(run, opening);
+
+  Simulation plain(resolved.bike, resolved.plan.step);
+  Cycle last;
+  plain.advance(12.0, [&](const Cycle& c) { last = c; });
+
+  Simulation searched(resolved.bike, resolved.plan.step);
+  const SteadyCycle found = find_steady_cycle(searched);
+  REQUIRE(found.converged);
+  CHECK(found.cycles < 60);  // plainly it takes about 250
+  const auto same = tests::relative(1e-3, "the estimate of what is left is one");
+  CHECK_THAT(found.cycle.air_flow, tests::near(last.air_flow, same));
+  CHECK_THAT(found.cycle.lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK_THAT(found.cycle.torque, tests::near(last.torque, same));
+  CHECK_THAT(film(searched), tests::near(film(plain), tests::relative(2e-3, "as above, at either end")));
+}
+
+TEST_CASE("steady cycle: it knows how far it still has to go", "[sim][steady]") {
+  // Stopped early, a plain march is as far off as its estimate says, within a factor of three.
+  const auto resolved = held("slow_sweep", "40 %", "4000 rpm");
+  Simulation settled(resolved.bike, resolved.plan.step);
+  REQUIRE(find_steady_cycle(settled, {1e-5, 3, 400, true}).converged);
+  Simulation plain(resolved.bike, resolved.plan.step);
+  const SteadyCycle early = find_steady_cycle(plain, {1e-5, 3, 60, false});
+  CHECK_FALSE(early.converged);
+  CHECK_THAT(early.why_not, Catch::Contains("after 60 cycles"));
+  const double off = std::abs(film(plain) / film(settled) - 1.0);
+  CHECK(off > 0.02);
+  CHECK(early.change > off / 3.0);
+  CHECK(early.change < off * 3.0);
+}
+
+TEST_CASE("slow states: read and put back, they leave a bike as it was", "[sim][steady]") {
+  const auto resolved = held("slow_sweep_piston", "30 %", "3000 rpm");
+  Simulation simulation(resolved.bike, resolved.plan.step);
+  simulation.advance(0.5);
+  const SlowStates slow(simulation, 0.04);
+  State x = simulation.state();
+  slow.write(slow.read(x), x);
+  const auto& layout = simulation.network().layout();
+  for (std::size_t i = 0; i < layout.ledger_begin; ++i) {
+    CAPTURE(layout.names[i].name);
+    CHECK_THAT(x[i],
+               tests::near(simulation.state()[i], tests::relative(1e-12, "the airbox's gas filled anew")));
+  }
+}
