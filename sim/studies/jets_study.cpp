@@ -161,12 +161,16 @@ std::string outcome_text(const SearchOutcome& out) {
     if (k > 0 && c.verdict.error - first.verdict.error < model_accuracy)
       text += "    Equal to the first as far as the model can tell.\n";
   }
+  const std::size_t places = out.grid.size();
   text += fmt::format(
-      "How it was searched: all {} combinations were estimated first. The {} most promising were computed at "
-      "{} "
-      "of the {} places, and the best {} of these at all places. Estimated and computed distance from the "
-      "target differed by at most {:.1f} %.\n",
-      out.combinations, out.checked, out.sampled, out.grid.size(), out.whole, out.surprise * 100);
+      "How it was searched: all {} combinations were estimated first. The {} most promising were ",
+      out.combinations, out.checked);
+  text += out.sampled < places
+              ? fmt::format("then computed at {} of the {} places, and the best {} of these at all places. ",
+                            out.sampled, places, out.whole)
+              : fmt::format("then computed at all {} places. ", places);
+  text += fmt::format("Estimated and computed distance from the target differed by at most {:.1f} %.\n",
+                      out.surprise * 100);
   return text;
 }
 

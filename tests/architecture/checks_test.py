@@ -5,6 +5,7 @@ import sys
 import tempfile
 import unittest
 
+import bench_rows
 import clean_tree
 import format as format_check
 import include_direction
@@ -30,6 +31,19 @@ class Tree:
 
 HEADERS = {name: "" for name in ("models/jet.hpp", "sim/api/trace.hpp", "sim/run/runner.hpp", "viz/window.hpp",
                                  "tests/published/check.hpp", "tests/support/tolerance.hpp")}
+
+
+class BenchRows(unittest.TestCase):
+    def problems(self, table):
+        tree = Tree(self, {"README.md": table, "tests/bench/a.cpp": 'out.push_back(\n  {"points per second", 1.0});'})
+        return bench_rows.check_rows(tree.root)
+
+    def test_rows(self):
+        head, row = "```text\nfigure      value   goal\n", "points per second    90   >= 80   held\n    a note  of it\n"
+        self.assertEqual(self.problems(head + row + "```\n"), [])
+        self.assertIn("does not show: points per second", self.problems(head + "```\n")[0])
+        self.assertIn("does not measure: lanes", self.problems(head + row + "lanes    6   >= 6   held\n```\n")[0])
+        self.assertIn("no table", self.problems(row)[0])
 
 
 class Includes(unittest.TestCase):

@@ -21,9 +21,9 @@ void print_json(const Figures& figures) {
 void print_row(const Figure& f) {
   const char* sign = f.kind == Figure::Goal::at_least ? ">= " : f.kind == Figure::Goal::at_most ? "<= " : "";
   const char* width = f.kind == Figure::Goal::within_0_05 ? " +-0.05" : "";
-  fmt::print("{:<68} {:>8.3g}   {:<12}{}{}\n", f.name, f.value,
-             fmt::format("{}{:.3g}{}", sign, f.goal, width), f.held() ? "held" : "not held",
-             f.note.empty() ? "" : ": " + f.note);
+  fmt::print("{:<66} {:>7.3g}   {:<11} {}\n", f.name, f.value, fmt::format("{}{:.3g}{}", sign, f.goal, width),
+             f.held() ? "held" : "not held");
+  if (!f.note.empty()) fmt::print("    {}\n", f.note);
 }
 
 }  // namespace
@@ -35,7 +35,7 @@ int main(int count, char** arguments) try {
                fmt::join(arguments + 1, arguments + count, " "));
     return 2;
   }
-  if (!json) fmt::print("{:<68} {:>8}   {}\n", "figure", "value", "goal");
+  if (!json) fmt::print("{:<66} {:>7}   {}\n", "figure", "value", "goal");
   Figures figures;
   for (const auto measure :
        {memory, single_run, lanes, dispatch, integrators, linearity, maps, steady_cycles}) {
