@@ -55,6 +55,14 @@ VectorXd coefficients(const std::deque<Iterate>& past, const VectorXd& weights) 
   return scale.asDiagonal() * normal.ldlt().solve(right);
 }
 
+/// Goes less far along coordinates that swing from one cycle to the next, and slowly farther again.
+void relax(VectorXd& share, const VectorXd& step, const VectorXd& step_before) {
+  for (Eigen::Index i = 0; i < share.size(); ++i) {
+    const bool swings = step[i] * step_before[i] < 0.0 && std::abs(step[i]) > 0.3 * std::abs(step_before[i]);
+    share[i] = swings ? std::max(0.5 * share[i], 1.0 / 32.0) : std::min(1.15 * share[i], 1.0);
+  }
+}
+
 bool all_light(const Cycle& cycle) {
   return std::all_of(cycle.cylinders.begin(), cycle.cylinders.end(),
                      [](const Trapped& c) { return c.ignited > 0.9; });
@@ -89,7 +97,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
   co_yield Leg{&simulation, simulation.time() + period, &keep};  // the first cycle only opens the account
 
   std::deque<Iterate> past;
-  VectorXd outputs_before;
+  VectorXd outputs_before, step_before, share;
   int repeated = 0;
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
@@ -102,11 +110,18 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     const VectorXd from = slow.read(before), found = slow.read(x), outputs = outputs_of(latest);
     const VectorXd weights = slow.weights(found, latest);
     const VectorXd step = slow.reach(simulation, x).cwiseProduct(found - from);
-    VectorXd ahead = from + step, outputs_ahead = outputs;
+    if (n == 1)
+      share = VectorXd::Ones(step.size());
+    else
+      relax(share, step, step_before);
+    step_before = step;
+    // Where no reach is known, share has no meaning: a cycle's own end is the least.
+    VectorXd ahead = found + share.cwiseProduct(from + step - found), outputs_ahead = outputs;
     if (n >= first_remembered) {
       past.push_back({from, step, outputs});
       if (past.size() > memory) past.pop_front();
       if ((n - first_remembered) % between == between - 1) {
+        ahead = from + step;
         const VectorXd gamma = coefficients(past, weights);
         for (Eigen::Index j = 0; j < gamma.size(); ++j) {
           const auto& a = past[static_cast<std::size_t>(j)];

@@ -16,7 +16,7 @@ namespace glassbowl::sim {
 namespace {
 
 constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
-constexpr int cycles_unsettled = 20;      // over which a point that does not repeat is averaged
+constexpr int cycles_unsettled = 24;      // averaged where none repeats: whole rounds of 2, 3 and 4
 
 SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
   SteadyFigures f;

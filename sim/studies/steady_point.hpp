@@ -67,7 +67,7 @@ SteadyFigures to_figures(const std::vector<double>& values);
 struct PointAccuracy {
   double tolerance = 3e-4;  ///< see SteadyOptions
   int in_a_row = 3;         ///< see SteadyOptions
-  int most_cycles = 500;    ///< see SteadyOptions
+  int most_cycles = 400;    ///< see SteadyOptions
 };
 
 /// Overrides that put any case onto a held speed at this place, warm, tap open, choke off.
