@@ -28,8 +28,15 @@ struct CylinderVolume {
   Real slope;   ///< [m³/rad] dV/dθ
 };
 
+/// Volume at firing top dead centre, Vc [m³].
 template <class Real>
-CylinderVolume<Real> cylinder_volume(const CrankGeometry<Real>& c, Real theta) {
+Real clearance_volume(const CrankGeometry<Real>& c) {
+  return displacement(c) / (c.compression_ratio - 1.0);
+}
+
+/// `clearance` is Vc, which a caller may know already.
+template <class Real>
+CylinderVolume<Real> cylinder_volume(const CrankGeometry<Real>& c, Real clearance, Real theta) {
   using std::sqrt;
   const Real a = 0.5 * c.stroke;
   const Real area = 0.25 * constants::pi * c.bore * c.bore;
@@ -37,8 +44,12 @@ CylinderVolume<Real> cylinder_volume(const CrankGeometry<Real>& c, Real theta) {
   const Real s = a * turned.sine;
   const Real k = a * turned.cosine;
   const Real root = sqrt(c.rod * c.rod - s * s);
-  const Real clearance = displacement(c) / (c.compression_ratio - 1.0);
   return {clearance + area * (c.rod + a - k - root), area * s * (1.0 + k / root)};
+}
+
+template <class Real>
+CylinderVolume<Real> cylinder_volume(const CrankGeometry<Real>& c, Real theta) {
+  return cylinder_volume(c, clearance_volume(c), theta);
 }
 
 }  // namespace glassbowl::models

@@ -19,17 +19,23 @@ struct Valve {
   Real clearance_error = Real(0);  ///< [m] extra lash, takes lift away
 };
 
-/// Lift [m] at crank angle 0..4π: sin² over the open period, continuous in slope at both ends.
+/// Lift [m] at crank angle 0..4π: sin² over the open period, continuous in slope at both ends. `per_period`
+/// is the inverse [1/rad] of that period.
 template <class Real>
-Real valve_lift(const Valve<Real>& valve, Real theta) {
+Real valve_lift(const Valve<Real>& valve, Real per_period, Real theta) {
   const Real cycle = Real(4.0 * constants::pi);
   Real s = theta - valve.opens;
   s = select(s < Real(0), s + cycle, s);
-  s = s / (valve.closes - valve.opens);
+  s = s * per_period;
   const auto open = s < Real(1);
   if (none(open)) return Real(0);
-  const Real k = sine(constants::pi * lesser(s, Real(1)));
+  const Real k = half_wave(lesser(s, Real(1)));
   return select(open, positive(valve.lift * k * k - valve.clearance_error), Real(0));
+}
+
+template <class Real>
+Real valve_lift(const Valve<Real>& valve, Real theta) {
+  return valve_lift(valve, 1.0 / (valve.closes - valve.opens), theta);
 }
 
 /// Discharge coefficient on curtain area over lift/diameter: parabola 0.69 - 2.6 (L/D)², within 0.04 of the
@@ -39,15 +45,20 @@ Real valve_discharge(Real lift_over_diameter) {
   return 0.69 - 2.6 * lift_over_diameter * lift_over_diameter;
 }
 
-/// Effective area Cd π D L of all equal valves [m²], not above 0.85 of the port's section.
+/// Effective area Cd π D L of all equal valves [m²], not above 0.85 of the port's section. `ratio` is lift
+/// over diameter.
 template <class Real>
-Real valve_effective_area(const Valve<Real>& valve, Real lift) {
-  const Real ratio = lift / valve.diameter;
+Real valve_effective_area_at(const Valve<Real>& valve, Real ratio) {
   // The parabola times lift peaks at L/D = √(0.69/7.8); from there on the curtain is held.
   const Real held = lesser(ratio, Real(0.2974));
   const Real curtain = valve_discharge(held) * constants::pi * valve.diameter * valve.diameter * held;
   const Real port = valve.seat_ratio * valve.diameter;
   return valve.count * lesser(curtain, Real(0.85 * 0.25 * constants::pi) * port * port);
+}
+
+template <class Real>
+Real valve_effective_area(const Valve<Real>& valve, Real lift) {
+  return valve_effective_area_at(valve, lift / valve.diameter);
 }
 
 }  // namespace glassbowl::models

@@ -23,15 +23,35 @@ struct EmulsionTube {
   Real plugged = Real(0.0);     ///< [-] share of hole area lost to dirt
 };
 
+/// A row of holes, as far as it does not change.
+template <class Real>
+struct HoleMeasures {
+  Real top;           ///< [m] of the hole above the float datum
+  Real per_diameter;  ///< [1/m]
+  Real area;          ///< [m²] effective, of all its holes
+};
+
+template <class Real>
+std::vector<HoleMeasures<Real>> measure_holes(const EmulsionTube<Real>& tube) {
+  std::vector<HoleMeasures<Real>> out;
+  for (const auto& row : tube.rows)
+    out.push_back({row.height + 0.5 * row.diameter, 1.0 / row.diameter,
+                   tube.discharge * (1.0 - tube.plugged) * row.count * 0.25 * constants::pi * row.diameter *
+                       row.diameter});
+  return out;
+}
+
 /// Effective hole area above the level h [m²]. A hole uncovers over its own diameter.
 template <class Real>
-Real uncovered_area(const EmulsionTube<Real>& tube, Real h) {
+Real uncovered_area(const std::vector<HoleMeasures<Real>>& rows, Real h) {
   Real area = 0;
-  for (const auto& row : tube.rows) {
-    const Real share = smooth_step((row.height + 0.5 * row.diameter - h) / row.diameter);
-    area += share * row.count * 0.25 * constants::pi * row.diameter * row.diameter;
-  }
-  return tube.discharge * (1.0 - tube.plugged) * area;
+  for (const auto& row : rows) area += row.area * smooth_step((row.top - h) * row.per_diameter);
+  return area;
+}
+
+template <class Real>
+Real uncovered_area(const EmulsionTube<Real>& tube, Real h) {
+  return uncovered_area(measure_holes(tube), h);
 }
 
 /// What is left of a pressure difference after surface tension at the holes has taken its toll: nothing

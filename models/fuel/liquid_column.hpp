@@ -18,7 +18,7 @@ Real column_rate(Real net, Real inertance, Real slope, Real response) {
 /// air instead over the last 2 mm. Never quite zero, so that it can divide.
 template <class Real>
 Real wetted_share(Real depth) {
-  return smooth_step(depth / Real(2e-3)) + Real(1e-6);
+  return smooth_step(depth * Real(500.0)) + Real(1e-6);
 }
 
 /// Mass flow over the outlet [kg/s] when `inflow` enters at the foot, `held` is in the passage and

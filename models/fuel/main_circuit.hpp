@@ -136,19 +136,20 @@ MainCircuitState<Real> main_circuit_at_rest(const MainCircuit<Real>& c, Real lev
 template <class Real>
 struct MainCircuitMeasures {
   JetMeasures<Real> jet;
-  Real head;                  ///< [Pa/kg] weight of the riser's liquid on its section
-  Real full;                  ///< [kg] liquid that fills the riser
-  Real per_well;              ///< [m/kg] well's level over its mass
-  Real height;                ///< [m] H, foot to lip
-  Real per_height;            ///< [1/m]
-  Real velocity;              ///< [m/kg] superficial velocity of the riser's liquid over its flow
-  Real per_area;              ///< [1/m²] 1/A_r
-  Real entry;                 ///< [m²] effective area of the riser's mouth
-  Real drift;                 ///< [m/s] V_gj
-  Real air_jet;               ///< [m⁴] A_aj², effective
-  Real air_inertance;         ///< [1/m]
-  Real column;                ///< [1/m] inertance of the riser
-  Real jet_column;            ///< [1/m] of jet and riser together
+  Real head;           ///< [Pa/kg] weight of the riser's liquid on its section
+  Real full;           ///< [kg] liquid that fills the riser
+  Real per_well;       ///< [m/kg] well's level over its mass
+  Real height;         ///< [m] H, foot to lip
+  Real per_height;     ///< [1/m]
+  Real velocity;       ///< [m/kg] superficial velocity of the riser's liquid over its flow
+  Real per_area;       ///< [1/m²] 1/A_r
+  Real entry;          ///< [m²] effective area of the riser's mouth
+  Real drift;          ///< [m/s] V_gj
+  Real air_jet;        ///< [m⁴] A_aj², effective
+  Real air_inertance;  ///< [1/m]
+  Real column;         ///< [1/m] inertance of the riser
+  Real jet_column;     ///< [1/m] of jet and riser together
+  std::vector<HoleMeasures<Real>> rows;
   Real lip;                   ///< [Pa] pressure that the meniscus holds
   Real capillary;             ///< [Pa] pressure that the holes hold
   Real density, per_density;  ///< [kg/m³] of the fuel, and its inverse
@@ -175,6 +176,7 @@ MainCircuitMeasures<Real> measure_main_circuit(const MainCircuit<Real>& c, Real 
   k.air_inertance = c.air_jet.length / (jet_area(c.air_jet) + Real(1e-12));
   k.column = k.height * k.per_area;
   k.jet_column = k.jet.inertance + k.column;
+  k.rows = measure_holes(c.tube);
   k.lip = 4.0 * tension / c.nozzle_diameter;
   k.capillary = 4.0 * tension / (c.tube.rows.empty() ? Real(1e-3) : c.tube.rows.front().diameter);
   return k;
@@ -193,13 +195,13 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real column = s.well * k.per_well;
   const Real h = c.foot + column;
   out.well_level = h;
-  const Real A_h = uncovered_area(c.tube, h);
+  const Real A_h = uncovered_area(k.rows, h);
   out.uncovered = A_h;
   const Real w = s.bleed_flow;
 
   // Riser: head of what it holds, then the nozzle.
-  const Real rho_g = b.air_density * b.nozzle_pressure / greater(b.air_pressure, Real(1.0));
-  const Real per_rho_g = 1.0 / rho_g;
+  const Real per_air_density = 1.0 / b.air_density;
+  const Real per_rho_g = b.air_pressure * per_air_density / greater(b.nozzle_pressure, Real(1.0));
   const Real per_nozzle = 1.0 / (b.nozzle_area * b.nozzle_area);
   const Real slip = sqrt(sqrt(rho * per_rho_g));
   const Real per_slip_rho_g = slip * slip * slip * k.per_density;  // 1/(S ρ_g), as S⁴ = ρ/ρ_g
@@ -252,7 +254,7 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   // Bleed air.
   const Real nozzle_slope =
       (slip * absolute(volume_flux) + absolute(mass_flux) * per_slip_rho_g) * half_nozzle;
-  const Real bleed_speed = absolute(w) / b.air_density;
+  const Real bleed_speed = absolute(w) * per_air_density;
   out.rate.bleed_flow = (difference * A2 - 0.5 * w * bleed_speed) /
                         (k.air_inertance * A2 + b.response * (bleed_speed + nozzle_slope * A2) + Real(1e-18));
 

@@ -27,6 +27,7 @@ inline constexpr std::array<Slot, 5> volume_slots{{
 template <class Real>
 struct Gas {
   Real pressure;              ///< [Pa]
+  Real per_pressure;          ///< [1/Pa] its inverse
   Real temperature;           ///< [K]
   Real density;               ///< [kg/m³] all species over the volume
   Real specific_volume;       ///< [m³/kg] its inverse
@@ -50,11 +51,17 @@ Gas<Real> evaluate_volume(const GasData<Real>& data, const VolumeState<Real>& st
     B += state.mass[i] * data.b[i];
     mR += state.mass[i] * data.R[i];
   }
-  const Real heat = state.energy - Q;
+  const Real heat2 = 2.0 * (state.energy - Q);
+  const Real cool = A + sqrt(A * A + B * heat2);  // T = heat2/cool
+  // One division serves 1/m, T and 1/p.
+  const Real mc = m * cool, Rh = mR * heat2;
+  const Real inverse = 1.0 / (mc * Rh);
+  const Real per_mc = inverse * Rh;
+  const Real per_mass = cool * per_mc;
   Gas<Real> gas;
-  gas.temperature = 2.0 * heat / (A + sqrt(A * A + 2.0 * B * heat));
+  gas.temperature = heat2 * m * per_mc;
   const Real pV = mR * gas.temperature;
-  const Real per_mass = 1.0 / m;
+  gas.per_pressure = volume * cool * (inverse * mc);
   gas.specific_volume = volume * per_mass;
   gas.pressure = pV * per_volume;
   gas.density = m * per_volume;

@@ -36,30 +36,56 @@ struct FilmFlows {
   Real crept;       ///< [kg/s] film to cylinder
 };
 
-/// Droplets that strike the wall [kg/s] (E2), for droplets present [kg], gas speed [m/s], diameter [m].
-template <class Real>
-Real film_deposition(const WallFilm<Real>& film, Real droplet_mass, Real speed, Real diameter) {
-  return film.deposition * absolute(speed) * 4.0 / diameter * positive(droplet_mass);
-}
-
 /// Vapour pressure [Pa] over the film's fuel at the wall's temperature.
 template <class Real>
 Real film_saturation(const WallFilm<Real>& film, const Fuel<Real>& fuel) {
   return vapour_pressure(fuel, film.wall_temperature, film.heavy_fraction);
 }
 
-/// Flows for a saturation pressure [Pa], droplets present [kg], vapour partial pressure [Pa], gas speed
-/// toward the engine [m/s] and runner diameter [m].
+/// A film on the wall of a passage of some diameter, as far as neither changes.
+template <class Real>
+struct FilmMeasures {
+  Real saturation;  ///< [Pa]
+  Real deposition;  ///< [1/m] 4 k_d/D
+  Real drying;      ///< [1/s] 1/τ_e
+  Real creep;       ///< [1/s] 1/τ_c
+};
+
+template <class Real>
+FilmMeasures<Real> measure_film(const WallFilm<Real>& film, Real saturation, Real diameter) {
+  return {saturation, film.deposition * 4.0 / diameter, 1.0 / film.evaporation_time, 1.0 / film.creep_time};
+}
+
+/// Droplets that strike the wall [kg/s] (E2), for droplets present [kg], gas speed [m/s].
+template <class Real>
+Real film_deposition(const FilmMeasures<Real>& k, Real droplet_mass, Real speed) {
+  return k.deposition * absolute(speed) * positive(droplet_mass);
+}
+template <class Real>
+Real film_deposition(const WallFilm<Real>& film, Real droplet_mass, Real speed, Real diameter) {
+  return film_deposition(measure_film(film, Real(0), diameter), droplet_mass, speed);
+}
+
+/// Flows for a film [kg], droplets present [kg], vapour partial pressure [Pa] and gas speed toward the engine
+/// [m/s].
+template <class Real>
+FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, const FilmMeasures<Real>& k, Real film_mass,
+                              Real droplet_mass, Real vapour_partial_pressure, Real speed) {
+  FilmFlows<Real> out;
+  out.deposited = film_deposition(k, droplet_mass, speed);
+  out.evaporated = film_mass * k.drying * positive(k.saturation - vapour_partial_pressure) /
+                   (k.saturation + vapour_partial_pressure);
+  const Real forward = positive(speed);
+  out.crept = film_mass * k.creep * forward / (forward + film.creep_speed);
+  return out;
+}
+
+/// The same, measured on the spot for a saturation pressure [Pa] and a runner's diameter [m].
 template <class Real>
 FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, Real saturation, Real film_mass, Real droplet_mass,
                               Real vapour_partial_pressure, Real speed, Real diameter) {
-  FilmFlows<Real> out;
-  out.deposited = film_deposition(film, droplet_mass, speed, diameter);
-  out.evaporated = film_mass / film.evaporation_time * positive(saturation - vapour_partial_pressure) /
-                   (saturation + vapour_partial_pressure);
-  const Real forward = positive(speed);
-  out.crept = film_mass / film.creep_time * forward / (forward + film.creep_speed);
-  return out;
+  return evaluate_film(film, measure_film(film, saturation, diameter), film_mass, droplet_mass,
+                       vapour_partial_pressure, speed);
 }
 
 }  // namespace glassbowl::models

@@ -33,8 +33,10 @@ void Network<Real>::piston(const Real* x, Real* dx, Work&, Snapshot<Real>& s) co
       m::orifice_flow(fresh_, p.vent_discharge * p.vent_count * circle(p.vent_diameter), s.chamber_pressure,
                       rho_chamber, s.throat_pressure, mixing.density, Real(5.0));
   const Real torn =
-      m::orifice_flow(fresh_, p.vent_discharge * p.torn_area, s.inlet_pressure, s.gas[Layout::airbox].density,
-                      s.chamber_pressure, rho_chamber, Real(5.0));
+      m::none(p.torn_area > Real(0))
+          ? Real(0)
+          : m::orifice_flow(fresh_, p.vent_discharge * p.torn_area, s.inlet_pressure,
+                            s.gas[Layout::airbox].density, s.chamber_pressure, rho_chamber, Real(5.0));
   dx[layout_.piston + 2] = torn - vent;
   exchange_air(Layout::mixing, vent, s, dx);
   exchange_air(Layout::airbox, -torn, s, dx);
@@ -45,7 +47,6 @@ void Network<Real>::piston(const Real* x, Real* dx, Work&, Snapshot<Real>& s) co
 template <class Real>
 void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const {
   const auto& carb = bike_.carburetor;
-  const Real T = carb.body_temperature;
 
   // Tank and float valve.
   s.bowl_level = m::bowl_level(carb.bowl, x[layout_.bowl], rho_f_);
@@ -76,7 +77,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   boundary.fuel_density = rho_f_;
   boundary.fuel_viscosity = nu_f_;
   boundary.surface_tension = bike_.fuel.surface_tension;
-  boundary.air_density = s.inlet_pressure / (gas_.R[m::air] * T);
+  boundary.air_density = s.inlet_pressure * per_RT_;
   boundary.response = liquid_response();
   s.main = m::evaluate_main_circuit(carb.main, main_, state, boundary);
   dx[layout_.main] = s.main.rate.jet_flow;
@@ -99,7 +100,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
 
   // Sprayed into the throat: goes with the flow, back to the airbox when that reverses.
   const Real q = x[layout_.face(Layout::bore)];
-  const Real toward_engine = m::smooth_step(0.5 + q / Real(4e-4));
+  const Real toward_engine = m::smooth_step(0.5 + q * Real(2500.0));
   const Real sprayed = s.main.nozzle_fuel + pump_fuel;
   deliver(Layout::mixing, sprayed * toward_engine, dx);
   deliver(Layout::airbox, sprayed * (1.0 - toward_engine), dx);
@@ -184,7 +185,9 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
   const auto channel = m::channel_conditions(e.channel, enrichment_, state);
   s.enrichment_channel = channel;
   const auto& down = s.gas[Layout::manifold];
-  s.enrichment = m::outlet_flow(fresh_, channel, s.choke * e.plunger_area, down.pressure, down.density);
+  s.enrichment = {Real(0), Real(0)};
+  if (!m::none(s.choke > Real(0)))
+    s.enrichment = m::outlet_flow(fresh_, channel, s.choke * e.plunger_area, down.pressure, down.density);
   deliver(Layout::manifold, s.enrichment.fuel, dx);
   exchange_air(Layout::manifold, s.enrichment.air, s, dx);
   dx[layout_.by_enrichment] = s.enrichment.fuel;

@@ -12,14 +12,14 @@ namespace glassbowl::sim {
 
 /// Evaporation in every volume, wall films, heat from the manifold's and the exhaust's walls.
 template <class Real>
-void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) const {
+void Network<Real>::mixture(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const {
   const auto& path = bike_.path;
   const std::size_t first_exhaust = layout_.exhaust(0);
   for (std::size_t v = 0; v < first_exhaust; ++v) {
     const Real* y = x + layout_.volume(v);
     // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
     const bool in_cylinder = v >= layout_.cylinder(0);
-    const Real per_volume = in_cylinder ? 1.0 / s.cylinder[v - layout_.cylinder(0)].volume : per_volume_[v];
+    const Real per_volume = in_cylinder ? w.per_volume[v - layout_.cylinder(0)] : per_volume_[v];
     const Real T =
         in_cylinder ? m::greater(s.gas[v].temperature, bike_.engine.wall_temperature) : s.gas[v].temperature;
     const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], T, per_volume,
@@ -35,10 +35,9 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
   };
   warm(Layout::manifold, path.manifold_conductance, path.manifold_wall);
   const auto& manifold = s.gas[Layout::manifold];
-  const Real manifold_speed =
-      x[layout_.face(Layout::plate)] / (manifold.density * circle(bike_.carburetor.throttle.bore));
-  const Real struck = m::film_deposition(bike_.film, x[layout_.volume(Layout::manifold) + m::droplets],
-                                         manifold_speed, bike_.carburetor.throttle.bore);
+  const Real manifold_speed = x[layout_.face(Layout::plate)] * manifold.specific_volume * per_bore_area_;
+  const Real struck =
+      m::film_deposition(manifold_film_, x[layout_.volume(Layout::manifold) + m::droplets], manifold_speed);
   add_species(Layout::manifold, m::droplets, -struck, manifold.temperature, dx);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     for (std::size_t i = 0; i < layout_.cells; ++i)
@@ -49,11 +48,10 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work&, Snapshot<Real>& s) c
     const std::size_t port = layout_.port_cell(k);
     const Real* y = x + layout_.volume(port);
     const auto& gas = s.gas[port];
-    const Real speed =
-        x[layout_.intake_valve(k) + layout_.face_begin] / (gas.density * circle(path.runner_diameter));
-    const auto film = m::evaluate_film(bike_.film, film_saturation_, x[layout_.film(k)], y[m::droplets],
-                                       y[m::vapour] * gas_.R[m::vapour] * gas.temperature * per_volume_[port],
-                                       speed, path.runner_diameter);
+    const Real speed = x[layout_.face(layout_.intake_valve(k))] * gas.specific_volume * per_runner_area_;
+    const auto film =
+        m::evaluate_film(bike_.film, runner_film_, x[layout_.film(k)], y[m::droplets],
+                         y[m::vapour] * gas_.R[m::vapour] * gas.temperature * per_volume_[port], speed);
     s.film[k] = film;
     // Droplets that strike the manifold's wall run down into the runners in equal shares.
     const Real share = struck / static_cast<double>(layout_.cylinders);
@@ -71,7 +69,7 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
   using std::sqrt;
   const auto& e = bike_.engine;
   const Real omega = s.omega;
-  const Real piston_speed = m::absolute(omega) * e.crank.stroke / m::constants::pi;
+  const Real piston_speed = m::absolute(omega) * e.crank.stroke * (1.0 / m::constants::pi);
   const Real piston_area = circle(e.crank.bore);
   const Real afr = bike_.fuel.stoichiometric_ratio;
   Real torque = Real(0);
@@ -86,16 +84,17 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
     const auto& ignition = held.ignition[k];
     Real angle = c.angle - ignition.burn_start;
     angle = m::select(angle < Real(0), angle + Real(4.0 * m::constants::pi), angle);
-    const Real hazard = m::wiebe_hazard(angle / ignition.burn_duration) * omega / ignition.burn_duration;
+    const Real per_duration = 1.0 / ignition.burn_duration;
+    const Real hazard = m::wiebe_hazard(angle * per_duration) * omega * per_duration;
     const Real left = m::lesser(y[m::vapour], y[m::vapour] + y[m::droplets] - ignition.unburnable);
-    c.burn_rate = hazard * m::positive(m::lesser(left, y[m::air] / afr));
+    c.burn_rate = hazard * m::positive(m::lesser(left, y[m::air] * per_afr_));
     dy[m::vapour] -= c.burn_rate;
     dy[m::air] -= c.burn_rate * afr;
     dy[m::burned] += c.burn_rate * (1.0 + afr);
     dx[layout_.fuel_burned] += c.burn_rate;
     dx[layout_.air_burned] += c.burn_rate * afr;
 
-    const Real height = c.volume / piston_area;
+    const Real height = c.volume * per_piston_area_;
     const Real area = Real(2.2) * piston_area + m::constants::pi * e.crank.bore * height;
     c.wall_heat = e.heat_factor * area * (gas.temperature - e.wall_temperature) *
                   m::hohenberg_coefficient(c.volume, gas.pressure, gas.temperature, piston_speed);
@@ -108,17 +107,15 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
   const Real swept = m::displacement(e.crank) * static_cast<double>(layout_.cylinders);
   const Real sign = omega / sqrt(omega * omega + Real(1.0));
   s.indicated_torque = torque;
-  s.friction_torque = sign * m::friction_mep(e.friction, piston_speed) * swept / (4.0 * m::constants::pi);
+  s.friction_torque = sign * m::friction_mep(e.friction, piston_speed) * swept * (0.25 / m::constants::pi);
   s.brake_torque = torque - s.friction_torque;
   s.starter_torque =
       Real(bike_.rider.starter(t)) * e.starter_torque * m::positive(1.0 - omega / e.starter_speed);
 
-  Real inertia = e.inertia, load = Real(0);
-  if (bike_.load.kind == m::LoadKind::in_gear) {
-    inertia += m::reflected_inertia(bike_.load);
+  Real load = Real(0);
+  if (bike_.load.kind == m::LoadKind::in_gear)
     load = sign * m::road_torque(bike_.load, omega, s.outside.density);
-  }
-  const Real acceleration = (s.brake_torque + s.starter_torque - load) / inertia;
+  const Real acceleration = (s.brake_torque + s.starter_torque - load) * per_inertia_;
   dx[layout_.crank_angle] = omega;
   dx[layout_.crank_speed] = m::select(m::speed_is_held(bike_.load, t), Real(0), acceleration);
   dx[layout_.speed] = omega;

@@ -23,8 +23,9 @@ void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s)
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     auto& c = s.cylinder[k];
     c.angle = cylinder_angle(k, x[layout_.crank_angle]);
-    const auto v = m::cylinder_volume(bike_.engine.crank, c.angle);
+    const auto v = m::cylinder_volume(bike_.engine.crank, clearance_, c.angle);
     c.volume = v.volume;
+    w.per_volume[k] = 1.0 / v.volume;
     w.volume_slope[k] = v.slope;
   }
   const std::size_t first_cylinder = layout_.cylinder(0);
@@ -32,7 +33,8 @@ void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s)
     const Real* y = x + layout_.volume(v);
     const bool is_cylinder = v >= first_cylinder && v < first_cylinder + layout_.cylinders;
     const m::VolumeState<Real> state{{y[0], y[1], y[2], y[3]}, y[4]};
-    s.gas[v] = is_cylinder ? m::evaluate_volume(gas_, state, s.cylinder[v - first_cylinder].volume)
+    s.gas[v] = is_cylinder ? m::evaluate_volume(gas_, state, s.cylinder[v - first_cylinder].volume,
+                                                w.per_volume[v - first_cylinder])
                            : m::evaluate_volume(gas_, state, fixed_volume_[v], per_volume_[v]);
   }
 }
@@ -63,6 +65,7 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
   const auto& up = s.gas[Layout::airbox];
   const auto& down = s.gas[Layout::mixing];
   const Real rho_bore = m::select(q_bore >= Real(0), up.density, down.density);
+  const Real volume_bore = m::select(q_bore >= Real(0), up.specific_volume, down.specific_volume);
   w.choke_area = carb.choke.fitted
                      ? m::choke_effective_area(carb.choke, s.choke, m::positive(up.pressure - down.pressure))
                      : Real(10.0) * bore_area_;
@@ -73,13 +76,13 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
     s.throat_area = circle(carb.venturi.diameter);
   }
   const Real throat = carb.venturi.discharge * s.throat_area;
-  const Real bore_area =
-      1.0 / sqrt(1.0 / (w.choke_area * w.choke_area) + carb.venturi.loss / (throat * throat));
+  const Real choke2 = w.choke_area * w.choke_area;
+  const Real bore_area = w.choke_area * throat / sqrt(throat * throat + carb.venturi.loss * choke2);
 
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     auto& c = s.cylinder[k];
-    c.intake_lift = m::valve_lift(engine.intake, c.angle);
-    c.exhaust_lift = m::valve_lift(engine.exhaust, c.angle);
+    c.intake_lift = m::valve_lift(engine.intake, intake_per_period_, c.angle);
+    c.exhaust_lift = m::valve_lift(engine.exhaust, exhaust_per_period_, c.angle);
   }
 
   for (std::size_t f = 0; f < layout_.faces; ++f) {
@@ -88,24 +91,20 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
     const auto& b = face.to == outside ? s.outside : s.gas[face.to];
     const Real q = x[layout_.face(f)];
     const bool exhaust_side = f >= layout_.exhaust_valve(0);
-    Real area;
-    if (f == Layout::filter)
-      area = path.filter_area * (1.0 - path.filter_clogged);
-    else if (f == Layout::bore)
+    Real area = fixed_area_[f];
+    if (f == Layout::bore)
       area = bore_area;
     else if (f == Layout::plate)
       area = s.plate_area;
-    else if (f < layout_.intake_valve(0))
-      area = runner_face_area(path.runner_diameter, layout_.cells);
-    else if (f < layout_.exhaust_valve(0))
-      area = m::valve_effective_area(engine.intake, s.cylinder[f - layout_.intake_valve(0)].intake_lift);
-    else if (f < layout_.exhaust_pipe(0))
-      area = m::valve_effective_area(engine.exhaust, s.cylinder[f - layout_.exhaust_valve(0)].exhaust_lift);
-    else if (f < layout_.outlet())
-      area = circle(path.exhaust_diameter);
-    else
-      area = path.silencer_area;
-    const Real drive = m::driving_pressure(exhaust_side ? spent_ : fresh_, a.pressure, b.pressure);
+    else if (f >= layout_.intake_valve(0) && f < layout_.exhaust_valve(0))
+      area = m::valve_effective_area_at(
+          engine.intake, s.cylinder[f - layout_.intake_valve(0)].intake_lift * intake_per_diameter_);
+    else if (f >= layout_.exhaust_valve(0) && f < layout_.exhaust_pipe(0))
+      area = m::valve_effective_area_at(
+          engine.exhaust, s.cylinder[f - layout_.exhaust_valve(0)].exhaust_lift * exhaust_per_diameter_);
+    const Real drive =
+        m::driving_pressure(exhaust_side ? spent_ : fresh_, a.pressure, b.pressure,
+                            m::select(a.pressure >= b.pressure, a.per_pressure, b.per_pressure));
     const Real volume = m::select(q >= Real(0), a.specific_volume, b.specific_volume);
     dx[layout_.face(f)] = m::restriction_rate(drive, q, volume, area, inertance_[f], path.response);
 
@@ -139,7 +138,7 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
 
   // Pressures along the bore: stagnation behind the choke plate, static in the throat. The gas column's
   // acceleration between inlet and throat (about half of the bore) shows there too.
-  const Real choke_drop = 0.5 * q_bore * m::absolute(q_bore) / (rho_bore * w.choke_area * w.choke_area);
+  const Real choke_drop = 0.5 * q_bore * m::absolute(q_bore) * volume_bore / choke2;
   s.inlet_pressure = m::greater(up.pressure - choke_drop, 0.4 * up.pressure);
   const Real depression =
       m::throat_depression(q_bore, rho_bore, m::greater(s.inlet_pressure, down.pressure), throat);
@@ -152,6 +151,9 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
 
   // Air leak into the manifold.
   const auto& manifold = s.gas[Layout::manifold];
+  dx[layout_.manifold_pressure] = manifold.pressure;
+  dx[layout_.depression] = s.depression;
+  if (m::none(path.manifold_leak > Real(0))) return;
   const Real leak = m::orifice_flow(fresh_, path.manifold_leak, s.outside.pressure, s.outside.density,
                                     manifold.pressure, manifold.density, Real(50.0));
   const auto donor = m::carried(leak >= Real(0), s.outside, manifold);
@@ -161,9 +163,6 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
   dx[layout_.other_energy + Layout::manifold] += leak * donor.enthalpy;
   dx[layout_.air_leaked] += leak * donor.fraction[m::air];
   dx[layout_.fuel_stood_off] -= leak * (donor.fraction[m::vapour] + donor.fraction[m::droplets]);
-
-  dx[layout_.manifold_pressure] = manifold.pressure;
-  dx[layout_.depression] = s.depression;
 }
 
 /// Mass of one species into a volume at a temperature of its own.

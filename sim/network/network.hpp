@@ -89,12 +89,21 @@ class Network {
   Real screw_area_;
   m::MainCircuitMeasures<Real> main_;
   m::ChannelMeasures<Real> slow_, enrichment_;
-  Real film_saturation_;            // [Pa]
-  Real per_drop_time_;              // [1/s]
-  std::vector<Real> fixed_volume_;  // [m³]
-  std::vector<Real> per_volume_;    // [1/m³] of those
-  std::vector<Real> port_area_;     // [m²] effective, per transfer port
-  std::vector<Real> inertance_;     // per face [1/m]
+  m::FilmMeasures<Real> manifold_film_, runner_film_;
+  Real per_bore_area_, per_runner_area_;             // [1/m²]
+  Real per_drop_time_;                               // [1/s]
+  std::vector<Real> fixed_volume_;                   // [m³]
+  std::vector<Real> per_volume_;                     // [1/m³] of those
+  std::vector<Real> port_area_;                      // [m²] effective, per transfer port
+  std::vector<Real> inertance_;                      // per face [1/m]
+  std::vector<Real> fixed_area_;                     // [m²] effective, per face; zero for those that change
+  Real clearance_;                                   // [m³]
+  Real per_piston_area_;                             // [1/m²]
+  Real intake_per_period_, exhaust_per_period_;      // [1/rad]
+  Real intake_per_diameter_, exhaust_per_diameter_;  // [1/m]
+  Real per_afr_;                                     // [-]
+  Real per_inertia_;                                 // [1/(kg m²)] of crank and what it drives
+  Real per_RT_;                                      // [kg/J] of air at the carburetor's temperature
   m::PerSpecies<Real> outside_fraction_;
   m::Gas<Real> outside_at_start_;
 };

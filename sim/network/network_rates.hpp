@@ -57,7 +57,31 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(Layout::pa
       m::measure_channel(carb.enrichment.channel, carb.main.foot, rho_f_, nu_f_, carb.body_temperature);
   for (const auto& port : carb.ports)
     port_area_.push_back(m::port_discharge * circle(port.diameter) * (1.0 - port.plugged));
-  film_saturation_ = m::film_saturation(bike_.film, bike_.fuel);
+  fixed_area_.assign(layout_.faces, Real(0));
+  fixed_area_[Layout::filter] = path.filter_area * (1.0 - path.filter_clogged);
+  for (std::size_t k = 0; k < layout_.cylinders; ++k) {
+    for (std::size_t i = 0; i < layout_.cells; ++i)
+      fixed_area_[layout_.runner_face(k, i)] = runner_face_area(path.runner_diameter, layout_.cells);
+    fixed_area_[layout_.exhaust_pipe(k)] = circle(path.exhaust_diameter);
+  }
+  fixed_area_[layout_.outlet()] = path.silencer_area;
+
+  const auto& engine = bike_.engine;
+  clearance_ = m::clearance_volume(engine.crank);
+  per_piston_area_ = 1.0 / circle(engine.crank.bore);
+  intake_per_period_ = 1.0 / (engine.intake.closes - engine.intake.opens);
+  exhaust_per_period_ = 1.0 / (engine.exhaust.closes - engine.exhaust.opens);
+  intake_per_diameter_ = 1.0 / engine.intake.diameter;
+  exhaust_per_diameter_ = 1.0 / engine.exhaust.diameter;
+  per_afr_ = 1.0 / bike_.fuel.stoichiometric_ratio;
+  per_RT_ = 1.0 / (gas_.R[m::air] * carb.body_temperature);
+  const bool in_gear = bike_.load.kind == m::LoadKind::in_gear;
+  per_inertia_ = 1.0 / (engine.inertia + (in_gear ? m::reflected_inertia(bike_.load) : Real(0)));
+  const Real saturation = m::film_saturation(bike_.film, bike_.fuel);
+  manifold_film_ = m::measure_film(bike_.film, saturation, carb.throttle.bore);
+  runner_film_ = m::measure_film(bike_.film, saturation, path.runner_diameter);
+  per_bore_area_ = 1.0 / bore_area_;
+  per_runner_area_ = 1.0 / runner_area;
   per_drop_time_ = 1.0 / path.drop_time;
   const auto outside_air = m::standard_atmosphere(Real(bike_.air.altitude(Real(0))), Real(bike_.air.warmer));
   const Real water = m::moist_air_water_fraction(Real(bike_.air.relative_humidity), outside_air.temperature,
@@ -68,9 +92,9 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(Layout::pa
 
 template <class Real>
 Real Network<Real>::cylinder_angle(std::size_t k, Real crank_angle) const {
-  const double cycle = 4.0 * m::constants::pi;
+  constexpr double cycle = 4.0 * m::constants::pi;
   const Real a = crank_angle - Real(bike_.engine.firing[k]);
-  return a - cycle * m::whole_below(a / cycle);
+  return a - cycle * m::whole_below(a * (1.0 / cycle));
 }
 
 template <class Real>

@@ -15,6 +15,7 @@ struct Network<Real>::Work {
   Real outside_pressure;
   Real choke_area;
   std::array<Real, max_cylinders> volume_slope;  ///< [m³/rad]
+  std::array<Real, max_cylinders> per_volume;    ///< [1/m³] of each cylinder
 };
 
 template <class Real>
