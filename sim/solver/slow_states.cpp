@@ -51,7 +51,8 @@ SlowStates::SlowStates(const Simulation& simulation, double period)
     add(Kind::piston, layout_.piston + 2, layout_.names[layout_.piston + 2].nominal, 1.0);
   }
   add(Kind::temperature, 0, 1.0, 3.0);
-  for (const auto species : {m::vapour, m::droplets, m::burned}) add(Kind::fraction, species, 1.0, 3.0);
+  add(Kind::fraction, m::burned, 1.0, 3.0);
+  for (const auto fuel : {m::vapour, m::droplets}) add(Kind::fraction, fuel, 1.0, 15.0);  // one of air : fuel
 }
 
 Eigen::VectorXd SlowStates::read(const State& x) const {

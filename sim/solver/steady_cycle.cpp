@@ -73,6 +73,11 @@ double largest(const VectorXd& values) {
   return std::isfinite(out) ? out : INFINITY;
 }
 
+/// What is left of a movement that shrinks from cycle to cycle as it did this time.
+double tail_of(double moved, double moved_before) {
+  return moved / (1.0 - std::min(moved / std::max(moved_before, 1e-300), 0.98));
+}
+
 bool is_steady(const Bike<double>& bike) {
   return bike.load.kind == m::LoadKind::held_speed && bike.load.speed.is_constant() &&
          bike.rider.throttle.is_constant() && bike.rider.choke.is_constant() &&
@@ -98,6 +103,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
 
   std::deque<Iterate> past;
   VectorXd outputs_before, step_before, share;
+  double moved_before = INFINITY;
   int repeated = 0;
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
@@ -134,7 +140,9 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     ahead = slow.bounded(ahead, found);
 
     out.change = std::max(largest(weights.cwiseProduct(ahead - found)), largest(outputs_ahead - outputs));
-    out.change = n > 1 ? std::max(out.change, largest(outputs - outputs_before)) : INFINITY;
+    const double moved = n > 1 ? largest(outputs - outputs_before) : INFINITY;
+    out.change = std::max(out.change, tail_of(moved, moved_before));
+    moved_before = moved;
     outputs_before = outputs;
     repeated = out.change < options.tolerance && n >= first_remembered ? repeated + 1 : 0;
     if (options.accelerate && n <= most_accelerated) {

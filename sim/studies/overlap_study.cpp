@@ -241,11 +241,14 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     throw Error(ErrorKind::input, "overlap looks at one altitude; give one with --altitudes");
   grid.warmer.resize(1);
   const auto adjusters = adjusters_of(resolved);
-  std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid.places(), request.accuracy);
+  // What a size changes is a small difference of two points.
+  PointAccuracy finer = request.accuracy;
+  finer.tolerance *= 0.2;
+  std::vector<PointTask> tasks = map_tasks(resolved.text, {}, grid.places(), finer);
   std::vector<double> richer;
   for (const auto& a : adjusters) {
     richer.push_back(a.moved(a.fitted, a.larger_is_richer ? 1 : -1));
-    for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid.places(), request.accuracy))
+    for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid.places(), finer))
       tasks.push_back(std::move(task));
   }
   const auto all = run_steady(runner, tasks);

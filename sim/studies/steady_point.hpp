@@ -65,9 +65,9 @@ SteadyFigures to_figures(const std::vector<double>& values);
 
 /// How exactly points are computed; part of what a point depends on.
 struct PointAccuracy {
-  double tolerance = 3e-4;  ///< see SteadyOptions
+  double tolerance = 5e-4;  ///< see SteadyOptions
   int in_a_row = 3;         ///< see SteadyOptions
-  int most_cycles = 400;    ///< see SteadyOptions
+  int most_cycles = 300;    ///< see SteadyOptions
 };
 
 /// Overrides that put any case onto a held speed at this place, warm, tap open, choke off.

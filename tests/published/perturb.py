@@ -62,7 +62,7 @@ PARTS = {
         ("inertance", r"\((inertance \* A2) \+"),
     ],
     "gas/volume.hpp": [
-        ("energy to temperature", r"= (2\.0) \* heat /"),
+        ("energy to temperature", r"heat2 = (2\.0) \*"),
         ("ideal gas law", r"pV = (mR) \*"),
     ],
     "numerics/smooth_root.hpp": [("width", r"\+ (d) \* d\)")],
@@ -142,9 +142,9 @@ PARTS = {
     ],
     "mixture/evaporation.hpp": [("vapour's partial pressure", r"p_v = (vapour_mass) \*")],
     "mixture/wall_film.hpp": [
-        ("deposition", r"absolute\(speed\) \* (4\.0) / diameter"),
-        ("evaporation", r"evaporated = (film_mass) /"),
-        ("creep", r"crept = (film_mass) /"),
+        ("deposition", r"film\.deposition \* (4\.0) / diameter"),
+        ("evaporation", r"evaporated = (film_mass) \* k\.drying"),
+        ("creep", r"crept = (film_mass) \* k\.creep"),
     ],
     "engine/crank_geometry.hpp": [
         ("crank radius", r"Real a = (0\.5) \* c\.stroke"),

@@ -58,20 +58,24 @@ TEST_CASE("study: interrupted five times and resumed, with any threads, the map 
           "[sim][studies]") {
   const CaseFolder folder;
   const ResolvedCase resolved = bike("goat_400");
-  const StudyRequest request = request_for("map", {2500, 4000}, {0.05, 0.3, 0.6, 1.0});
+  const StudyRequest request = request_for("map", {2200, 2500, 4000, 5100}, {0.05, 0.3, 0.6, 1.0});
   PointRunner plain(nullptr, 1);
   const StudyResult wanted = run_study(resolved, request, plain);
+  const std::size_t points = 4 * 4;
+  std::size_t kept = 0;
   for (int round = 0; round < 5; ++round) {
     PointJournal journal(folder / "map.points");
     std::atomic<bool> stop{false};
     PointRunner runner(&journal, 1, &stop, [&](std::size_t, std::size_t) { stop = true; });
     CHECK_THROWS_AS(run_study(resolved, request, runner), StudyInterrupted);
-    CHECK(journal.size() == static_cast<std::size_t>(round) + 1);
+    CHECK(journal.size() > kept);  // lanes may end together
+    kept = journal.size();
   }
+  REQUIRE(kept < points);
   PointJournal journal(folder / "map.points");
   PointRunner last(&journal, 3);
   const StudyResult resumed = run_study(resolved, request, last);
-  CHECK(last.computed() == 3);
+  CHECK(last.computed() == points - kept);
   check_same(resumed.file, wanted.file);
   CHECK(resumed.answer == wanted.answer);
   CHECK(resumed.table == wanted.table);
