@@ -72,7 +72,9 @@ void check_step(Keys& keys, const GasPath<double>& path, const StepOptions& opti
         fmt::format("makes cells of {:.3g} mm, which sound crosses {:.3g} times in a run.step of {:.3g} us",
                     cell * 1e3, crossed, options.step * 1e6),
         fmt::format("{}a run.step of at most {:.2g} us, or run.method = \"error_controlled\"",
-                    room >= 1.0 ? fmt::format("at most {:.0f} cells, ", room) : "",
+                    room >= 2.0   ? fmt::format("at most {:.0f} cells, ", room)
+                    : room >= 1.0 ? "one cell, "
+                                  : "",
                     sure * cell / sound * 1e6));
   }
   if (options.step > most_responses * path.response)

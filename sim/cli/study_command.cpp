@@ -109,6 +109,7 @@ std::vector<double> tries_of(const std::string& text, const std::string& sizes, 
                              const ResolvedCase& resolved) {
   const auto all = declared_keys();
   const auto key = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d.path == a.key; });
+  if (key == all.end()) throw std::logic_error("an adjuster turns an undeclared key: " + a.key);
   const std::string option = fmt::format("--try \"{}\"", text);
   const auto out = list_of(sizes,
                            {a.unit, to_si(key->range.lowest, key->unit), to_si(key->range.highest, key->unit),

@@ -30,7 +30,7 @@ double response_time(const Simulation& simulation, State x, std::size_t i) {
   auto snapshot = network.make_snapshot();
   State before(x.size()), after(x.size());
   network.rates(simulation.time(), x.data(), simulation.held(), before.data(), snapshot);
-  const double step = 1e-4 * x[i];
+  const double step = 1e-4 * std::max(x[i], 1e-3);
   x[i] += step;
   network.rates(simulation.time(), x.data(), simulation.held(), after.data(), snapshot);
   return std::clamp(step / (before[i] - after[i]), 0.2, 5.0);
@@ -39,9 +39,10 @@ double response_time(const Simulation& simulation, State x, std::size_t i) {
 }  // namespace
 
 SlowStates::SlowStates(const Simulation& simulation, double period)
-    : bike_(simulation.network().bike()),
-      layout_(simulation.network().layout()),
-      gas_(simulation.network().gas_data()),
+    : network_(simulation.shared_network()),
+      bike_(network_->bike()),
+      layout_(network_->layout()),
+      gas_(network_->gas_data()),
       period_(period) {
   for (std::size_t k = 0; k < layout_.cylinders; ++k) add(Kind::film, layout_.film(k), 1e-6, 1.0);
   add(Kind::bowl, layout_.bowl, 1e-3, 10.0);
@@ -120,13 +121,14 @@ Eigen::VectorXd SlowStates::bounded(Eigen::VectorXd wanted, const Eigen::VectorX
     const double here = found[i++];
     switch (c.kind) {
       case Kind::film:
-        value = std::clamp(value, 0.2 * here, 10.0 * here + 5e-5);
+        value = std::clamp(value, 0.2 * std::max(here, 0.0), 10.0 * std::max(here, 0.0) + 5e-5);
         break;
       case Kind::temperature:
-        value = std::clamp(value, std::max(here - 0.1, 0.7), here + 0.1);
+        value = std::clamp(value, here - 0.1, here + 0.1);
         break;
       case Kind::fraction:
-        value = std::clamp(value, std::max(here - 0.05, 0.0), std::min(here + 0.05, 0.3));
+        value = std::clamp(value, here - 0.05, here + 0.05);
+        value = std::clamp(value, 0.0, std::max(here, 0.3));
         break;
       default:
         value = std::clamp(value, std::min(0.8 * here, 1.25 * here), std::max(0.8 * here, 1.25 * here));

@@ -1,5 +1,6 @@
 #pragma once
 #include <Eigen/Core>
+#include <memory>
 #include <vector>
 
 #include "sim/solver/cycle.hpp"
@@ -43,6 +44,7 @@ class SlowStates {
     coordinates_.push_back({kind, at, least, weight});
   }
 
+  std::shared_ptr<const Network<double>> network_;  ///< outlives a change of bike
   const Bike<double>& bike_;
   const Layout& layout_;
   const m::GasData<double>& gas_;

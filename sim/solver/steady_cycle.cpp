@@ -69,12 +69,12 @@ bool all_light(const Cycle& cycle) {
 }
 
 double largest(const VectorXd& values) {
-  const double out = values.cwiseAbs().maxCoeff();
-  return std::isfinite(out) ? out : INFINITY;
+  return values.allFinite() ? values.cwiseAbs().maxCoeff() : INFINITY;
 }
 
 /// What is left of a movement that shrinks from cycle to cycle as it did this time.
 double tail_of(double moved, double moved_before) {
+  if (!std::isfinite(moved) || !std::isfinite(moved_before)) return INFINITY;
   return moved / (1.0 - std::min(moved / std::max(moved_before, 1e-300), 0.98));
 }
 
@@ -121,7 +121,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     else
       relax(share, step, step_before);
     step_before = step;
-    // Where no reach is known, share has no meaning: a cycle's own end is the least.
+    // At least as far as the cycle itself went.
     VectorXd ahead = found + share.cwiseProduct(from + step - found), outputs_ahead = outputs;
     if (n >= first_remembered) {
       past.push_back({from, step, outputs});
@@ -137,9 +137,11 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
         }
       }
     }
+    const bool known = ahead.allFinite();
     ahead = slow.bounded(ahead, found);
 
     out.change = std::max(largest(weights.cwiseProduct(ahead - found)), largest(outputs_ahead - outputs));
+    if (!known) out.change = INFINITY;
     const double moved = n > 1 ? largest(outputs - outputs_before) : INFINITY;
     out.change = std::max(out.change, tail_of(moved, moved_before));
     moved_before = moved;

@@ -26,16 +26,20 @@ struct SteadyCycle {
 
 /// Marches `simulation` cycle by cycle from its present state, and takes its slow states ahead: they alone
 /// would need hundreds of cycles.
-///  - What follows its inflow with a known time constant is taken to where it is heading, x + r/(1 -
-///  e^{-T/τ})
-///    with r the change within a cycle: films and bowl after each cycle, the silencer's gas after some.
+///  - What follows its inflow with a known time constant is taken to where it is heading,
+///      x + r/(1 - e^(-T/τ))  with r the change within a cycle:
+///    films and bowl after each cycle, the silencer's gas after some.
 ///  - Every fifth cycle Anderson's method extrapolates the map x -> G(x) so found, over all slow states:
-///      x_new = G_k - Σ γ_j (G_{j+1} - G_j),  γ minimising |g_k - Σ γ_j (g_{j+1} - g_j)|² + μ²|γ|², g = G - x
+///      x_new = G_k - Σ γ_j (G_{j+1} - G_j),
+///      γ minimising |g_k - Σ γ_j (g_{j+1} - g_j)|² + μ²|γ|²,  g = G - x
 ///    The plain cycles between let the quick states follow.
+///
 /// A search that has not come to its end after 100 cycles goes on plainly: what misfires or hunts has no
-/// cycle that repeats itself. The tank is held at its filling. Errors  throws Error (input) unless the speed
-/// is held and all schedules are constant; solver errors pass. Source  Anderson, J. ACM 12 (1965) 547; Walker
-/// & Ni, SIAM J. Numer. Anal. 49 (2011) 1715, eq. 2.2; taken
+/// cycle that repeats itself. The tank is held at its filling.
+///
+/// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
+///
+/// Source  Anderson, J. ACM 12 (1965) 547; Walker & Ni, SIAM J. Numer. Anal. 49 (2011) 1715, eq. 2.2;
 ///         every few steps: Pratapa, Suryanarayana & Pask, J. Comput. Phys. 306 (2016) 43.
 March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, SteadyCycle& out);
 

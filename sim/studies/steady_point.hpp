@@ -63,7 +63,8 @@ double swing_of(const Bike<double>& bike, double air_flow, double speed);
 std::vector<double> to_values(const SteadyFigures& figures);
 SteadyFigures to_figures(const std::vector<double>& values);
 
-/// How exactly points are computed; part of what a point depends on.
+/// How exactly points are computed; part of what a point depends on. The tolerance is of what is left to go:
+/// half of what studies are asked for, 0.1 %.
 struct PointAccuracy {
   double tolerance = 5e-4;  ///< see SteadyOptions
   int in_a_row = 3;         ///< see SteadyOptions

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <deque>
 
 #include "models/constants.hpp"
 #include "sim/run/find_case.hpp"
@@ -21,11 +22,20 @@ constexpr double close = 1e-3;    // what "there" means
 constexpr std::size_t last = 20;  // cycles whose mean is where a plain march ends
 
 /// Far from `there`: the torque against itself and 1 N m, as it may be near nothing.
-double off(const Figures4& here, const Figures4& there, std::size_t count) {
+double off(const Figures4& here, const Figures4& there) {
   double out = 0.0;
-  for (std::size_t i = 0; i < count; ++i)
-    out = std::max(out, std::abs(here[i] - there[i]) / (std::abs(there[i]) + (i == 2 ? 1.0 : 0.0)));
+  for (std::size_t i = 0; i < here.size(); ++i) {
+    const double one = std::abs(here[i] - there[i]) / (std::abs(there[i]) + (i == 2 ? 1.0 : 0.0));
+    out = std::isfinite(one) ? std::max(out, one) : INFINITY;
+  }
   return out;
+}
+
+Figures4 figures_of(const Cycle& cycle, const Simulation& simulation) {
+  const auto& layout = simulation.network().layout();
+  double film = 0.0;
+  for (std::size_t k = 0; k < layout.cylinders; ++k) film += simulation.state()[layout.film(k)];
+  return {cycle.lambda_trapped(), cycle.air_flow, cycle.indicated_torque, film};
 }
 
 /// Marches plainly for `span` [s]; what every cycle gave.
@@ -39,10 +49,26 @@ March march_plainly(ResolvedCase resolved, double speed, double span, std::vecto
     co_yield Leg{&simulation, simulation.time() + 4.0 * m::constants::pi / speed, &keep};
     simulation.state()[layout.tank] = tank;
     if (latest.cylinders.empty()) continue;
-    double film = 0.0;
-    for (std::size_t k = 0; k < layout.cylinders; ++k) film += simulation.state()[layout.film(k)];
-    out.push_back({latest.lambda_trapped(), latest.air_flow, latest.indicated_torque, film});
+    out.push_back(figures_of(latest, simulation));
   }
+}
+
+/// What a study's search finds.
+struct Found {
+  bool converged = false;
+  int cycles = 0;
+  Figures4 figures{};
+};
+
+March search(ResolvedCase resolved, Found& out) {
+  Simulation simulation(resolved.bike, resolved.plan.step);
+  const PointAccuracy accuracy;
+  SteadyCycle found;
+  for (March steps = march_to_steady_cycle(
+           simulation, {accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles}, found);
+       steps.next();)
+    co_yield steps.leg();
+  out = {found.converged, found.cycles, figures_of(found.cycle, simulation)};
 }
 
 }  // namespace
@@ -50,7 +76,8 @@ March march_plainly(ResolvedCase resolved, double speed, double span, std::vecto
 /// Over every third place of the default map of both bikes. A plain march is there from the cycle on after
 /// which nothing leaves 0.1 % of its end again; the search is counted with all cycles that it judges by.
 void steady_cycles(Figures& out) {
-  std::vector<std::vector<Figures4>> courses;
+  std::deque<std::vector<Figures4>> courses;
+  std::deque<Found> found;
   std::vector<PointTask> marches, searches;
   for (const char* bike : {"bikes/mule_750", "bikes/courier_650"}) {
     const auto resolved =
@@ -58,39 +85,43 @@ void steady_cycles(Figures& out) {
     const auto places = grid_of(resolved, {}).places();
     std::vector<Place> some;
     for (std::size_t i = 2; i < places.size(); i += 3) some.push_back(places[i]);
-    for (auto& task : map_tasks(resolved.text, {}, some, {})) searches.push_back(task);
     for (const auto& place : some) {
       const std::size_t mine = courses.size();
       courses.emplace_back();
+      found.emplace_back();
       marches.push_back({fmt::format("plain {}", mine), {}, [&, place, mine, text = resolved.text](auto&) {
                            // Behind a shut throttle the exhaust takes long to be renewed.
                            return march_plainly(read_case_text(text, "point", sets_at(place)), place.speed,
                                                 place.opening < 0.03 ? 45.0 : 16.0, courses[mine]);
                          }});
+      searches.push_back(
+          {fmt::format("searched {}", mine), {}, [&, place, mine, text = resolved.text](auto&) {
+             return search(read_case_text(text, "point", sets_at(place)), found[mine]);
+           }});
     }
   }
   PointRunner runner(nullptr, 0);
   runner.run(marches);
-  const auto found = run_steady(runner, searches);
+  runner.run(searches);
 
   double plain = 0.0, searched = 0.0, worst = 0.0;
   int repeating = 0, converged = 0, within = 0;
   for (std::size_t i = 0; i < courses.size(); ++i) {
     const auto& course = courses[i];
-    if (found[i].converged()) ++converged;
+    if (found[i].converged) ++converged;
     if (course.size() < 3 * last) continue;
     Figures4 end{};
     for (std::size_t k = course.size() - last; k < course.size(); ++k)
       for (std::size_t f = 0; f < end.size(); ++f) end[f] += course[k][f] / static_cast<double>(last);
-    const auto away = std::find_if(course.rbegin(), course.rend(),
-                                   [&](const Figures4& c) { return off(c, end, end.size()) > close; });
+    const auto away =
+        std::find_if(course.rbegin(), course.rend(), [&](const Figures4& c) { return off(c, end) > close; });
     const auto needed = static_cast<std::size_t>(course.rend() - away);
     if (needed + last > course.size()) continue;  // it hunts or misfires: no cycle repeats
     ++repeating;
     plain += static_cast<double>(needed);
     searched += found[i].cycles;
-    if (!found[i].converged()) continue;
-    const double error = off({found[i].trapped, found[i].air, found[i].indicated, 0.0}, end, 3);
+    if (!found[i].converged) continue;
+    const double error = off(found[i].figures, end);
     worst = std::max(worst, error);
     if (error < close) ++within;
   }

@@ -219,8 +219,8 @@ extern "C" const char* __lsan_default_suppressions() {
   return "leak:libhdf5";
 }
 
-/// An error found by the address sanitizer, crashes included: whose is it? The innermost frame that is not
-/// the sanitizer's own says so.
+/// An error found by the address sanitizer, crashes included: it is put down to the library where one of
+/// the twelve innermost frames is of it, our callbacks from there included: those are for the tests.
 extern "C" void __asan_on_error() {
   std::array<void*, 24> frames;
   const int count = ::backtrace(frames.data(), frames.size());
