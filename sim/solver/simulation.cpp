@@ -15,11 +15,12 @@ constexpr double decision_lead = 0.10;  // [rad] before the spark
 constexpr double settling = 0.09;       // [rad] after valve closing, while the last flow dies out
 constexpr double stall_speed = 20.0;    // [rad/s]
 
-StateBounds bounds_of(const Network<double>& network) {
+StateBounds bounds_of(const std::shared_ptr<const Network<double>>& shared) {
+  const auto& network = *shared;
   const auto& layout = network.layout();
   StateBounds out;
+  out.names = {shared, &layout.names};  // which lives as long as the network
   for (const auto& state : layout.names) {
-    out.names.push_back(state.name);
     out.nominal.push_back(state.ledger ? 0.0 : state.nominal);
     out.lower.push_back(state.unit == "kg" ? state.lower : -INFINITY);
   }
@@ -37,8 +38,8 @@ bool passed(double before, double now, double angle) {
 Simulation::Simulation(const Bike<double>& bike, const StepOptions& options)
     : network_(std::make_shared<const Network<double>>(bike)),
       options_(options),
-      stepper_(make_stepper(options, bounds_of(*network_))),
-      check_(options.step, bounds_of(*network_)),
+      stepper_(make_stepper(options, bounds_of(network_))),
+      check_(options.step, bounds_of(network_)),
       x_(network_->state_at_rest()),
       dx_(x_.size()),
       x_before_(x_),
@@ -55,7 +56,7 @@ Simulation::Simulation(const Bike<double>& bike, const StepOptions& options)
 Simulation::Simulation(const Simulation& other)
     : network_(other.network_),
       options_(other.options_),
-      stepper_(make_stepper(options_, bounds_of(*network_))),
+      stepper_(make_stepper(options_, bounds_of(network_))),
       check_(other.check_),
       x_(other.x_),
       dx_(other.dx_),
@@ -91,8 +92,8 @@ void Simulation::change_bike(const Bike<double>& bike) {
     throw std::invalid_argument("change_bike: the bike has other parts");
   network_ = std::move(network);
   snapshot_ = network_->make_snapshot();  // what was found for the old plate and ports holds no longer
-  stepper_ = make_stepper(options_, bounds_of(*network_));  // a tank of another size has another bound
-  check_ = StepCheck(options_.step, bounds_of(*network_));
+  stepper_ = make_stepper(options_, bounds_of(network_));  // a tank of another size has another bound
+  check_ = StepCheck(options_.step, bounds_of(network_));
   rates_valid_ = false;
 }
 

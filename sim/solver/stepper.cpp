@@ -109,7 +109,7 @@ class ErrorControlled : public Stepper {
     std::partial_sort(order.begin(), order.begin() + 5, order.end(),
                       [&](std::size_t a, std::size_t b) { return size(a) > size(b); });
     std::string text;
-    for (std::size_t i = 0; i < 5; ++i) text += (i ? ", " : "") + bounds_.names[order[i]];
+    for (std::size_t i = 0; i < 5; ++i) text += (i ? ", " : "") + (*bounds_.names)[order[i]].name;
     return text;
   }
 
@@ -143,7 +143,7 @@ void StepCheck::complain(const State& x, double t) const {
       throw Error(ErrorKind::solver,
                   fmt::format("the fixed step of {:.3g} s is too long at t = {:.6f} s: {} {}. Try a shorter "
                               "run.step, or run.method = \"error_controlled\"",
-                              step_, t, names_[i],
+                              step_, t, (*names_)[i].name,
                               std::isfinite(x[i]) ? fmt::format("falls to {:.3g}, below its bound", x[i])
                                                   : "is no longer a number"));
 }

@@ -1,8 +1,9 @@
 #pragma once
 #include <functional>
 #include <memory>
-#include <string>
 #include <vector>
+
+#include "sim/network/layout.hpp"
 
 /// Two integrators over the same right-hand side: a fixed step for work, an error-controlled one as
 /// reference.
@@ -34,7 +35,7 @@ class Stepper {
 
 /// What a stepper must know of each state.
 struct StateBounds {
-  std::vector<std::string> names;
+  std::shared_ptr<const std::vector<StateName>> names;
   std::vector<double> nominal;  ///< scale of the tolerance; 0 for the ledger, which does not steer the step
   std::vector<double> lower;    ///< of masses; a step that passes below it was too long
 };
@@ -51,7 +52,7 @@ class StepCheck {
   void complain(const State& x, double t) const;
 
   double step_;
-  std::vector<std::string> names_;
+  std::shared_ptr<const std::vector<StateName>> names_;
   std::vector<double> lowest_;
 };
 

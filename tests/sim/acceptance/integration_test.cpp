@@ -111,9 +111,9 @@ State advanced(const Simulation& from, double step, bool* event) {
   const auto& layout = network.layout();
   StepOptions options;
   options.step = step;
-  const auto stepper =
-      make_stepper(options, {std::vector<std::string>(layout.size), std::vector<double>(layout.size, 1.0),
-                             std::vector<double>(layout.size, -INFINITY)});
+  const auto stepper = make_stepper(
+      options, {std::make_shared<const std::vector<StateName>>(layout.names),
+                std::vector<double>(layout.size, 1.0), std::vector<double>(layout.size, -INFINITY)});
   auto snapshot = network.make_snapshot();
   const Rates rates = [&](const State& x, State& dx, double t) {
     network.rates(t, x.data(), from.held(), dx.data(), snapshot);
