@@ -23,6 +23,17 @@ inline constexpr std::array<Slot, 5> volume_slots{{
     {"energy", "J", "internal energy including chemical energy", 3.0, -1e300},
 }};
 
+/// A volume's state in the flat vector, `slots` being its first there: in the order of `volume_slots`.
+template <class Real>
+VolumeState<Real> volume_at(const Real* slots) {
+  return {{slots[0], slots[1], slots[2], slots[3]}, slots[4]};
+}
+template <class Real>
+void put_volume(const VolumeState<Real>& state, Real* slots) {
+  for (std::size_t i = 0; i < species_count; ++i) slots[i] = state.mass[i];
+  slots[species_count] = state.energy;
+}
+
 /// What neighbours see of a volume, and what flows out of it carry.
 template <class Real>
 struct Gas {

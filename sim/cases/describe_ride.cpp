@@ -61,7 +61,8 @@ namespace {
 /// Source  an explicit third-order method is stable up to |omega h| = sqrt(3), and the fastest wave along
 /// cells of length dx has omega = 2 c/dx: 0.87 crossings, more where flows damp it.
 void check_step(Keys& keys, const GasPath<double>& path, const StepOptions& options) {
-  constexpr double sound = 340.0, sure = 0.85, most = 1.75, most_responses = 6.0;
+  constexpr double sound = 340.0;  // [m/s] in air at 288.15 K: ISO 2533
+  constexpr double sure = 0.85, most = 1.75, most_responses = 6.0;
   if (options.method != Method::fixed_step) return;
   const double cell = path.runner_length / path.runner_cells;
   const double crossed = sound * options.step / cell;

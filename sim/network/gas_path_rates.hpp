@@ -30,9 +30,8 @@ void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s)
   }
   const std::size_t first_cylinder = layout_.cylinder(0);
   for (std::size_t v = 0; v < layout_.volumes; ++v) {
-    const Real* y = x + layout_.volume(v);
     const bool is_cylinder = v >= first_cylinder && v < first_cylinder + layout_.cylinders;
-    const m::VolumeState<Real> state{{y[0], y[1], y[2], y[3]}, y[4]};
+    const auto state = m::volume_at(x + layout_.volume(v));
     s.gas[v] = is_cylinder ? m::evaluate_volume(gas_, state, s.cylinder[v - first_cylinder].volume,
                                                 w.per_volume[v - first_cylinder])
                            : m::evaluate_volume(gas_, state, fixed_volume_[v], per_volume_[v]);

@@ -12,9 +12,7 @@ std::vector<Real> Network<Real>::state_at_rest() const {
   std::vector<Real> x(layout_.size, Real(0));
   const auto air = m::standard_atmosphere(Real(bike_.air.altitude(Real(0))), Real(bike_.air.warmer));
   const auto put = [&](std::size_t v, Real V, Real T) {
-    const auto state = m::fill_volume(gas_, V, air.pressure, T, outside_fraction_);
-    for (std::size_t i = 0; i < m::species_count; ++i) x[layout_.volume(v) + i] = state.mass[i];
-    x[layout_.volume(v) + 4] = state.energy;
+    m::put_volume(m::fill_volume(gas_, V, air.pressure, T, outside_fraction_), x.data() + layout_.volume(v));
   };
   x[layout_.crank_speed] = bike_.load.speed(Real(0));
   for (std::size_t v = 0; v < layout_.volumes; ++v)

@@ -91,9 +91,10 @@ void Simulation::change_bike(const Bike<double>& bike) {
   if (Layout::parts_of(bike) != Layout::parts_of(network_->bike()))
     throw std::invalid_argument("change_bike: the bike has other parts");
   network_ = std::move(network);
-  snapshot_ = network_->make_snapshot();  // what was found for the old plate and ports holds no longer
-  stepper_ = make_stepper(options_, bounds_of(network_));  // a tank of another size has another bound
-  check_ = StepCheck(options_.step, bounds_of(network_));
+  snapshot_ = network_->make_snapshot();    // what was found for the old plate and ports holds no longer
+  const auto bounds = bounds_of(network_);  // a tank of another size has another bound
+  stepper_ = make_stepper(options_, bounds);
+  check_ = StepCheck(options_.step, bounds);
   rates_valid_ = false;
 }
 

@@ -10,14 +10,31 @@ namespace {
 
 constexpr double kelvin = 300.0;  // a unit of temperature
 
-m::VolumeState<double> gas_of(const State& x, std::size_t at) {
-  return {{x[at], x[at + 1], x[at + 2], x[at + 3]}, x[at + 4]};
-}
+/// One of the big volumes that gas flows through, within a state vector.
+class Vessel {
+ public:
+  Vessel(const Network<double>& network, std::size_t index, double volume)
+      : data_(network.gas_data()), at_(network.layout().volume(index)), volume_(volume) {}
+  static Vessel airbox(const Network<double>& network) {
+    return {network, Layout::airbox, network.bike().path.airbox_volume};
+  }
+  static Vessel silencer(const Network<double>& network) {
+    return {network, network.layout().silencer(), network.bike().path.silencer_volume};
+  }
+  m::Gas<double> gas(const State& x) const {
+    return m::evaluate_volume(data_, m::volume_at(x.data() + at_), volume_);
+  }
+  /// Other gas at the pressure there is, which follows at once and is not to be disturbed.
+  void refill(double temperature, const m::PerSpecies<double>& fraction, State& x) const {
+    m::put_volume(m::fill_volume(data_, volume_, gas(x).pressure, temperature, fraction), x.data() + at_);
+  }
+  double mass(const m::Gas<double>& gas) const { return gas.density * volume_; }
 
-void put_gas(const m::VolumeState<double>& gas, std::size_t at, State& x) {
-  std::copy(gas.mass.begin(), gas.mass.end(), x.begin() + static_cast<std::ptrdiff_t>(at));
-  x[at + 4] = gas.energy;
-}
+ private:
+  const m::GasData<double>& data_;
+  std::size_t at_;
+  double volume_;
+};
 
 /// 1/(1 - e^{-T/τ})
 double reach_of(double period, double tau) {
@@ -42,7 +59,6 @@ SlowStates::SlowStates(const Simulation& simulation, double period)
     : network_(simulation.shared_network()),
       bike_(network_->bike()),
       layout_(network_->layout()),
-      gas_(network_->gas_data()),
       period_(period) {
   for (std::size_t k = 0; k < layout_.cylinders; ++k) add(Kind::film, layout_.film(k), 1e-6, 1.0);
   add(Kind::bowl, layout_.bowl, 1e-3, 10.0);
@@ -57,8 +73,7 @@ SlowStates::SlowStates(const Simulation& simulation, double period)
 }
 
 Eigen::VectorXd SlowStates::read(const State& x) const {
-  const auto airbox =
-      m::evaluate_volume(gas_, gas_of(x, layout_.volume(Layout::airbox)), bike_.path.airbox_volume);
+  const auto airbox = Vessel::airbox(*network_).gas(x);
   Eigen::VectorXd out(static_cast<Eigen::Index>(coordinates_.size()));
   Eigen::Index i = 0;
   for (const auto& c : coordinates_)
@@ -69,10 +84,10 @@ Eigen::VectorXd SlowStates::read(const State& x) const {
 }
 
 void SlowStates::write(const Eigen::VectorXd& coordinates, State& x) const {
-  const std::size_t at = layout_.volume(Layout::airbox);
-  const auto airbox = m::evaluate_volume(gas_, gas_of(x, at), bike_.path.airbox_volume);
-  double temperature = airbox.temperature;
-  auto fraction = airbox.fraction;
+  const auto airbox = Vessel::airbox(*network_);
+  const auto gas = airbox.gas(x);
+  double temperature = gas.temperature;
+  auto fraction = gas.fraction;
   Eigen::Index i = 0;
   for (const auto& c : coordinates_) {
     const double value = coordinates[i++];
@@ -84,12 +99,13 @@ void SlowStates::write(const Eigen::VectorXd& coordinates, State& x) const {
       x[c.at] = value;
   }
   fraction[m::air] = 1.0 - fraction[m::vapour] - fraction[m::droplets] - fraction[m::burned];
-  put_gas(m::fill_volume(gas_, bike_.path.airbox_volume, airbox.pressure, temperature, fraction), at, x);
+  airbox.refill(temperature, fraction, x);
 }
 
 Eigen::VectorXd SlowStates::reach(const Simulation& simulation, const State& x) const {
   Eigen::VectorXd out(static_cast<Eigen::Index>(coordinates_.size()));
-  // A film that evaporates into half-saturated mixture, and creeps during a part of the cycle.
+  // A film that evaporates into mixture far from saturated, and creeps during a part of the cycle: shares
+  // estimated, after the 0.7 to 1.2 s that the shipped bikes' cycle maps have.
   const auto& film = bike_.film;
   const double tau_film = 1.0 / (0.8 / film.evaporation_time + 0.15 / film.creep_time);
   Eigen::Index i = 0;
@@ -114,7 +130,6 @@ Eigen::VectorXd SlowStates::weights(const Eigen::VectorXd& coordinates, const Cy
 }
 
 Eigen::VectorXd SlowStates::bounded(Eigen::VectorXd wanted, const Eigen::VectorXd& found) const {
-  if (!wanted.allFinite()) return found;
   Eigen::Index i = 0;
   for (const auto& c : coordinates_) {
     double& value = wanted[i];
@@ -138,25 +153,17 @@ Eigen::VectorXd SlowStates::bounded(Eigen::VectorXd wanted, const Eigen::VectorX
 }
 
 void heat_silencer(const Simulation& simulation, State& x) {
-  const auto& network = simulation.network();
-  const double volume = network.bike().path.silencer_volume;
-  const std::size_t at = network.layout().volume(network.layout().silencer());
-  const double pressure = m::evaluate_volume(network.gas_data(), gas_of(x, at), volume).pressure;
+  constexpr double hot = 700.0;  // [K] to begin with; common practice, no published source
   m::PerSpecies<double> burned{};
   burned[m::burned] = 1.0;
-  put_gas(m::fill_volume(network.gas_data(), volume, pressure, 700.0, burned), at, x);
+  Vessel::silencer(simulation.network()).refill(hot, burned, x);
 }
 
 void settle_silencer(const Simulation& simulation, double period, const Cycle& cycle, const State& before,
                      State& now) {
-  const auto& network = simulation.network();
-  const auto& data = network.gas_data();
-  const double volume = network.bike().path.silencer_volume;
-  const std::size_t at = network.layout().volume(network.layout().silencer());
-  const auto first = m::evaluate_volume(data, gas_of(before, at), volume);
-  const auto last = m::evaluate_volume(data, gas_of(now, at), volume);
-  const double mass = last.density * volume;
-  const double beyond = reach_of(period, mass / (cycle.air_flow + cycle.fuel_flow)) - 1.0;
+  const auto silencer = Vessel::silencer(simulation.network());
+  const auto first = silencer.gas(before), last = silencer.gas(now);
+  const double beyond = reach_of(period, silencer.mass(last) / (cycle.air_flow + cycle.fuel_flow)) - 1.0;
   m::PerSpecies<double> fraction;
   double sum = 0.0;
   for (std::size_t i = 0; i < m::species_count; ++i) {
@@ -164,9 +171,9 @@ void settle_silencer(const Simulation& simulation, double period, const Cycle& c
     sum += fraction[i];
   }
   for (double& f : fraction) f /= sum;
-  const double temperature = std::clamp(last.temperature + beyond * (last.temperature - first.temperature),
-                                        0.6 * last.temperature, 1.6 * last.temperature);
-  put_gas(m::fill_volume(data, volume, last.pressure, temperature, fraction), at, now);
+  silencer.refill(std::clamp(last.temperature + beyond * (last.temperature - first.temperature),
+                             0.6 * last.temperature, 1.6 * last.temperature),
+                  fraction, now);
 }
 
 }  // namespace glassbowl::sim

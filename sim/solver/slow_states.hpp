@@ -26,11 +26,11 @@ class SlowStates {
   /// an error there costs cycles, not accuracy.
   Eigen::VectorXd reach(const Simulation& simulation, const State& x) const;
 
-  /// What a unit of each coordinate counts in the mixture, about; what the main circuit holds counts by the
-  /// share that it delivers.
+  /// What a unit of each coordinate counts in the mixture, about, found by trial; what the main circuit holds
+  /// counts by the share that it delivers.
   Eigen::VectorXd weights(const Eigen::VectorXd& coordinates, const Cycle& cycle) const;
 
-  /// `wanted`, brought back to where it is physical and not too far from `found`.
+  /// `wanted`, numbers all, brought back to where it is physical and not too far from `found`.
   Eigen::VectorXd bounded(Eigen::VectorXd wanted, const Eigen::VectorXd& found) const;
 
  private:
@@ -47,7 +47,6 @@ class SlowStates {
   std::shared_ptr<const Network<double>> network_;  ///< outlives a change of bike
   const Bike<double>& bike_;
   const Layout& layout_;
-  const m::GasData<double>& gas_;
   double period_;
   std::vector<Coordinate> coordinates_;
 };

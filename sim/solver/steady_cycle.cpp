@@ -138,10 +138,11 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
       }
     }
     const bool known = ahead.allFinite();
-    ahead = slow.bounded(ahead, found);
+    ahead = known ? slow.bounded(ahead, found) : found;
 
-    out.change = std::max(largest(weights.cwiseProduct(ahead - found)), largest(outputs_ahead - outputs));
-    if (!known) out.change = INFINITY;
+    out.change =
+        known ? std::max(largest(weights.cwiseProduct(ahead - found)), largest(outputs_ahead - outputs))
+              : INFINITY;
     const double moved = n > 1 ? largest(outputs - outputs_before) : INFINITY;
     out.change = std::max(out.change, tail_of(moved, moved_before));
     moved_before = moved;
