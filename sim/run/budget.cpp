@@ -9,7 +9,9 @@ namespace {
 constexpr double no_bound = -1e299;
 constexpr double least_mass = 1e-6;    // [kg]
 constexpr double least_energy = 1e-3;  // [J]
-constexpr double held_share = 1e-4;    // [-]
+// A budget is closed against what was exchanged, and against this share of what is held if that is more: a
+// fixed step may lose half of a store's last place, 1e-16 of it, so that a thousand of them lose 1e-13.
+constexpr double held_share = 1e-3;  // [-]
 
 /// A sum of signed terms and of their magnitudes.
 struct Balance {

@@ -9,6 +9,7 @@
 
 #include "models/constants.hpp"
 #include "sim/api/error.hpp"
+#include "sim/solver/settling.hpp"
 #include "sim/solver/slow_states.hpp"
 
 namespace glassbowl::sim {
@@ -19,8 +20,9 @@ using Eigen::VectorXd;
 constexpr int first_ahead = 3;         // cycles until the gas has followed its cold start
 constexpr int first_remembered = 8;    // ... and the fuel circuits
 constexpr int first_silencer = 12;     // ... and the charges light
+constexpr int first_judged = 10;       // cycles before which nothing is taken for the end
 constexpr int between = 5;             // cycles from one extrapolation to the next
-constexpr std::size_t memory = 5;      // cycles that it learns from
+constexpr std::size_t memory = 4;      // cycles that it learns from
 constexpr double damping = 1e-3;       // μ, against columns that say the same
 constexpr int most_accelerated = 100;  // cycles
 
@@ -72,12 +74,6 @@ double largest(const VectorXd& values) {
   return values.allFinite() ? values.cwiseAbs().maxCoeff() : INFINITY;
 }
 
-/// What is left of a movement that shrinks from cycle to cycle as it did this time.
-double tail_of(double moved, double moved_before) {
-  if (!std::isfinite(moved) || !std::isfinite(moved_before)) return INFINITY;
-  return moved / (1.0 - std::min(moved / std::max(moved_before, 1e-300), 0.98));
-}
-
 bool is_steady(const Bike<double>& bike) {
   return bike.load.kind == m::LoadKind::held_speed && bike.load.speed.is_constant() &&
          bike.rider.throttle.is_constant() && bike.rider.choke.is_constant() &&
@@ -99,17 +95,18 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
 
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
-  co_yield Leg{&simulation, simulation.time() + period, &keep};  // the first cycle only opens the account
+  // The first cycle only opens the account. A leg ends where the crank has safely passed the cycle's end.
+  co_yield Leg{&simulation, simulation.time() + period + 2.0 * simulation.step_options().step, &keep};
 
   std::deque<Iterate> past;
-  VectorXd outputs_before, step_before, share;
-  double moved_before = INFINITY;
-  int repeated = 0;
+  Settling settling(options.tolerance, options.in_a_row, between);
+  VectorXd step_before, share;
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
     co_yield Leg{&simulation, simulation.time() + period, &keep};
     const int n = ++out.cycles;
-    out.cycle = latest;
+    out.repeating.push_back(latest);
+    if (n > between) out.repeating.erase(out.repeating.begin());
     State x = simulation.state();
     x[layout.tank] = tank;
 
@@ -140,22 +137,19 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     const bool known = ahead.allFinite();
     ahead = known ? slow.bounded(ahead, found) : found;
 
-    out.change =
-        known ? std::max(largest(weights.cwiseProduct(ahead - found)), largest(outputs_ahead - outputs))
-              : INFINITY;
-    const double moved = n > 1 ? largest(outputs - outputs_before) : INFINITY;
-    out.change = std::max(out.change, tail_of(moved, moved_before));
-    moved_before = moved;
-    outputs_before = outputs;
-    repeated = out.change < options.tolerance && n >= first_remembered ? repeated + 1 : 0;
+    settling.add(outputs, known ? std::max(largest(weights.cwiseProduct(ahead - found)),
+                                           largest(outputs_ahead - outputs))
+                                : INFINITY);
+    out.change = settling.left();
     if (options.accelerate && n <= most_accelerated) {
       if (n >= first_ahead) slow.write(ahead, x);
       if (n == 1 || n == first_ahead + 3) heat_silencer(simulation, x);
       if (n >= first_silencer && n % between == 0 && all_light(latest))
         settle_silencer(simulation, period, latest, before, x);
     }
-    if (repeated >= options.in_a_row) {
+    if (n >= first_judged && settling.shown() > 0) {
       out.converged = true;
+      out.repeating.erase(out.repeating.begin(), out.repeating.end() - settling.shown());
       co_return;  // with the cycle's own end, not one taken ahead
     }
     simulation.state() = std::move(x);

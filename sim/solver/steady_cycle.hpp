@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <vector>
 
 #include "sim/solver/march.hpp"
 #include "sim/solver/simulation.hpp"
@@ -9,19 +10,18 @@ namespace glassbowl::sim {
 
 struct SteadyOptions {
   double tolerance =
-      3e-4;          ///< [-] what air, fuel, trapped lambda, torque and the slow states still have to go,
-                     ///<     estimated, and their change from one cycle to the next
-  int in_a_row = 3;  ///< cycles that must keep to it one after another
+      3e-4;  ///< [-] what air, fuel, trapped lambda, torque and the slow states still have to go, estimated
+  int in_a_row = 3;        ///< cycles that must keep to it one after another, see Settling
   int most_cycles = 1500;  ///< then the point is marked as not converged
   bool accelerate = true;  ///< false marches plainly
 };
 
 struct SteadyCycle {
   bool converged = false;
-  int cycles = 0;       ///< marched in all
-  double change = 0.0;  ///< [-] last estimate in the measure above
-  Cycle cycle;          ///< the last one
-  std::string why_not;  ///< plain words, empty when converged
+  int cycles = 0;                ///< marched in all
+  double change = 0.0;           ///< [-] last estimate in the measure above
+  std::vector<Cycle> repeating;  ///< the last ones that show it, oldest first; what was found is their mean
+  std::string why_not;           ///< plain words, empty when converged
 };
 
 /// Marches `simulation` cycle by cycle from its present state, and takes its slow states ahead: they alone
@@ -33,6 +33,7 @@ struct SteadyCycle {
 ///      x_new = G_k - Σ γ_j (G_{j+1} - G_j),
 ///      γ minimising |g_k - Σ γ_j (g_{j+1} - g_j)|² + μ²|γ|²,  g = G - x
 ///    The plain cycles between let the quick states follow.
+/// Whether it has come to its end is judged by `Settling`.
 ///
 /// A search that has not come to its end after 100 cycles goes on plainly: what misfires or hunts has no
 /// cycle that repeats itself. The tank is held at its filling.

@@ -37,6 +37,9 @@ class FixedStep : public Stepper {
 };
 
 /// Dormand-Prince 5(4) with a step control of our own: the library's controller accepts NaN.
+/// Each step is taken from its own beginning as origin, and what rounding keeps out of the state goes into
+/// the next: a million short steps of a small flow into a large store lose nothing (Kahan, Communications of
+/// the ACM 8 (1965) 40).
 class ErrorControlled : public Stepper {
  public:
   ErrorControlled(const StepOptions& options, StateBounds bounds)
@@ -44,17 +47,21 @@ class ErrorControlled : public Stepper {
 
   double step(const Rates& rates, const State& x, const State& dx, double t, double limit,
               State& next) override {
-    next.resize(x.size());
-    error_.resize(x.size());
-    dx_next_.resize(x.size());
+    for (State* each : {&next, &error_, &dx_next_, &moved_, &place_, &left_out_}) each->resize(x.size());
+    const auto from_origin = [&](const State& moved, State& rate, double at) {
+      for (std::size_t i = 0; i < x.size(); ++i) place_[i] = x[i] + moved[i];
+      rates(place_, rate, at);
+    };
     for (int attempt = 0; attempt < 60; ++attempt) {
       const double dt = std::min(trial_, limit - t);
-      method_.do_step(std::cref(rates), x, dx, t, next, dx_next_, dt, error_);
+      method_.do_step(from_origin, left_out_, dx, t, moved_, dx_next_, dt, error_);
+      for (std::size_t i = 0; i < x.size(); ++i) next[i] = x[i] + moved_[i];
       const double norm = error_norm(x, next);
       if (norm <= 1.0) {
         const bool cut = dt < trial_;
         const double grow = std::clamp(0.9 * std::pow(std::max(norm, 1e-8), -0.2), 0.3, 3.0);
         if (!cut || grow < 1.0) trial_ = dt * grow;
+        for (std::size_t i = 0; i < x.size(); ++i) left_out_[i] = moved_[i] - (next[i] - x[i]);
         check_progress(x, next, t, dt);
         return cut && limit - t - dt <= 0.0 ? limit : t + dt;
       }
@@ -119,6 +126,8 @@ class ErrorControlled : public Stepper {
   int steps_ = 0;
   double progress_ = 0.0;  // [s] over these
   State dx_next_, error_;
+  State moved_, place_;  // from the step's beginning, and where that is
+  State left_out_;       // of the last step
   odeint::runge_kutta_dopri5<State> method_;
 };
 

@@ -88,13 +88,12 @@ March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointA
              simulation, {accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles}, found);
          search.next();)
       co_yield search.leg();
-    std::vector<Cycle> cycles{found.cycle};
+    auto& cycles = found.repeating;
     if (!found.converged) {
       cycles.clear();
       const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { cycles.push_back(c); };
       co_yield Leg{&simulation, simulation.time() + cycles_unsettled * 4.0 * m::constants::pi / place.speed,
                    &keep};
-      if (cycles.empty()) cycles.push_back(found.cycle);
     }
     out = mean_of(cycles, bike.fuel.stoichiometric_ratio);
     out.state = found.converged ? 0.0 : 1.0;

@@ -68,7 +68,12 @@ March search(ResolvedCase resolved, Found& out) {
            simulation, {accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles}, found);
        steps.next();)
     co_yield steps.leg();
-  out = {found.converged, found.cycles, figures_of(found.cycle, simulation)};
+  out = {found.converged, found.cycles, {}};
+  for (const Cycle& cycle : found.repeating) {
+    const Figures4 one = figures_of(cycle, simulation);
+    for (std::size_t i = 0; i < one.size(); ++i)
+      out.figures[i] += one[i] / static_cast<double>(found.repeating.size());
+  }
 }
 
 }  // namespace

@@ -223,9 +223,10 @@ Verdict judge(const std::string& case_text) {
   return verdict;
 }
 
-RandomCase shrink(const RandomCase& failing) {
+RandomCase shrink(const RandomCase& failing, const std::function<void()>& before_each_trial) {
   // Two failures are alike if their words are, numbers left out.
-  const auto kind_of = [](const RandomCase& candidate) {
+  const auto kind_of = [&](const RandomCase& candidate) {
+    before_each_trial();
     const Verdict verdict = judge(candidate.text());
     if (verdict.kind != Verdict::Kind::failure || verdict.words.starts_with("refused")) return std::string();
     static const std::regex numbers("-?[0-9][0-9.e+-]*");

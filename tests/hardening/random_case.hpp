@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <string>
 #include <vector>
@@ -37,6 +38,6 @@ struct Verdict {
 Verdict judge(const std::string& case_text);
 
 /// The smallest case still failing in the same way, found by taking values away.
-RandomCase shrink(const RandomCase& failing);
+RandomCase shrink(const RandomCase& failing, const std::function<void()>& before_each_trial);
 
 }  // namespace glassbowl::hardening

@@ -42,9 +42,9 @@ TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][s
   REQUIRE(found.converged);
   CHECK(found.cycles < 60);  // plainly it takes about 250
   const auto same = tests::relative(1e-3, "the estimate of what is left is one");
-  CHECK_THAT(found.cycle.air_flow, tests::near(last.air_flow, same));
-  CHECK_THAT(found.cycle.lambda_trapped(), tests::near(last.lambda_trapped(), same));
-  CHECK_THAT(found.cycle.torque, tests::near(last.torque, same));
+  CHECK_THAT(found.repeating.back().air_flow, tests::near(last.air_flow, same));
+  CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK_THAT(found.repeating.back().torque, tests::near(last.torque, same));
   CHECK_THAT(film(searched), tests::near(film(plain), tests::relative(2e-3, "as above, at either end")));
 }
 

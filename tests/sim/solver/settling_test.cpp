@@ -1,0 +1,48 @@
+#include "sim/solver/settling.hpp"
+
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <functional>
+
+using namespace glassbowl::sim;
+
+namespace {
+
+/// Cycles until a course of one figure is taken for settled, 0 if it never is; `shown` of the last is left.
+int settles_after(const std::function<double(int)>& figure, int& shown) {
+  Settling settling(5e-4, 3, 5);
+  for (int n = 1; n <= 400; ++n) {
+    settling.add(Eigen::VectorXd::Constant(1, figure(n)), 0.0);
+    shown = settling.shown();
+    if (shown > 0) return n;
+  }
+  return 0;
+}
+
+}  // namespace
+
+TEST_CASE("settling: a figure that decays slowly is settled when little is left of it", "[sim][steady]") {
+  const double ratio = GENERATE(0.5, 0.9, 0.97);
+  CAPTURE(ratio);
+  int shown = 0;
+  const auto figure = [&](int n) { return 0.3 * std::pow(ratio, n); };
+  const int after = settles_after(figure, shown);
+  REQUIRE(after > 0);
+  CHECK(figure(after) < 5e-4);
+  CHECK(figure(after) > 5e-6);  // and does not wait for ever
+}
+
+TEST_CASE("settling: a swing about a fixed mean is settled, and the mean is taken over whole rounds",
+          "[sim][steady]") {
+  int shown = 0;
+  const auto figure = [](int n) { return 1e-3 * std::sin(2.0 * 3.14159265 * n / 5.0); };
+  CHECK(settles_after(figure, shown) > 0);
+  CHECK(shown == 5);
+}
+
+TEST_CASE("settling: what drifts, or swings too far, is not settled", "[sim][steady]") {
+  int shown = 0;
+  CHECK(settles_after([](int n) { return 2e-4 * n; }, shown) == 0);
+  CHECK(settles_after([](int n) { return n % 2 == 0 ? 5e-3 : -5e-3; }, shown) == 0);
+  CHECK(settles_after([](int) { return std::nan(""); }, shown) == 0);
+}
