@@ -63,6 +63,8 @@ SlowStates::SlowStates(const Simulation& simulation, double period)
   for (std::size_t k = 0; k < layout_.cylinders; ++k) add(Kind::film, layout_.film(k), 1e-6, 1.0);
   add(Kind::bowl, layout_.bowl, 1e-3, 10.0);
   for (const std::size_t slot : {1, 4}) add(Kind::main, layout_.main + slot, 1e-6, 0.1);
+  // A passage that fills for dozens of cycles delivers nothing until it is full.
+  for (const std::size_t slot : {1, 2}) add(Kind::channel, layout_.slow + slot, 1e-6, 0.1);
   if (layout_.piston != absent) {
     add(Kind::piston, layout_.piston, 1e-3, 1.0);
     add(Kind::piston, layout_.piston + 2, layout_.names[layout_.piston + 2].nominal, 1.0);

@@ -10,9 +10,9 @@
 /// the cycle that repeats itself has to find. All others follow within two or three cycles.
 namespace glassbowl::sim {
 
-/// Coordinates: the wall films, the bowl's fuel, the fuel in the main well and riser, a vacuum piston's lift
-/// and chamber, and the airbox's temperature and fractions of vapour, droplets and burned gas. The airbox's
-/// pressure is none of them: it follows at once, and what is put back keeps it.
+/// Coordinates: the wall films, the bowl's fuel, the fuel in main well, riser and slow channel, a vacuum
+/// piston's lift and chamber, and the airbox's temperature and fractions of vapour, droplets and burned gas.
+/// The airbox's pressure is none of them: it follows at once, and what is put back keeps it.
 class SlowStates {
  public:
   /// `period` [s] of one cycle.
@@ -34,7 +34,7 @@ class SlowStates {
   Eigen::VectorXd bounded(Eigen::VectorXd wanted, const Eigen::VectorXd& found) const;
 
  private:
-  enum class Kind { film, bowl, main, piston, temperature, fraction };
+  enum class Kind { film, bowl, main, channel, piston, temperature, fraction };
   struct Coordinate {
     Kind kind;
     std::size_t at;        // state, or species of the airbox

@@ -48,6 +48,24 @@ TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][s
   CHECK_THAT(film(searched), tests::near(film(plain), tests::relative(2e-3, "as above, at either end")));
 }
 
+TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim][steady]") {
+  // Wide open it stands empty at first, and joins in with 1 % of the fuel once it is full.
+  const auto resolved =
+      read_case(find_case("bikes/courier_650_butterfly"),
+                {"load.kind=held_speed", "load.speed=5500 rpm", "rider.throttle=100 %", "run.duration=1 s"});
+  Simulation plain(resolved.bike, resolved.plan.step);
+  Cycle last;
+  plain.advance(8.0, [&](const Cycle& c) { last = c; });
+  Simulation searched(resolved.bike, resolved.plan.step);
+  const SteadyCycle found = find_steady_cycle(searched);
+  REQUIRE(found.converged);
+  const auto same = tests::relative(1e-3, "the estimate of what is left is one");
+  CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK(last.idle > 0.0005 * last.fuel_flow);
+  CHECK_THAT(found.repeating.back().idle,
+             tests::near(last.idle, tests::relative(0.02, "a thousandth of the fuel")));
+}
+
 TEST_CASE("steady cycle: it knows how far it still has to go", "[sim][steady]") {
   // Stopped early, a plain march is as far off as its estimate says, within a factor of three.
   const auto resolved = held("slow_sweep", "40 %", "4000 rpm");
