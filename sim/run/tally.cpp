@@ -91,11 +91,11 @@ void Tally::close(const Simulation& simulation, Summary& out) const {
       delivered > 0.0 ? change(layout.carburetor_air) / (delivered * bike.fuel.stoichiometric_ratio) : nan;
   out.speed = mean(layout.speed);
   out.cycle_speed = speed_.spread();
-  const double turned = change(layout.speed);
+  const double turned = change(layout.speed);  // [rad] less than nothing after a kick back
   out.power = mean(layout.brake_work);
-  out.torque = turned > 0.0 ? change(layout.brake_work) / turned : nan;
-  out.indicated = turned > 0.0 ? change(layout.indicated_work) / turned : nan;
-  out.friction = turned > 0.0 ? change(layout.friction_work) / turned : nan;
+  out.torque = turned != 0.0 ? change(layout.brake_work) / turned : nan;
+  out.indicated = turned != 0.0 ? change(layout.indicated_work) / turned : nan;
+  out.friction = turned != 0.0 ? change(layout.friction_work) / turned : nan;
   out.manifold_pressure = mean(layout.manifold_pressure);
   out.depression = mean(layout.depression);
   if (layout.piston != absent) out.lift = lift_.spread();

@@ -12,6 +12,7 @@ constexpr double slowest = 0.98;        // [-] by which a step is believed to sh
 constexpr double slowest_round = 0.95;  // ... and in a round
 constexpr int rounds_in_a_row = 3;      // evaluations of the second sign, a cycle apart
 constexpr double most_swing = 6.0;      // tolerances about a round's mean
+constexpr double as_far = 0.85;         // [-] what decays over 150 cycles keeps as much over a span
 constexpr double most_ahead = 8.0;      // tolerances, mean over a round: swings with the figures
 
 double largest(const VectorXd& values) {
@@ -32,7 +33,7 @@ void Settling::add(const VectorXd& figures, double ahead) {
   moved_ = last_.empty() ? INFINITY : largest(figures - last_.back().figures);
   left_ = std::max(ahead, remainder(moved_, moved_before, slowest));
   last_.push_back({figures, ahead});
-  if (last_.size() > 3 * static_cast<std::size_t>(round_)) last_.pop_front();
+  if (last_.size() > 2 * span) last_.pop_front();
   repeated_ = left_ < tolerance_ ? repeated_ + 1 : 0;
   stood_ = swings_about_an_end() ? stood_ + 1 : 0;
   shown_ = repeated_ >= in_a_row_ ? in_a_row_ : stood_ >= rounds_in_a_row ? round_ : 0;
@@ -43,6 +44,20 @@ VectorXd Settling::mean_of_round(int back) const {
   const auto end = last_.end() - back * round_;
   for (auto entry = end - round_; entry != end; ++entry) sum += entry->figures;
   return sum / round_;
+}
+
+double Settling::range(int begin, int end) const {
+  VectorXd low = last_[static_cast<std::size_t>(begin)].figures, high = low;
+  for (int i = begin; i < end; ++i) {
+    low = low.cwiseMin(last_[static_cast<std::size_t>(i)].figures);
+    high = high.cwiseMax(last_[static_cast<std::size_t>(i)].figures);
+  }
+  return largest(high - low);
+}
+
+bool Settling::goes_round() const {
+  if (last_.size() < 2 * span) return false;
+  return range(span, 2 * span) > as_far * range(0, span);
 }
 
 bool Settling::swings_about_an_end() const {

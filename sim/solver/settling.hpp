@@ -26,10 +26,15 @@ class Settling {
   /// How many of the last cycles show the end, 0 while it has not come. Their mean is what was found.
   int shown() const { return shown_; }
   double left() const { return left_; }  ///< [-] estimated after the last cycle
+  /// Whether figures have ranged as far over the last cycles as over those before: what misfires by turns or
+  /// hunts has no cycle that repeats itself.
+  bool goes_round() const;
+  static constexpr int span = 24;  ///< cycles over which that is seen: whole rounds of 2, 3 and 4
 
  private:
   bool swings_about_an_end() const;
   Eigen::VectorXd mean_of_round(int back) const;
+  double range(int begin, int end) const;
 
   double tolerance_;
   int in_a_row_;
@@ -38,7 +43,7 @@ class Settling {
     Eigen::VectorXd figures;
     double ahead;
   };
-  std::deque<Entry> last_;  // three rounds
+  std::deque<Entry> last_;  // twice the span
   double moved_ = INFINITY, left_ = INFINITY;
   int repeated_ = 0, stood_ = 0;
   int shown_ = 0;

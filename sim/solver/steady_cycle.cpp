@@ -153,6 +153,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
       co_return;  // with the cycle's own end, not one taken ahead
     }
     simulation.state() = std::move(x);
+    if (n >= most_accelerated + 2 * Settling::span && settling.goes_round()) break;
   }
   out.why_not = fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %",
                             out.cycles, out.change * 100.0);

@@ -35,8 +35,8 @@ struct SteadyCycle {
 ///    The plain cycles between let the quick states follow.
 /// Whether it has come to its end is judged by `Settling`.
 ///
-/// A search that has not come to its end after 100 cycles goes on plainly: what misfires or hunts has no
-/// cycle that repeats itself. The tank is held at its filling.
+/// A search that has not come to its end after 100 cycles goes on plainly, and ends where it is seen to go
+/// round: what misfires or hunts has no cycle that repeats itself. The tank is held at its filling.
 ///
 /// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
 ///

@@ -11,12 +11,13 @@
 #include "sim/api/error.hpp"
 #include "sim/run/lean_limit.hpp"
 #include "sim/run/version.hpp"
+#include "sim/solver/settling.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
-constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
-constexpr int cycles_unsettled = 24;      // averaged where none repeats: whole rounds of 2, 3 and 4
+constexpr double efficiency = 1.0 / 3.0;              // of a charge, for its swing
+constexpr int cycles_unsettled = 2 * Settling::span;  // averaged where none repeats
 
 SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
   SteadyFigures f;

@@ -46,3 +46,14 @@ TEST_CASE("settling: what drifts, or swings too far, is not settled", "[sim][ste
   CHECK(settles_after([](int n) { return n % 2 == 0 ? 5e-3 : -5e-3; }, shown) == 0);
   CHECK(settles_after([](int) { return std::nan(""); }, shown) == 0);
 }
+
+TEST_CASE("settling: what goes round in threes is told from what decays", "[sim][steady]") {
+  const auto goes_round = [](const std::function<double(int)>& figure) {
+    Settling settling(5e-4, 3, 5);
+    for (int n = 0; n < 2 * Settling::span; ++n) settling.add(Eigen::VectorXd::Constant(1, figure(n)), 0.0);
+    return settling.goes_round();
+  };
+  CHECK(goes_round([](int n) { return 0.1 * (n % 3); }));
+  CHECK_FALSE(goes_round([](int n) { return std::exp(-n / 120.0); }));
+  CHECK_FALSE(goes_round([](int n) { return std::pow(0.97, n) * (n % 3); }));
+}
