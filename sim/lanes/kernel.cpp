@@ -152,7 +152,7 @@ class Group : public LaneGroup {
     };
     x_.swap(x_before_);
     rates(x_before_, dx_before_, t);
-    method_.step(rates, x_before_, dx_before_, t, dt, x_);
+    method_.step(rates, x_before_, dx_before_, t, dt, network_->layout().ledger_begin, x_);
     Lane sound(0.0);  // stays zero unless a state is no number, or below its bound
     for (const Lane& x : x_) sound += x - x;
     for (std::size_t i = 0; i < bounded_.size(); ++i)

@@ -16,16 +16,23 @@ namespace {
 
 namespace odeint = boost::numeric::odeint;
 
+/// Rates depend on no total.
+std::size_t states_before_ledger(const std::vector<StateName>& names) {
+  const auto first = std::find_if(names.begin(), names.end(), [](const StateName& n) { return n.ledger; });
+  return static_cast<std::size_t>(first - names.begin());
+}
+
 class FixedStep : public Stepper {
  public:
-  FixedStep(double step, const StateBounds& bounds) : step_(step), check_(step, bounds) {}
+  FixedStep(double step, const StateBounds& bounds)
+      : step_(step), check_(step, bounds), read_(states_before_ledger(*bounds.names)) {}
 
   double step(const Rates& rates, const State& x, const State& dx, double t, double limit,
               State& next) override {
     // The last step before a stop point absorbs what rounding left.
     const double dt = limit - t < 1.5 * step_ ? limit - t : step_;
     const bool last = dt != step_;
-    method_.step(rates, x, dx, t, dt, next);
+    method_.step(rates, x, dx, t, dt, read_, next);
     check_(next, t);
     return last ? limit : t + dt;
   }
@@ -33,6 +40,7 @@ class FixedStep : public Stepper {
  private:
   double step_;
   StepCheck check_;
+  std::size_t read_;
   Ralston<double> method_;
 };
 
