@@ -9,6 +9,20 @@
 #include "sim/studies/point_worker.hpp"
 
 namespace glassbowl::sim {
+namespace {
+
+/// Within each batch the longest first.
+void put_longest_first(std::vector<std::size_t>& open, const std::vector<PointTask>& tasks) {
+  for (auto begin = open.begin(); begin != open.end();) {
+    const auto end =
+        std::find_if(begin, open.end(), [&](std::size_t i) { return tasks[i].batch != tasks[*begin].batch; });
+    std::stable_sort(begin, end,
+                     [&](std::size_t a, std::size_t b) { return tasks[a].expected > tasks[b].expected; });
+    begin = end;
+  }
+}
+
+}  // namespace
 
 PointRunner::PointRunner(PointJournal* journal, unsigned threads, const std::atomic<bool>* stop,
                          std::function<void(std::size_t, std::size_t)> progress)
@@ -40,6 +54,7 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
     }
     open.push_back(i);
   }
+  put_longest_first(open, tasks);
   std::atomic<std::size_t> next{0};
   std::atomic<bool> give_up{false};
   std::exception_ptr failure;

@@ -20,6 +20,8 @@ struct PointTask {
   std::string key;
   std::function<std::vector<double>()> compute = {};
   std::function<March(std::vector<double>& result)> march = {};
+  const void* batch = nullptr;  ///< tasks that follow one another with the same mark may change places ...
+  double expected = 0.0;        ///< ... so that what takes longest is begun first, and no core waits for it
 };
 
 /// Somebody asked the study to stop; what was finished is in the journal.

@@ -16,7 +16,8 @@
 namespace glassbowl::sim {
 namespace {
 
-constexpr double efficiency = 1.0 / 3.0;              // of a charge, for its swing
+constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
+constexpr double nearly_shut = 0.06;      // [-] opening behind which a search takes about three times as long
 constexpr int cycles_unsettled = 2 * Settling::span;  // averaged where none repeats
 
 SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
@@ -209,7 +210,12 @@ Sets sets_at(const Place& place) {
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
   const auto key = key_of("steady", base->text(), base->sets(), place, accuracy);
-  return {key, {}, [=](std::vector<double>& out) { return march_to_task(base, place, accuracy, out); }};
+  const double cycles = place.opening < nearly_shut ? 3.0 : 1.0;
+  return {key,
+          {},
+          [=](std::vector<double>& out) { return march_to_task(base, place, accuracy, out); },
+          base.get(),
+          cycles / place.speed};
 }
 
 PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
