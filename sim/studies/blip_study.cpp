@@ -112,16 +112,20 @@ std::string ms(double seconds) {
   return std::isfinite(seconds) ? fmt::format("{:.0f}", seconds * 1e3) : "-";
 }
 
-std::string one(const std::string& name, const BlipFigures& b, const BlipFigures& fitted) {
+/// `fitted` is what to compare with, if there is anything.
+std::string one(const std::string& name, const BlipFigures& b, const BlipFigures* fitted) {
   if (b.stalled > 0.0) return fmt::format("{}: the engine stalls.\n", name);
   if (!std::isfinite(b.lag_50))
     return fmt::format(
         "{}: half of the rise is not reached; {:.0f} charges do not light, leanest lambda {:.2f}.\n", name,
         b.misfires, b.leanest);
+  const double change = fitted != nullptr ? b.lag_50 - fitted->lag_50 : NAN;
+  const std::string against =
+      std::isfinite(change) ? fmt::format(" ({:+.0f} ms against the fitted)", change * 1e3) : "";
   return fmt::format(
-      "{}: half of the rise {} ms later than with an ideal mixture ({:+.0f} ms against the fitted), leanest "
-      "lambda {:.2f}, {:.0f} misfires.\n",
-      name, ms(b.lag_50), (b.lag_50 - fitted.lag_50) * 1e3, b.leanest, b.misfires);
+      "{}: half of the rise {} ms later than with an ideal mixture{}, leanest lambda {:.2f}, {:.0f} "
+      "misfires.\n",
+      name, ms(b.lag_50), against, b.leanest, b.misfires);
 }
 
 }  // namespace
@@ -272,7 +276,7 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
   out.file = new_result(resolved, request);
   add_blips(out.file, names, blips, "variant");
   for (std::size_t i = 0; i < blips.size(); ++i) {
-    out.answer += one(names[i], blips[i], blips.front());
+    out.answer += one(names[i], blips[i], i > 0 ? &blips.front() : nullptr);
     if (blips[i].leanest > lean_beyond || blips[i].stalled > 0.0) out.caution = leaner_caution;
   }
   out.table = blip_table(names, blips);
