@@ -13,6 +13,7 @@
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
 #include "sim/run/runner.hpp"
+#include "sim/solver/settling.hpp"
 #include "sim/studies/altitude_study.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
@@ -150,7 +151,8 @@ TEST_CASE("steady points: a place put into a bike is what the same place set in 
   std::vector<Cycle> cycles;
   find_steady_cycle(simulation, options);
   const double period = 4.0 * m::constants::pi / place.speed;
-  simulation.advance(simulation.time() + 24 * period, [&](const Cycle& c) { cycles.push_back(c); });
+  simulation.advance(simulation.time() + 2 * Settling::span * period,
+                     [&](const Cycle& c) { cycles.push_back(c); });
   REQUIRE(put.state == 1.0);
   double air = 0.0;
   for (const auto& c : cycles) air += c.air_flow / static_cast<double>(cycles.size());
