@@ -92,7 +92,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
   if (layout_.pump != absent) {
     s.pump = m::evaluate_pump(carb.pump, x[layout_.pump], m::pump_cam_travel(carb.pump, s.throttle),
                               s.bowl_pressure, s.bowl_level, s.bowl_level + carb.bowl.depth,
-                              s.nozzle_pressure, rho_f_, nu_f_);
+                              s.nozzle_pressure, rho_f_, nu_f_, liquid_response());
     dx[layout_.pump] = s.pump.travel_rate;
     pump_fuel = s.pump.nozzle;
     pump_draw = s.pump.inlet;

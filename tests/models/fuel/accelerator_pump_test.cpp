@@ -22,7 +22,7 @@ AcceleratorPump<> without_pull_over() {
 }
 PumpFlows<double> flows(const AcceleratorPump<>& pump, double travel, double cam, double p_nozzle = p_bowl,
                         double bowl_depth = depth) {
-  return evaluate_pump(pump, travel, cam, p_bowl, level, bowl_depth, p_nozzle, rho, nu);
+  return evaluate_pump(pump, travel, cam, p_bowl, level, bowl_depth, p_nozzle, rho, nu, 1e-4);
 }
 
 struct Shot {
