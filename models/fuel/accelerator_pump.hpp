@@ -64,8 +64,8 @@ struct PumpFlows {
 
 /// `bowl_depth` [m] is the fuel that stands over the bowl's floor, where the pump draws.
 /// Flows for a cam travel, the bowl's head at the pump (pressure on the fuel plus ρ g level) and the
-/// static pressure at the nozzle, both [Pa]. The diaphragm lands on its stop within `response` [s], as
-/// columns answer (`column_rate`): a stiff spring would else throw it beyond within a step.
+/// static pressure at the nozzle, both [Pa]. The diaphragm lands on its stop within twice `response` [s],
+/// that of liquid columns: a stiff spring would else throw it beyond within a step.
 template <class Real>
 PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Real cam, Real bowl_pressure,
                               Real bowl_level, Real bowl_depth, Real nozzle_pressure, Real rho, Real nu,
@@ -85,7 +85,7 @@ PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Re
   const Real suction = positive(-out.pressure);
   const Real drawn =
       wetted_share(bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));
-  const Real filling = lesser(drawn, rho * pump_area(pump) * positive(travel) / response);
+  const Real filling = lesser(drawn, rho * pump_area(pump) * positive(travel) / (2.0 * response));
   const Real leak = pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive(out.pressure), Real(50.0));
   out.inlet = filling - leak;
   out.travel_rate = (out.nozzle - out.inlet) / (rho * pump_area(pump));

@@ -15,8 +15,8 @@ Real column_rate(Real net, Real inertance, Real slope, Real response) {
 }
 
 /// Share of a passage's mouth that lies in liquid, when the surface stands `depth` [m] above it: it draws
-/// air instead over the last 2 mm. Never quite zero, so that it can divide; what passes then, about 1e-13
-/// kg/s, takes a day to count.
+/// air instead over the last 2 mm. Never quite zero, so that it can divide; what passes then,
+/// under 1e-13 kg/s, is nothing in any ride.
 template <class Real>
 Real wetted_share(Real depth) {
   return smooth_step(depth * Real(500.0)) + Real(1e-12);

@@ -29,9 +29,7 @@ ResolvedCase read_for_study(const std::string& source, const std::vector<std::st
   } catch (const Error& failure) {
     if (failure.kind() != ErrorKind::case_file) throw;
   }
-  std::vector<std::string> all{"load.kind=held_speed", "load.speed=3000 1/min", "run.duration=1 s"};
-  all.insert(all.end(), sets.begin(), sets.end());
-  return with_stock(read_source(source, all));
+  return with_stock(read_source(source, with_ride(sets)));
 }
 
 std::string trimmed(std::string text) {

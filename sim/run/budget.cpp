@@ -9,8 +9,8 @@ namespace {
 constexpr double no_bound = -1e299;
 constexpr double least_mass = 1e-6;    // [kg]
 constexpr double least_energy = 1e-3;  // [J]
-// A budget is closed against what was exchanged, and against this share of what is held if that is more: a
-// fixed step may lose half of a store's last place, 1e-16 of it, so that a thousand of them lose 1e-13.
+// A budget is closed against what was exchanged, and against this share of what is held if that is more: each
+// fixed step may lose half of a store's last place, 1e-16 of it, and ten thousand that all do still close.
 constexpr double held_share = 1e-3;  // [-]
 
 /// A sum of signed terms and of their magnitudes.

@@ -23,7 +23,7 @@ struct Budget {
 ///   air:  held(t) - held(t0) = filtered + leaked in - exhausted - burned                 (E2)
 ///   each gas volume: U(t) - U(t0) = enthalpy carried in - out + heat, work, liquids, jets (E3)
 /// Scales: the sum of the magnitudes of all terms, for fuel with what the outlets delivered; fuel and air at
-/// least 1 mg, energy 1 mJ, and each at least a ten-thousandth of what is held: where little moves, the
+/// least 1 mg, energy 1 mJ, and each at least a thousandth of what is held: where little moves, the
 /// round-off of what stays would count as missing.
 class BudgetKeeper {
  public:

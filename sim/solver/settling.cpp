@@ -13,6 +13,7 @@ constexpr double slowest_round = 0.95;  // ... and in a round
 constexpr int rounds_in_a_row = 3;      // evaluations of the second sign, a cycle apart
 constexpr double most_swing = 6.0;      // tolerances about a round's mean
 constexpr double as_far = 0.85;         // [-] what decays over 150 cycles keeps as much over a span
+constexpr double drifts = 0.25;         // [-] of its range; a ramp's mean moves by all of it
 constexpr double most_ahead = 8.0;      // tolerances, mean over a round: swings with the figures
 
 double largest(const VectorXd& values) {
@@ -46,18 +47,28 @@ VectorXd Settling::mean_of_round(int back) const {
   return sum / round_;
 }
 
-double Settling::range(int begin, int end) const {
-  VectorXd low = last_[static_cast<std::size_t>(begin)].figures, high = low;
-  for (int i = begin; i < end; ++i) {
-    low = low.cwiseMin(last_[static_cast<std::size_t>(i)].figures);
-    high = high.cwiseMax(last_[static_cast<std::size_t>(i)].figures);
-  }
-  return largest(high - low);
-}
-
 bool Settling::goes_round() const {
   if (last_.size() < 2 * span) return false;
-  return range(span, 2 * span) > as_far * range(0, span);
+  // Of each figure over either half: mean and range.
+  struct Half {
+    VectorXd mean, range;
+  };
+  const auto half = [&](std::deque<Entry>::const_iterator begin) {
+    VectorXd low = begin->figures, high = low, sum = VectorXd::Zero(low.size());
+    for (auto entry = begin; entry != begin + span; ++entry) {
+      low = low.cwiseMin(entry->figures);
+      high = high.cwiseMax(entry->figures);
+      sum += entry->figures;
+    }
+    return Half{sum / span, high - low};
+  };
+  const Half before = half(last_.begin()), now = half(last_.begin() + span);
+  // Any figure will do. What drifts has another mean; what dies out ranges less far.
+  for (Eigen::Index i = 0; i < now.mean.size(); ++i)
+    if (now.range[i] > tolerance_ && now.range[i] > as_far * before.range[i] &&
+        std::abs(now.mean[i] - before.mean[i]) < drifts * now.range[i])
+      return true;
+  return false;
 }
 
 bool Settling::swings_about_an_end() const {

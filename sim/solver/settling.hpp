@@ -34,7 +34,6 @@ class Settling {
  private:
   bool swings_about_an_end() const;
   Eigen::VectorXd mean_of_round(int back) const;
-  double range(int begin, int end) const;
 
   double tolerance_;
   int in_a_row_;

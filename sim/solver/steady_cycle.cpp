@@ -106,7 +106,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     co_yield Leg{&simulation, simulation.time() + period, &keep};
     const int n = ++out.cycles;
     out.repeating.push_back(latest);
-    if (n > between) out.repeating.erase(out.repeating.begin());
+    if (n > std::max(between, options.in_a_row)) out.repeating.erase(out.repeating.begin());
     State x = simulation.state();
     x[layout.tank] = tank;
 
@@ -155,8 +155,9 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     simulation.state() = std::move(x);
     if (n >= most_accelerated + 2 * Settling::span && settling.goes_round()) break;
   }
-  out.why_not = fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %",
-                            out.cycles, out.change * 100.0);
+  out.why_not =
+      fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %{}", out.cycles,
+                  out.change * 100.0, out.cycles < options.most_cycles ? ": it goes round" : "");
 }
 
 SteadyCycle find_steady_cycle(Simulation& simulation, const SteadyOptions& options) {

@@ -19,7 +19,7 @@ struct SteadyOptions {
 struct SteadyCycle {
   bool converged = false;
   int cycles = 0;                ///< marched in all
-  double change = 0.0;           ///< [-] last estimate in the measure above
+  double change = 0.0;           ///< [-] last estimate of what is left, by single cycles
   std::vector<Cycle> repeating;  ///< the last ones that show it, oldest first; what was found is their mean
   std::string why_not;           ///< plain words, empty when converged
 };

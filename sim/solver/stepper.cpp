@@ -121,10 +121,11 @@ class ErrorControlled : public Stepper {
       const double e = error_of(x, next, i);
       return std::isfinite(e) ? e : 1e300;
     };
-    std::partial_sort(order.begin(), order.begin() + 5, order.end(),
+    const std::size_t named = std::min<std::size_t>(5, order.size());
+    std::partial_sort(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(named), order.end(),
                       [&](std::size_t a, std::size_t b) { return size(a) > size(b); });
     std::string text;
-    for (std::size_t i = 0; i < 5; ++i) text += (i ? ", " : "") + (*bounds_.names)[order[i]].name;
+    for (std::size_t i = 0; i < named; ++i) text += (i ? ", " : "") + (*bounds_.names)[order[i]].name;
     return text;
   }
 

@@ -17,7 +17,7 @@ void put_longest_first(std::vector<std::size_t>& open, const std::vector<PointTa
     const auto end =
         std::find_if(begin, open.end(), [&](std::size_t i) { return tasks[i].batch != tasks[*begin].batch; });
     std::stable_sort(begin, end,
-                     [&](std::size_t a, std::size_t b) { return tasks[a].expected > tasks[b].expected; });
+                     [&](std::size_t a, std::size_t b) { return tasks[a].effort > tasks[b].effort; });
     begin = end;
   }
 }

@@ -21,7 +21,7 @@ struct PointTask {
   std::function<std::vector<double>()> compute = {};
   std::function<March(std::vector<double>& result)> march = {};
   const void* batch = nullptr;  ///< tasks that follow one another with the same mark may change places ...
-  double expected = 0.0;        ///< ... so that what takes longest is begun first, and no core waits for it
+  double effort = 0.0;          ///< ... by this, in any one measure: what takes longest is begun first
 };
 
 /// Somebody asked the study to stop; what was finished is in the journal.

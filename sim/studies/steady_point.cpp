@@ -210,12 +210,12 @@ Sets sets_at(const Place& place) {
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
   const auto key = key_of("steady", base->text(), base->sets(), place, accuracy);
-  const double cycles = place.opening < nearly_shut ? 3.0 : 1.0;
+  const double times = place.opening < nearly_shut ? 3.0 : 1.0;
   return {key,
           {},
           [=](std::vector<double>& out) { return march_to_task(base, place, accuracy, out); },
           base.get(),
-          cycles / place.speed};
+          times / place.speed};
 }
 
 PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,

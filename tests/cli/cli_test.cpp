@@ -155,6 +155,8 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
   CHECK_THAT(run(folder, {"run", "bikes/goat_400"}).err,
              Catch::Contains("A bike alone has no ride") && Catch::Contains("glassbowl map bikes/goat_400") &&
                  Catch::Contains("[[\"0 s\", "));
+  CHECK_THAT(run(folder, {"map", "bikes/goat_400", "--set", "carburetor.typo=1"}).err,
+             Catch::Contains("typo") && !Catch::Contains("A bike alone"));
   CHECK_THAT(run(folder, {"run", "bad.toml"}).err,
              Catch::Contains("durration") && Catch::Contains("did you mean"));
   CHECK_FALSE(fs::exists(folder / "short.h5"));

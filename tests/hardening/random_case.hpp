@@ -37,7 +37,8 @@ struct Verdict {
 /// solver; a figure that is no number; a budget open by more than 1e-9; a mass below zero.
 Verdict judge(const std::string& case_text);
 
-/// The smallest case still failing in the same way, found by taking values away.
+/// The smallest case still failing in the same way, found by taking values away; `before_each_trial` is for a
+/// watchdog to begin anew.
 RandomCase shrink(const RandomCase& failing, const std::function<void()>& before_each_trial);
 
 }  // namespace glassbowl::hardening

@@ -42,6 +42,18 @@ struct Shot {
 
 }  // namespace
 
+TEST_CASE("accelerator pump: a stiff spring lands the diaphragm on its stop, it does not throw it beyond",
+          "[models][fuel]") {
+  AcceleratorPump<> pump;
+  pump.diaphragm_diameter = 4.3e-3;
+  pump.return_preload = 16.0;
+  pump.inlet_area = 19e-6;
+  const double travel = GENERATE(1e-4, 1e-3, 2e-3), response = 1e-4;
+  const auto f = flows(pump, travel, 0.0);
+  CHECK_THAT(f.travel_rate, near(-travel / (2.0 * response), relative(1e-9, "the bound, reached")));
+  CHECK_THAT(f.inlet, near(-f.travel_rate * rho * pump_area(pump), relative(1e-9, "what it draws fills it")));
+}
+
 TEST_CASE("accelerator pump: untouched, with no depression, nothing moves",
           "[models][fuel][accelerator_pump][zero]") {
   const auto f = flows(AcceleratorPump<>{}, 0.0, 0.0);

@@ -28,7 +28,7 @@ TEST_CASE("liquid column: a mouth is wet from 2 mm on, dry without liquid, and n
   CHECK_THAT(wetted_share(1e-3), near(0.5, absolute_error(1e-11, "floor of 1e-12")));
   CHECK(wetted_share(0.0) > 0.0);
   CHECK(wetted_share(-1.0) > 0.0);
-  CHECK(wetted_share(-1.0) <= 1e-12);  // an empty well gives nothing off, in hours
+  CHECK(wetted_share(-1.0) <= 1e-12);  // an empty well gives nothing off
   CHECK(never_falls(-1e-3, 3e-3, 500, [](double d) { return wetted_share(d); }));
   CHECK(kink_ratio(-1e-3, 3e-3, 500, [](double d) { return wetted_share(d); }) < smooth_ratio);
 }

@@ -43,8 +43,17 @@ TEST_CASE("settling: a swing about a fixed mean is settled, and the mean is take
 TEST_CASE("settling: what drifts, or swings too far, is not settled", "[sim][steady]") {
   int shown = 0;
   CHECK(settles_after([](int n) { return 2e-4 * n; }, shown) == 0);
-  CHECK(settles_after([](int n) { return n % 2 == 0 ? 5e-3 : -5e-3; }, shown) == 0);
+  CHECK(settles_after([](int n) { return 5e-3 * std::sin(2.0 * 3.14159265 * n / 5.0); }, shown) == 0);
   CHECK(settles_after([](int) { return std::nan(""); }, shown) == 0);
+}
+
+TEST_CASE("settling: figures that stand still do not count while slow states still have to go",
+          "[sim][steady]") {
+  Settling settling(5e-4, 3, 5);
+  for (int n = 0; n < 60; ++n) settling.add(Eigen::VectorXd::Constant(1, 1.0), 0.1);
+  CHECK(settling.shown() == 0);
+  for (int n = 0; n < 3; ++n) settling.add(Eigen::VectorXd::Constant(1, 1.0), 1e-5);
+  CHECK(settling.shown() == 3);
 }
 
 TEST_CASE("settling: what goes round in threes is told from what decays", "[sim][steady]") {
@@ -55,5 +64,7 @@ TEST_CASE("settling: what goes round in threes is told from what decays", "[sim]
   };
   CHECK(goes_round([](int n) { return 0.1 * (n % 3); }));
   CHECK_FALSE(goes_round([](int n) { return std::exp(-n / 120.0); }));
+  CHECK_FALSE(goes_round([](int n) { return 2e-4 * n; }));
+  CHECK_FALSE(goes_round([](int n) { return 1e-5 * (n % 3); }));  // within the tolerance
   CHECK_FALSE(goes_round([](int n) { return std::pow(0.97, n) * (n % 3); }));
 }

@@ -49,7 +49,8 @@ TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][s
 }
 
 TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim][steady]") {
-  // Wide open it stands empty at first, and joins in with 1 % of the fuel once it is full.
+  // Wide open it stands empty at first, and joins in once it is full: with 0.1 % of the fuel, and lambda
+  // falls by 1 %.
   const auto resolved =
       read_case(find_case("bikes/courier_650_butterfly"),
                 {"load.kind=held_speed", "load.speed=5500 rpm", "rider.throttle=100 %", "run.duration=1 s"});

@@ -49,6 +49,24 @@ TEST_CASE("journal: points come back to the last bit", "[sim][studies]") {
   CHECK_FALSE(journal.find("third"));
 }
 
+TEST_CASE("points: within a batch the longest are begun first, results stay in order", "[sim][studies]") {
+  std::vector<int> begun;
+  std::vector<PointTask> all;
+  const int batches[2] = {0, 0};
+  for (int i = 0; i < 6; ++i)
+    all.push_back({"point " + std::to_string(i),
+                   [&begun, i] {
+                     begun.push_back(i);
+                     return std::vector<double>{static_cast<double>(i)};
+                   },
+                   {},
+                   &batches[i / 3],
+                   static_cast<double>(i)});
+  const auto results = PointRunner(nullptr, 1).run(all);
+  CHECK(begun == std::vector<int>{2, 1, 0, 5, 4, 3});
+  for (int i = 0; i < 6; ++i) CHECK(results[static_cast<std::size_t>(i)].front() == i);
+}
+
 TEST_CASE("journal: points that nobody asked for are counted", "[sim][studies]") {
   const CaseFolder folder;
   {
