@@ -7,7 +7,6 @@
 #include "sim/run/find_case.hpp"
 
 namespace glassbowl::sim {
-
 namespace {
 
 bool lacks_only_a_ride(const std::filesystem::path& file, const std::vector<std::string>& sets) {

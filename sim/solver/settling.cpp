@@ -8,6 +8,7 @@ namespace {
 
 using Eigen::VectorXd;
 
+// Found by trial on the default maps of the shipped bikes, against plain marches.
 constexpr double slowest = 0.98;        // [-] by which a step is believed to shrink, at least, in a cycle
 constexpr double slowest_round = 0.95;  // ... and in a round
 constexpr int rounds_in_a_row = 3;      // evaluations of the second sign, a cycle apart
@@ -15,10 +16,6 @@ constexpr double most_swing = 6.0;      // tolerances about a round's mean
 constexpr double as_far = 0.85;         // [-] what decays over 150 cycles keeps as much over a span
 constexpr double drifts = 0.25;         // [-] of its range; a ramp's mean moves by all of it
 constexpr double most_ahead = 8.0;      // tolerances, mean over a round: swings with the figures
-
-double largest(const VectorXd& values) {
-  return values.allFinite() ? values.cwiseAbs().maxCoeff() : INFINITY;
-}
 
 /// Σ of what follows a step that was `step` after `before`, none if it turned round.
 double remainder(double step, double before, double most_ratio) {
@@ -28,6 +25,10 @@ double remainder(double step, double before, double most_ratio) {
 }
 
 }  // namespace
+
+double largest(const VectorXd& values) {
+  return values.allFinite() ? values.cwiseAbs().maxCoeff() : INFINITY;
+}
 
 void Settling::add(const VectorXd& figures, double ahead) {
   const double moved_before = moved_;

@@ -5,6 +5,9 @@
 
 namespace glassbowl::sim {
 
+/// Greatest magnitude; infinite where one is no number.
+double largest(const Eigen::VectorXd& values);
+
 /// Judges, cycle by cycle, whether a search for the cycle that repeats itself has come to its end. By either
 /// of two signs:
 ///  - a few cycles one after another, each with little left: neither the slow states still have to go, nor

@@ -70,10 +70,6 @@ bool all_light(const Cycle& cycle) {
                      [](const Trapped& c) { return c.ignited > 0.9; });
 }
 
-double largest(const VectorXd& values) {
-  return values.allFinite() ? values.cwiseAbs().maxCoeff() : INFINITY;
-}
-
 bool is_steady(const Bike<double>& bike) {
   return bike.load.kind == m::LoadKind::held_speed && bike.load.speed.is_constant() &&
          bike.rider.throttle.is_constant() && bike.rider.choke.is_constant() &&

@@ -92,11 +92,12 @@ void steady_cycles(Figures& out) {
   for (const char* bike : {"bikes/mule_750", "bikes/courier_650"}) {
     const auto resolved =
         read_case(find_case(bike), {"load.kind=held_speed", "load.speed=3000 rpm", "run.duration=1 s"});
-    const auto places = grid_of(resolved, {}).places();
+    const auto grid = grid_of(resolved, {});
+    const auto places = grid.places();
     for (std::size_t i = 2; i < places.size(); i += 3) {
       const Place& place = places[i];
       // The next opening at the same speed, a narrower one where there is one.
-      const Place& near = places[i % 10 == 0 ? i + 1 : i - 1];
+      const Place& near = places[i % grid.openings.size() == 0 ? i + 1 : i - 1];
       const std::size_t mine = courses.size();
       courses.emplace_back();
       found.emplace_back();

@@ -214,11 +214,6 @@ Reader reader;
 
 }  // namespace
 
-/// What the library leaks on its way out of damage ends with the child.
-extern "C" const char* __lsan_default_suppressions() {
-  return "leak:libhdf5";
-}
-
 /// An error found by the address sanitizer, crashes included: it is put down to the library where one of
 /// the twelve innermost frames is of it, our callbacks from there included: those are for the tests.
 extern "C" void __asan_on_error() {

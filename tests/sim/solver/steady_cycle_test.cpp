@@ -24,6 +24,15 @@ double film(const Simulation& simulation) {
   return sum;
 }
 
+/// The last cycle of a plain march.
+Cycle march(Simulation& simulation, double span) {
+  Cycle last;
+  simulation.advance(span, [&](const Cycle& c) { last = c; });
+  return last;
+}
+
+const auto same = tests::relative(1e-3, "the estimate of what is left is one");
+
 }  // namespace
 
 TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][steady]") {
@@ -34,14 +43,12 @@ TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][s
   CAPTURE(run, opening);
 
   Simulation plain(resolved.bike, resolved.plan.step);
-  Cycle last;
-  plain.advance(12.0, [&](const Cycle& c) { last = c; });
+  const Cycle last = march(plain, 12.0);
 
   Simulation searched(resolved.bike, resolved.plan.step);
   const SteadyCycle found = find_steady_cycle(searched);
   REQUIRE(found.converged);
   CHECK(found.cycles < 60);  // plainly it takes about 250
-  const auto same = tests::relative(1e-3, "the estimate of what is left is one");
   CHECK_THAT(found.repeating.back().air_flow, tests::near(last.air_flow, same));
   CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
   CHECK_THAT(found.repeating.back().torque, tests::near(last.torque, same));
@@ -55,12 +62,10 @@ TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim]
       read_case(find_case("bikes/courier_650_butterfly"),
                 {"load.kind=held_speed", "load.speed=5500 rpm", "rider.throttle=100 %", "run.duration=1 s"});
   Simulation plain(resolved.bike, resolved.plan.step);
-  Cycle last;
-  plain.advance(8.0, [&](const Cycle& c) { last = c; });
+  const Cycle last = march(plain, 8.0);
   Simulation searched(resolved.bike, resolved.plan.step);
   const SteadyCycle found = find_steady_cycle(searched);
   REQUIRE(found.converged);
-  const auto same = tests::relative(1e-3, "the estimate of what is left is one");
   CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
   CHECK(last.idle > 0.0005 * last.fuel_flow);
   CHECK_THAT(found.repeating.back().idle,
