@@ -68,6 +68,8 @@ std::size_t offset_of(std::string_view line, std::size_t column) {
 }  // namespace
 
 std::string clipped(std::string_view text, std::size_t most) {
+  const auto plain = [](char c) { return c >= 0x20 && c < 0x7f; };
+  if (text.size() <= most && std::all_of(text.begin(), text.end(), plain)) return std::string(text);
   // No character has more than four bytes, so what is cut here would not be shown anyway.
   const auto characters = fit_characters(text.substr(0, 4 * (most + 1)));
   if (characters.size() <= most) return joined(characters, 0, characters.size());

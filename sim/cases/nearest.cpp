@@ -4,9 +4,10 @@
 
 namespace glassbowl::sim {
 
-std::size_t edit_distance(std::string_view a, std::string_view b) {
+std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t most) {
   std::vector<std::size_t> before(b.size() + 1), last(b.size() + 1), now(b.size() + 1);
   for (std::size_t j = 0; j <= b.size(); ++j) last[j] = j;
+  std::size_t least_before = 0;
   for (std::size_t i = 1; i <= a.size(); ++i) {
     now[0] = i;
     for (std::size_t j = 1; j <= b.size(); ++j) {
@@ -16,6 +17,10 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
     }
     std::swap(before, last);
     std::swap(last, now);
+    // Each row grows out of the two before it.
+    const std::size_t least = *std::min_element(last.begin(), last.end());
+    if (std::min(least, least_before) > most) return most + 1;
+    least_before = least;
   }
   return last[b.size()];
 }
@@ -31,7 +36,7 @@ std::string nearest_key(std::string_view key, const std::vector<std::string>& kn
     const std::size_t lengths_apart =
         std::max(key.size(), candidate.size()) - std::min(key.size(), candidate.size());
     if (!same_name && lengths_apart >= best_distance) continue;  // nor is their distance less
-    std::size_t distance = edit_distance(key, candidate);
+    std::size_t distance = edit_distance(key, candidate, same_name ? 2 : best_distance);
     if (same_name) distance = std::min<std::size_t>(distance, 2);
     if (distance < best_distance) {
       best = candidate;

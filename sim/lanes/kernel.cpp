@@ -50,6 +50,12 @@ class Group : public LaneGroup {
     fresh_.push_back(lane);
   }
 
+  Leg remove(std::size_t lane) override {
+    if (std::erase(fresh_, lane) == 0) hand_back(lane);  // whoever has not begun has moved nowhere
+    seat_[lane].simulation = nullptr;
+    return seat_[lane].leg;
+  }
+
   std::vector<Arrival> advance() override {
     settle();
     std::vector<Arrival> arrived;

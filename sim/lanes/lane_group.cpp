@@ -14,16 +14,35 @@ namespace {
 
 struct Kernel {
   std::string_view name;
+  std::size_t lanes;
   bool present;
   std::unique_ptr<LaneGroup> (*make)();
 };
 
 /// Narrowest first. The levels x86-64-v3 and -v4 are those that the kernels are compiled for.
-std::array<Kernel, 3> kernels() {
+std::array<Kernel, 4> kernels() {
   __builtin_cpu_init();
-  return {{{"sse2", true, lane_group_sse2},
-           {"avx2", __builtin_cpu_supports("x86-64-v3") != 0, lane_group_avx2},
-           {"avx512", __builtin_cpu_supports("x86-64-v4") != 0, lane_group_avx512}}};
+  return {{{"scalar", 1, true, lane_group_of_one},
+           {"sse2", 2, true, lane_group_sse2},
+           {"avx2", 4, __builtin_cpu_supports("x86-64-v3") != 0, lane_group_avx2},
+           {"avx512", 8, __builtin_cpu_supports("x86-64-v4") != 0, lane_group_avx512}}};
+}
+
+std::string default_instruction_set() {
+  const char* asked = std::getenv("GLASSBOWL_INSTRUCTIONS");
+  return asked != nullptr ? asked : widest_instruction_set();
+}
+
+/// Throws Error (input) if there is none of that name on this processor.
+Kernel kernel_named(const std::string& name) {
+  for (const auto& kernel : kernels())
+    if (kernel.name == name) {
+      if (kernel.present) return kernel;
+      throw Error(ErrorKind::input, fmt::format("this processor does not have \"{}\"; it has \"{}\"", name,
+                                                widest_instruction_set()));
+    }
+  throw Error(ErrorKind::input,
+              fmt::format("GLASSBOWL_INSTRUCTIONS is \"{}\": scalar, sse2, avx2 or avx512 would do", name));
 }
 
 }  // namespace
@@ -44,18 +63,14 @@ std::string widest_instruction_set() {
 }
 
 std::unique_ptr<LaneGroup> make_lane_group(const std::string& instruction_set) {
-  std::string wanted = instruction_set;
-  if (wanted.empty())
-    if (const char* asked = std::getenv("GLASSBOWL_INSTRUCTIONS")) wanted = asked;
-  if (wanted.empty()) wanted = widest_instruction_set();
+  return kernel_named(instruction_set.empty() ? default_instruction_set() : instruction_set).make();
+}
+
+std::unique_ptr<LaneGroup> make_lane_group_for(std::size_t simulations) {
+  const auto widest = kernel_named(default_instruction_set());
   for (const auto& kernel : kernels())
-    if (kernel.name == wanted) {
-      if (kernel.present) return kernel.make();
-      throw Error(ErrorKind::input, fmt::format("this processor does not have \"{}\"; it has \"{}\"", wanted,
-                                                widest_instruction_set()));
-    }
-  throw Error(ErrorKind::input,
-              fmt::format("GLASSBOWL_INSTRUCTIONS is \"{}\": sse2, avx2 or avx512 would do", wanted));
+    if (kernel.present && kernel.lanes >= simulations && kernel.lanes < widest.lanes) return kernel.make();
+  return widest.make();
 }
 
 }  // namespace glassbowl::sim

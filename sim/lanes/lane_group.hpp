@@ -23,6 +23,8 @@ class LaneGroup {
   /// its parts are not those of the simulations on other lanes (`same_parts`).
   virtual void put(std::size_t lane, const Leg& leg) = 0;
   virtual bool empty(std::size_t lane) const = 0;
+  /// Takes a simulation off before its leg has ended; returns the leg, for another group to go on with.
+  virtual Leg remove(std::size_t lane) = 0;
 
   /// Advances all until one or more have ended their leg, stalled or failed; takes those off and names them.
   struct Arrival {
@@ -37,8 +39,11 @@ bool same_parts(const Bike<double>& a, const Bike<double>& b);
 
 /// The widest instruction set that this processor has: "sse2", "avx2" or "avx512".
 std::string widest_instruction_set();
-/// A group for an instruction set; by default the widest, or what GLASSBOWL_INSTRUCTIONS asks for.
-/// Throws Error (input) for one that is unknown or that the processor lacks.
+/// A group for an instruction set ("scalar": one simulation by itself); by default the widest, or what
+/// GLASSBOWL_INSTRUCTIONS asks for. Throws Error (input) for one that is unknown or that the processor lacks.
 std::unique_ptr<LaneGroup> make_lane_group(const std::string& instruction_set = {});
+/// The narrowest group that seats so many, or the default one if none does: a step takes the longer the wider
+/// a group is, whether its lanes are occupied or not.
+std::unique_ptr<LaneGroup> make_lane_group_for(std::size_t simulations);
 
 }  // namespace glassbowl::sim

@@ -55,15 +55,10 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
     open.push_back(i);
   }
   put_longest_first(open, tasks);
-  std::atomic<std::size_t> next{0};
   std::atomic<bool> give_up{false};
   std::exception_ptr failure;
   std::mutex mutex;
   const auto stopped = [&] { return stop_ != nullptr && stop_->load(std::memory_order_relaxed); };
-  const auto take = [&]() -> std::optional<std::size_t> {
-    const std::size_t mine = next.fetch_add(1);
-    return mine < open.size() ? std::optional(open[mine]) : std::nullopt;
-  };
   const auto keep = [&](std::size_t i, std::vector<double> result) {
     results[i] = std::move(result);
     if (journal_ != nullptr) journal_->keep(tasks[i].key, results[i]);
@@ -73,20 +68,23 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
     ++done_;
     if (progress_) progress_(done_, expected_);
   };
+  const std::size_t crew = std::clamp<std::size_t>(open.size(), 1, threads_);
+  const std::size_t share = std::max<std::size_t>(1, (open.size() + crew - 1) / crew);
+  PointQueue queue(std::move(open), crew);
   const auto work = [&] {
     try {
-      PointWorker worker(tasks, take, keep);
-      while (!give_up.load() && !stopped() && worker.advance()) {
+      PointWorker worker(tasks, share, queue, keep);
+      while (!give_up.load() && !stopped() && (worker.advance() || queue.wait())) {
       }
     } catch (...) {
       const std::lock_guard lock(mutex);
       if (!failure) failure = std::current_exception();
       give_up = true;
     }
+    queue.send_home();
   };
   std::vector<std::thread> workers;
-  const std::size_t helpers = std::min<std::size_t>(threads_, open.size());
-  for (std::size_t i = 1; i < helpers; ++i) workers.emplace_back(work);
+  for (std::size_t i = 1; i < crew; ++i) workers.emplace_back(work);
   work();
   for (auto& worker : workers) worker.join();
   if (failure) std::rethrow_exception(failure);

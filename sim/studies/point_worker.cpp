@@ -5,13 +5,14 @@
 
 namespace glassbowl::sim {
 
-PointWorker::PointWorker(const std::vector<PointTask>& tasks,
-                         std::function<std::optional<std::size_t>()> take,
+PointWorker::PointWorker(const std::vector<PointTask>& tasks, std::size_t most, PointQueue& queue,
                          std::function<void(std::size_t, std::vector<double>)> done)
-    : tasks_(tasks), take_(std::move(take)), done_(std::move(done)), seats_(group_->size()) {}
+    : tasks_(tasks), most_(most), queue_(queue), done_(std::move(done)) {}
 
 bool PointWorker::advance() {
   fill();
+  share();
+  move_together();
   const auto arrivals = group_->advance();
   for (const auto& arrival : arrivals) {
     auto& point = seats_[arrival.lane];
@@ -25,9 +26,18 @@ bool PointWorker::advance() {
   return !arrivals.empty() || more_ || waiting_ != nullptr;
 }
 
+std::size_t PointWorker::seated() const {
+  return seats_.size() - static_cast<std::size_t>(std::count(seats_.begin(), seats_.end(), nullptr));
+}
+
 void PointWorker::fill() {
+  if (seated() == 0) {
+    group_ = make_lane_group_for(most_);
+    seats_ = std::vector<std::unique_ptr<PointUnderWay>>(group_->size());
+  }
   for (std::size_t lane = 0; lane < seats_.size(); ++lane) {
     if (seats_[lane] != nullptr) continue;
+    if (seated() == most_) return;
     if (waiting_ == nullptr) waiting_ = open();
     if (waiting_ == nullptr || !fits(*waiting_)) return;
     group_->put(lane, waiting_->march->leg());
@@ -35,18 +45,45 @@ void PointWorker::fill() {
   }
 }
 
-std::unique_ptr<PointWorker::Point> PointWorker::open() {
-  const auto next = more_ ? take_() : std::nullopt;
+void PointWorker::move_together() {
+  const std::size_t left = seated();
+  if (left == 0 || left > seats_.size() / 2) return;
+  auto group = make_lane_group_for(left);
+  if (group->size() == seats_.size()) return;
+  std::vector<std::unique_ptr<PointUnderWay>> seats;
+  for (std::size_t lane = 0; lane < seats_.size(); ++lane) {
+    if (seats_[lane] == nullptr) continue;
+    group->put(seats.size(), group_->remove(lane));
+    seats.push_back(std::move(seats_[lane]));
+  }
+  seats.resize(group->size());
+  seats_ = std::move(seats);
+  group_ = std::move(group);
+}
+
+void PointWorker::share() {
+  if (!queue_.wanted()) return;
+  if (waiting_ != nullptr) return queue_.hand_over(std::move(waiting_));
+  const std::size_t keep = (seated() + 1) / 2;
+  for (std::size_t lane = 0; lane < seats_.size() && seated() > keep; ++lane) {
+    if (seats_[lane] == nullptr) continue;
+    group_->remove(lane);
+    queue_.hand_over(std::move(seats_[lane]));
+  }
+}
+
+std::unique_ptr<PointUnderWay> PointWorker::open() {
+  const auto next = more_ ? queue_.next() : std::nullopt;
   if (!next) {
     more_ = false;
-    return nullptr;
+    return queue_.handed_over();
   }
   const auto& task = tasks_[*next];
   if (!task.march) {
     done_(*next, task.compute());
     return nullptr;
   }
-  auto point = std::make_unique<Point>(Point{*next, {}, std::nullopt});
+  auto point = std::make_unique<PointUnderWay>(PointUnderWay{*next, {}, std::nullopt});
   point->march = task.march(point->result);
   if (point->march->next()) {
     // Lanes keep step; an error-controlled run sets its own.
@@ -57,8 +94,8 @@ std::unique_ptr<PointWorker::Point> PointWorker::open() {
   return nullptr;
 }
 
-bool PointWorker::fits(const Point& point) const {
-  const auto bike = [](const Point& p) -> const Bike<double>& {
+bool PointWorker::fits(const PointUnderWay& point) const {
+  const auto bike = [](const PointUnderWay& p) -> const Bike<double>& {
     return p.march->leg().simulation->network().bike();
   };
   return std::all_of(seats_.begin(), seats_.end(), [&](const auto& other) {

@@ -18,8 +18,14 @@
 namespace glassbowl::sim {
 namespace {
 
-constexpr rlim_t most_bytes = 256u << 20;  // beyond what the process has already
-constexpr rlim_t most_seconds = 1;         // of processor time
+// What a sanitizer adds to a program takes many times its memory and time.
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+constexpr rlim_t instrumented = 16;
+#else
+constexpr rlim_t instrumented = 1;
+#endif
+constexpr rlim_t most_bytes = instrumented * (256u << 20);  // beyond what the process has already
+constexpr rlim_t most_seconds = instrumented;               // of processor time
 
 constexpr int done = 0, refused = 1;
 

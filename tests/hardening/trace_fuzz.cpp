@@ -51,7 +51,7 @@ constexpr int ended_by_library = 42;
 constexpr long inputs_between_leak_checks = 50;  // few readers live to see more
 // Of processor time; a sound trace takes 2 ms. The program's child has a second, and some damage makes the
 // library loop for ever.
-constexpr timeval longest{0, 50'000};
+constexpr timeval longest{0, 20'000};
 
 std::filesystem::path file_path;
 int file = -1;
@@ -65,9 +65,13 @@ std::vector<std::uint8_t> bytes_of(const std::filesystem::path& path) {
   return {std::istreambuf_iterator<char>(in), {}};
 }
 
-/// Whether it opens and a channel of each kind can be read.
-bool reads(const std::uint8_t* data, std::size_t size) {
-  if (::ftruncate(file, 0) != 0 || ::pwrite(file, data, size, 0) != static_cast<ssize_t>(size)) ::_exit(3);
+void write_input(const std::uint8_t* data, std::size_t size) {
+  const auto length = static_cast<ssize_t>(size);
+  if (::pwrite(file, data, size, 0) != length || ::ftruncate(file, length) != 0) ::_exit(3);
+}
+
+/// Whether the input opens and a channel of each kind can be read.
+bool reads() {
   try {
     const sim::TraceReader reader(file_path);
     std::array<double, 16> values{};
@@ -131,11 +135,12 @@ class Reader {
   /// Has one input read. False if the reader ended for another reason than the library's.
   bool read(const std::uint8_t* data, std::size_t size) {
     ++inputs_;
-    const std::uint64_t length = size;
-    send(reinterpret_cast<const std::uint8_t*>(&length), sizeof length);
-    send(data, size);
+    write_input(data, size);
+    const char order = 'r';
     char answer = failed;
-    if (again([&] { return ::read(answers_[0], &answer, 1); }) != 1) return false;
+    if (again([&] { return ::write(orders_[1], &order, 1); }) != 1 ||
+        again([&] { return ::read(answers_[0], &answer, 1); }) != 1)
+      return false;
     crashes_ += answer == crashed;
     slow_ += answer == took_too_long;
     if (answer == was_read) counts_.take();
@@ -149,25 +154,6 @@ class Reader {
 
  private:
   static constexpr char was_read = 'r', crashed = 'c', took_too_long = 't', failed = 'f';
-
-  void send(const std::uint8_t* data, std::size_t size) {
-    while (size > 0) {
-      const ssize_t sent = again([&] { return ::write(orders_[1], data, size); });
-      if (sent <= 0) return;
-      data += sent;
-      size -= static_cast<std::size_t>(sent);
-    }
-  }
-
-  bool receive(void* data, std::size_t size) {
-    while (size > 0) {
-      const ssize_t got = ::read(orders_[0], data, size);
-      if (got <= 0) return false;
-      data = static_cast<char*>(data) + got;
-      size -= static_cast<std::size_t>(got);
-    }
-    return true;
-  }
 
   void answer(char word) {
     if (::write(answers_[1], &word, 1) != 1) ::_exit(0);
@@ -188,16 +174,13 @@ class Reader {
   }
 
   [[noreturn]] void read_on() {
-    std::vector<std::uint8_t> data;
     for (long inputs = 1;; ++inputs) {
-      std::uint64_t length = 0;
-      if (!receive(&length, sizeof length)) ::_exit(0);
-      data.resize(length);
-      if (!receive(data.data(), length)) ::_exit(0);
+      char order = 0;
+      if (::read(orders_[0], &order, 1) != 1) ::_exit(0);
       const itimerval bound{{}, longest}, none{};
       ::setitimer(ITIMER_PROF, &bound, nullptr);
       counts_.clear();
-      reads(data.data(), length);
+      reads();
       counts_.hand_out();
       ::setitimer(ITIMER_PROF, &none, nullptr);
       if (inputs % inputs_between_leak_checks == 0 && __lsan_do_recoverable_leak_check() != 0) ::_exit(4);
@@ -229,6 +212,8 @@ extern "C" void __asan_on_error() {
 
 extern "C" int LLVMFuzzerInitialize(int*, char***) {
   std::signal(SIGPIPE, SIG_IGN);
+  // Half a megabyte is taken and given back with every file, unless the library may keep it.
+  ::H5set_free_list_limits(-1, -1, -1, -1, -1, -1);
   file_path = std::filesystem::temp_directory_path() / fmt::format("fuzzed_trace.{}", ::getpid());
   file = ::open(file_path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
   std::atexit([] {
@@ -244,8 +229,10 @@ extern "C" int LLVMFuzzerInitialize(int*, char***) {
   writer.finish("complete", sim::test::sample_summary);
   sound_traces[1] = bytes_of(folder / "sound.h5");
   // A fuzzer that cannot open a sound trace either would try nothing.
-  for (const auto& trace : sound_traces)
-    if (!reads(trace.data(), trace.size())) __builtin_trap();
+  for (const auto& trace : sound_traces) {
+    write_input(trace.data(), trace.size());
+    if (!reads()) __builtin_trap();
+  }
   sound_traces[1].resize(sound_traces[1].size() - seal_bytes);  // which would refuse all that follows
   reader.begin();
   return 0;

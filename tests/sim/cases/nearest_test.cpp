@@ -13,6 +13,9 @@ TEST_CASE("nearest key: distance counts edits and swaps", "[sim][cases][exact]")
   CHECK(edit_distance("bore", "bare") == 1);
   CHECK(edit_distance("kitten", "sitting") == 3);
   CHECK(edit_distance("sitting", "kitten") == 3);
+  CHECK(edit_distance("sitting", "kitten", 3) == 3);
+  CHECK(edit_distance("sitting", "kitten", 2) > 2);
+  CHECK(edit_distance("ab", "ba", 1) == 1);
 }
 
 TEST_CASE("nearest key: finds slips of the pen and misplaced keys, nothing else", "[sim][cases]") {

@@ -14,7 +14,7 @@ namespace {
 
 std::vector<std::string> instruction_sets() {
   std::vector<std::string> out;
-  for (const auto* name : {"sse2", "avx2", "avx512"}) {
+  for (const auto* name : {"scalar", "sse2", "avx2", "avx512"}) {
     out.emplace_back(name);
     if (name == widest_instruction_set()) break;
   }
@@ -110,6 +110,42 @@ TEST_CASE("lanes: an engine left to itself goes through start and blip as it doe
   }
   for (std::size_t k = 0; k < all.size(); ++k)
     CHECK(all[k]->state() == advance_alone(0.1 + 0.05 * static_cast<double>(k)));
+}
+
+TEST_CASE("lanes: who moves to another group in the midst of a leg goes on to the bit", "[sim][lanes]") {
+  const auto cases = different_bikes("slow_sweep");
+  auto group = make_lane_group();
+  std::size_t seated = group->size();
+  const auto end = [](std::size_t bike) { return 0.2 - 0.02 * static_cast<double>(bike); };  // the last first
+  std::vector<std::unique_ptr<Simulation>> all;
+  for (std::size_t k = 0; k < seated; ++k) {
+    all.push_back(std::make_unique<Simulation>(cases[k].bike, cases[k].plan.step));
+    group->put(k, {all[k].get(), end(k), nullptr});
+  }
+  while (true) {
+    const auto arrived = group->advance();
+    REQUIRE(arrived.size() == 1);
+    REQUIRE(arrived[0].lane == --seated);
+    if (seated == 0) break;
+    auto narrower = make_lane_group_for(seated);
+    CHECK(narrower->size() >= seated);
+    CHECK(narrower->size() < 2 * seated);
+    for (std::size_t lane = 0; lane < seated; ++lane) {
+      const Leg leg = group->remove(lane);
+      CHECK(group->empty(lane));
+      CHECK(leg.simulation->time() < leg.limit);
+      // Whoever has not begun moves as well.
+      group->put(lane, leg);
+      narrower->put(lane, group->remove(lane));
+    }
+    group = std::move(narrower);
+  }
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    INFO("bike " << k);
+    Simulation alone(cases[k].bike, cases[k].plan.step);
+    alone.advance(end(k));
+    CHECK(all[k]->state() == alone.state());
+  }
 }
 
 TEST_CASE("lanes: what fails in one lane fails there alone, with its reason", "[sim][lanes]") {

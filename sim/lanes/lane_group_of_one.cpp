@@ -1,0 +1,35 @@
+#include "sim/lanes/kernel.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+/// A simulation by itself, where a group is asked for.
+class GroupOfOne : public LaneGroup {
+ public:
+  std::size_t size() const override { return 1; }
+  bool empty(std::size_t) const override { return leg_.simulation == nullptr; }
+  void put(std::size_t, const Leg& leg) override { leg_ = leg; }
+  Leg remove(std::size_t) override { return std::exchange(leg_, {}); }
+
+  std::vector<Arrival> advance() override {
+    if (empty(0)) return {};
+    const Leg leg = remove(0);
+    try {
+      leg.simulation->advance(leg.limit, leg.listener());
+    } catch (...) {
+      return {{0, std::current_exception()}};
+    }
+    return {{0, nullptr}};
+  }
+
+ private:
+  Leg leg_;
+};
+
+}  // namespace
+
+std::unique_ptr<LaneGroup> lane_group_of_one() {
+  return std::make_unique<GroupOfOne>();
+}
+
+}  // namespace glassbowl::sim

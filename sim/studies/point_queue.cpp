@@ -1,0 +1,52 @@
+#include "sim/studies/point_queue.hpp"
+
+#include <utility>
+
+namespace glassbowl::sim {
+
+PointQueue::PointQueue(std::vector<std::size_t> tasks, std::size_t workers)
+    : tasks_(std::move(tasks)), workers_(workers) {}
+
+std::optional<std::size_t> PointQueue::next() {
+  const std::size_t mine = begun_.fetch_add(1);
+  return mine < tasks_.size() ? std::optional(tasks_[mine]) : std::nullopt;
+}
+
+std::unique_ptr<PointUnderWay> PointQueue::handed_over() {
+  const std::lock_guard lock(mutex_);
+  if (points_.empty()) return nullptr;
+  auto point = std::move(points_.back());
+  points_.pop_back();
+  note_whether_wanted();
+  return point;
+}
+
+void PointQueue::hand_over(std::unique_ptr<PointUnderWay> point) {
+  const std::lock_guard lock(mutex_);
+  points_.push_back(std::move(point));
+  note_whether_wanted();
+  changed_.notify_one();
+}
+
+bool PointQueue::wait() {
+  std::unique_lock lock(mutex_);
+  if (++waiting_ == workers_ && points_.empty()) over_ = true;
+  if (over_) changed_.notify_all();
+  note_whether_wanted();
+  changed_.wait(lock, [&] { return over_ || !points_.empty(); });
+  --waiting_;
+  note_whether_wanted();
+  return !over_;
+}
+
+void PointQueue::note_whether_wanted() {
+  wanted_ = points_.size() < waiting_;
+}
+
+void PointQueue::send_home() {
+  const std::lock_guard lock(mutex_);
+  over_ = true;
+  changed_.notify_all();
+}
+
+}  // namespace glassbowl::sim
