@@ -13,11 +13,28 @@
 /// Chebyshev fits of our own.
 namespace glassbowl::models {
 
-constexpr std::int64_t bits_of(double x) {
-  return std::bit_cast<std::int64_t>(x);
+/// A value's bit pattern, as a whole number that wraps around: the logarithm of what a trial step took below
+/// zero means nothing, but must not overflow.
+struct Bits {
+  std::uint64_t word;
+  friend constexpr Bits operator+(Bits a, Bits b) { return {a.word + b.word}; }
+  friend constexpr Bits operator-(Bits a, Bits b) { return {a.word - b.word}; }
+  friend constexpr Bits operator+(Bits a, std::uint64_t b) { return {a.word + b}; }
+  friend constexpr Bits operator-(Bits a, std::uint64_t b) { return {a.word - b}; }
+  friend constexpr Bits operator<<(Bits a, int b) { return {a.word << b}; }
+  /// Keeps the sign.
+  friend constexpr Bits operator>>(Bits a, int b) {
+    return {static_cast<std::uint64_t>(static_cast<std::int64_t>(a.word) >> b)};
+  }
+  friend constexpr Bits operator&(Bits a, std::uint64_t b) { return {a.word & b}; }
+  friend constexpr bool operator!=(Bits a, std::uint64_t b) { return a.word != b; }
+};
+
+constexpr Bits bits_of(double x) {
+  return {std::bit_cast<std::uint64_t>(x)};
 }
-constexpr double from_bits(std::int64_t bits) {
-  return std::bit_cast<double>(bits);
+constexpr double from_bits(Bits bits) {
+  return std::bit_cast<double>(bits.word);
 }
 
 namespace elementary {
@@ -59,7 +76,7 @@ Real exponential(Real x) {
 template <class Real>
 Real logarithm(Real x) {
   // x = 2^n f with f within √½ .. √2: the bias is chosen so that the exponent turns over at √½.
-  constexpr std::int64_t half_root = 0x3fe6a09e667f3bcd;
+  constexpr std::uint64_t half_root = 0x3fe6a09e667f3bcd;
   const auto shifted = bits_of(x) - half_root;
   const auto n = shifted >> 52;
   const Real f = from_bits(bits_of(x) - (n << 52));

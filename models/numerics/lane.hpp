@@ -24,17 +24,21 @@ struct LaneMask {
   bool operator[](std::size_t lane) const { return word[lane] != 0; }
 };
 
-/// The values' bit patterns, as whole numbers.
+/// The values' bit patterns, as whole numbers that wrap around.
 struct LaneBits {
-  Words word;
+  using Unsigned = std::uint64_t __attribute__((vector_size(8 * GLASSBOWL_LANES)));
+  Unsigned word;
   friend LaneBits operator+(LaneBits a, LaneBits b) { return {a.word + b.word}; }
   friend LaneBits operator-(LaneBits a, LaneBits b) { return {a.word - b.word}; }
-  friend LaneBits operator+(LaneBits a, std::int64_t b) { return {a.word + b}; }
-  friend LaneBits operator-(LaneBits a, std::int64_t b) { return {a.word - b}; }
-  friend LaneBits operator&(LaneBits a, std::int64_t b) { return {a.word & b}; }
+  friend LaneBits operator+(LaneBits a, std::uint64_t b) { return {a.word + b}; }
+  friend LaneBits operator-(LaneBits a, std::uint64_t b) { return {a.word - b}; }
   friend LaneBits operator<<(LaneBits a, int b) { return {a.word << b}; }
-  friend LaneBits operator>>(LaneBits a, int b) { return {a.word >> b}; }
-  friend LaneMask operator!=(LaneBits a, std::int64_t b) { return {a.word != b}; }
+  /// Keeps the sign.
+  friend LaneBits operator>>(LaneBits a, int b) {
+    return {reinterpret_cast<Unsigned>(reinterpret_cast<Words>(a.word) >> b)};
+  }
+  friend LaneBits operator&(LaneBits a, std::uint64_t b) { return {a.word & b}; }
+  friend LaneMask operator!=(LaneBits a, std::uint64_t b) { return {a.word != b}; }
 };
 
 struct Lane {
@@ -85,7 +89,7 @@ inline Lane abs(Lane a) {
   return reinterpret_cast<Values>(reinterpret_cast<Words>(a.value) & 0x7fffffffffffffff);
 }
 inline LaneBits bits_of(Lane a) {
-  return {reinterpret_cast<Words>(a.value)};
+  return {reinterpret_cast<LaneBits::Unsigned>(a.value)};
 }
 inline Lane from_bits(LaneBits a) {
   return reinterpret_cast<Values>(a.word);

@@ -13,18 +13,21 @@ using namespace sim;
 
 void single_run(Figures& out) {
   const auto resolved = read_case(find_case("blip"));
-  const auto file = std::filesystem::temp_directory_path() / fmt::format("glassbowl-bench-{}.h5", ::getpid());
+  const auto folder = std::filesystem::temp_directory_path() / fmt::format("glassbowl-bench-{}", ::getpid());
+  std::filesystem::create_directory(folder);
   RunRequest with, without;
-  with.trace = file;
-  with.force = true;
   double simulated = 0.0;
-  const auto times = interleaved(5, processor_time,
-                                 {[&] { run_case(resolved, with); },
+  int traces = 0;  // a name each, as to put one in another's place costs the removal of that one
+  const auto times = interleaved(7, processor_time,
+                                 {[&] {
+                                    with.trace = folder / fmt::format("{}.h5", ++traces);
+                                    run_case(resolved, with);
+                                  },
                                   [&] {
                                     const Summary s = run_case(resolved, without);
                                     simulated = s.settle + s.simulated;
                                   }});
-  std::filesystem::remove(file);
+  std::filesystem::remove_all(folder);
   out.push_back(
       {"single run with trace, simulated seconds per second of one core", simulated / times[0], 15});
   out.push_back(
