@@ -7,7 +7,6 @@ namespace glassbowl::sim {
 std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t most) {
   std::vector<std::size_t> before(b.size() + 1), last(b.size() + 1), now(b.size() + 1);
   for (std::size_t j = 0; j <= b.size(); ++j) last[j] = j;
-  std::size_t least_before = 0;
   for (std::size_t i = 1; i <= a.size(); ++i) {
     now[0] = i;
     for (std::size_t j = 1; j <= b.size(); ++j) {
@@ -17,10 +16,7 @@ std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t mo
     }
     std::swap(before, last);
     std::swap(last, now);
-    // Each row grows out of the two before it.
-    const std::size_t least = *std::min_element(last.begin(), last.end());
-    if (std::min(least, least_before) > most) return most + 1;
-    least_before = least;
+    if (*std::min_element(last.begin(), last.end()) > most) return most + 1;  // which never falls again
   }
   return last[b.size()];
 }

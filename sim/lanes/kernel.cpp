@@ -28,10 +28,9 @@ class Group : public LaneGroup {
   bool empty(std::size_t lane) const override { return seat_[lane].simulation == nullptr; }
 
   void put(std::size_t lane, const Leg& leg) override {
+    check_seat(*this, lane, leg);
     Seat& seat = seat_[lane];
     Simulation& simulation = *leg.simulation;
-    if (simulation.step_options().method != Method::fixed_step || simulation.held().ideal_lambda > 0.0)
-      throw std::invalid_argument("only fixed steps and mixtures from the carburetor go side by side");
     const auto& bike = simulation.network().bike();
     for (auto& other : seat_) {
       if (other.network == nullptr || same_parts(other.network->bike(), bike)) continue;

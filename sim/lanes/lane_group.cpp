@@ -4,6 +4,7 @@
 
 #include <array>
 #include <cstdlib>
+#include <stdexcept>
 #include <string_view>
 
 #include "sim/api/error.hpp"
@@ -30,7 +31,7 @@ std::array<Kernel, 4> kernels() {
 
 std::string default_instruction_set() {
   const char* asked = std::getenv("GLASSBOWL_INSTRUCTIONS");
-  return asked != nullptr ? asked : widest_instruction_set();
+  return asked != nullptr && *asked != '\0' ? asked : widest_instruction_set();
 }
 
 /// Throws Error (input) if there is none of that name on this processor.
@@ -46,6 +47,13 @@ Kernel kernel_named(const std::string& name) {
 }
 
 }  // namespace
+
+void check_seat(const LaneGroup& group, std::size_t lane, const Leg& leg) {
+  if (!group.empty(lane)) throw std::invalid_argument("the lane is taken");
+  if (leg.simulation->step_options().method != Method::fixed_step ||
+      leg.simulation->held().ideal_lambda > 0.0)
+    throw std::invalid_argument("only fixed steps and mixtures from the carburetor go side by side");
+}
 
 bool same_parts(const Bike<double>& a, const Bike<double>& b) {
   const auto& x = a.carburetor;

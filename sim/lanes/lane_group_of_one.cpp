@@ -1,3 +1,5 @@
+#include <utility>
+
 #include "sim/lanes/kernel.hpp"
 
 namespace glassbowl::sim {
@@ -8,7 +10,10 @@ class GroupOfOne : public LaneGroup {
  public:
   std::size_t size() const override { return 1; }
   bool empty(std::size_t) const override { return leg_.simulation == nullptr; }
-  void put(std::size_t, const Leg& leg) override { leg_ = leg; }
+  void put(std::size_t lane, const Leg& leg) override {
+    check_seat(*this, lane, leg);
+    leg_ = leg;
+  }
   Leg remove(std::size_t) override { return std::exchange(leg_, {}); }
 
   std::vector<Arrival> advance() override {

@@ -91,7 +91,9 @@ void Simulation::change_bike(const Bike<double>& bike) {
   if (Layout::parts_of(bike) != Layout::parts_of(network_->bike()))
     throw std::invalid_argument("change_bike: the bike has other parts");
   network_ = std::move(network);
-  snapshot_ = network_->make_snapshot();    // what was found for the old plate and ports holds no longer
+  // What was found for the old plate and ports holds no longer. All else stays where it is: readers of
+  // channels point there.
+  snapshot_.plate_found_at = Snapshot<double>{}.plate_found_at;
   const auto bounds = bounds_of(network_);  // a tank of another size has another bound
   stepper_ = make_stepper(options_, bounds);
   check_ = StepCheck(options_.step, bounds);

@@ -1,5 +1,7 @@
 #include "sim/studies/point_queue.hpp"
 
+#include <algorithm>
+#include <iterator>
 #include <utility>
 
 namespace glassbowl::sim {
@@ -12,20 +14,20 @@ std::optional<std::size_t> PointQueue::next() {
   return mine < tasks_.size() ? std::optional(tasks_[mine]) : std::nullopt;
 }
 
-std::unique_ptr<PointUnderWay> PointQueue::handed_over() {
+void PointQueue::hand_over(std::vector<std::unique_ptr<PointUnderWay>> points) {
+  const std::lock_guard lock(mutex_);
+  std::move(points.begin(), points.end(), std::back_inserter(points_));
+  note_whether_wanted();
+  changed_.notify_one();
+}
+
+std::unique_ptr<PointUnderWay> PointQueue::take_over() {
   const std::lock_guard lock(mutex_);
   if (points_.empty()) return nullptr;
   auto point = std::move(points_.back());
   points_.pop_back();
   note_whether_wanted();
   return point;
-}
-
-void PointQueue::hand_over(std::unique_ptr<PointUnderWay> point) {
-  const std::lock_guard lock(mutex_);
-  points_.push_back(std::move(point));
-  note_whether_wanted();
-  changed_.notify_one();
 }
 
 bool PointQueue::wait() {
@@ -40,7 +42,7 @@ bool PointQueue::wait() {
 }
 
 void PointQueue::note_whether_wanted() {
-  wanted_ = points_.size() < waiting_;
+  wanted_ = waiting_ > 0 && points_.empty();
 }
 
 void PointQueue::send_home() {

@@ -25,9 +25,9 @@ class PointQueue {
 
   /// The number of the next task; nothing when all have begun.
   std::optional<std::size_t> next();
+  void hand_over(std::vector<std::unique_ptr<PointUnderWay>> points);
   /// A point that was handed over, or null.
-  std::unique_ptr<PointUnderWay> handed_over();
-  void hand_over(std::unique_ptr<PointUnderWay> point);
+  std::unique_ptr<PointUnderWay> take_over();
   /// Whether a worker waits for more.
   bool wanted() const { return wanted_.load(std::memory_order_relaxed); }
 

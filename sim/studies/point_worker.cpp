@@ -12,7 +12,7 @@ PointWorker::PointWorker(const std::vector<PointTask>& tasks, std::size_t most, 
 bool PointWorker::advance() {
   fill();
   share();
-  move_together();
+  narrow();
   const auto arrivals = group_->advance();
   for (const auto& arrival : arrivals) {
     auto& point = seats_[arrival.lane];
@@ -31,25 +31,26 @@ std::size_t PointWorker::seated() const {
 }
 
 void PointWorker::fill() {
-  if (seated() == 0) {
+  const bool idle = seated() == 0;
+  if (idle) {
     group_ = make_lane_group_for(most_);
     seats_ = std::vector<std::unique_ptr<PointUnderWay>>(group_->size());
   }
   for (std::size_t lane = 0; lane < seats_.size(); ++lane) {
     if (seats_[lane] != nullptr) continue;
     if (seated() == most_) return;
-    if (waiting_ == nullptr) waiting_ = open();
+    if (waiting_ == nullptr && more_) waiting_ = begin();
+    if (waiting_ == nullptr && !more_ && idle) waiting_ = queue_.take_over();
     if (waiting_ == nullptr || !fits(*waiting_)) return;
     group_->put(lane, waiting_->march->leg());
     seats_[lane] = std::move(waiting_);
   }
 }
 
-void PointWorker::move_together() {
+void PointWorker::narrow() {
   const std::size_t left = seated();
-  if (left == 0 || left > seats_.size() / 2) return;
+  if (more_ || left == 0 || left > seats_.size() / 2) return;
   auto group = make_lane_group_for(left);
-  if (group->size() == seats_.size()) return;
   std::vector<std::unique_ptr<PointUnderWay>> seats;
   for (std::size_t lane = 0; lane < seats_.size(); ++lane) {
     if (seats_[lane] == nullptr) continue;
@@ -63,20 +64,22 @@ void PointWorker::move_together() {
 
 void PointWorker::share() {
   if (!queue_.wanted()) return;
-  if (waiting_ != nullptr) return queue_.hand_over(std::move(waiting_));
-  const std::size_t keep = (seated() + 1) / 2;
+  std::vector<std::unique_ptr<PointUnderWay>> given;
+  if (waiting_ != nullptr) given.push_back(std::move(waiting_));
+  const std::size_t keep = (seated() + given.size() + 1) / 2;
   for (std::size_t lane = 0; lane < seats_.size() && seated() > keep; ++lane) {
     if (seats_[lane] == nullptr) continue;
     group_->remove(lane);
-    queue_.hand_over(std::move(seats_[lane]));
+    given.push_back(std::move(seats_[lane]));
   }
+  queue_.hand_over(std::move(given));
 }
 
-std::unique_ptr<PointUnderWay> PointWorker::open() {
-  const auto next = more_ ? queue_.next() : std::nullopt;
+std::unique_ptr<PointUnderWay> PointWorker::begin() {
+  const auto next = queue_.next();
   if (!next) {
     more_ = false;
-    return queue_.handed_over();
+    return nullptr;
   }
   const auto& task = tasks_[*next];
   if (!task.march) {

@@ -18,18 +18,19 @@ class PointWorker {
   PointWorker(const std::vector<PointTask>& tasks, std::size_t most, PointQueue& queue,
               std::function<void(std::size_t, std::vector<double>)> done);
 
-  /// Does one piece of work, a cycle or so; false when nothing is left to do. Throws what a task throws.
+  /// Does one piece of work, a cycle or so; false when there is nothing to do for now. Throws what a task
+  /// throws.
   bool advance();
 
  private:
   void fill();
-  /// Takes the next point: to its first leg if it goes side by side with others. Else it is done on the spot
+  /// Begins the next task: to its first leg if it goes side by side with others. Else it is done on the spot
   /// and nothing is returned.
-  std::unique_ptr<PointUnderWay> open();
+  std::unique_ptr<PointUnderWay> begin();
   bool fits(const PointUnderWay& point) const;
   std::size_t seated() const;
-  /// Moves to the narrowest group that seats all who are left.
-  void move_together();
+  /// Moves all who are left to the narrowest group that seats them.
+  void narrow();
   void share();
 
   const std::vector<PointTask>& tasks_;

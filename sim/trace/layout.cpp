@@ -5,6 +5,7 @@
 
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/hdf5_driver.hpp"
+#include "sim/trace/scales.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -71,41 +72,6 @@ Hdf5Handle create_column(hid_t file, const Channel& channel, hid_t space, hid_t 
   return dataset;
 }
 
-/// Names the first dataset as the scale of all others, as the HDF5 dimension scale specification has it:
-/// every one refers to its scale, and the scale to all. The library's own call attaches one at a time,
-/// reading and writing the scale's list anew, and takes a third of the time that laying out takes.
-void attach_scale(const std::vector<Hdf5Handle>& datasets) {
-  struct Reference {
-    hobj_ref_t dataset;
-    int dimension = 0, padding = 0;  // without a name the padding would be any bytes
-  };
-  const auto reference_to = [](hid_t dataset) {
-    hobj_ref_t reference{};
-    hdf5_check(H5Rcreate(&reference, dataset, ".", H5R_OBJECT, -1));
-    return reference;
-  };
-  const hsize_t one = 1;
-  const hsize_t all = datasets.size() - 1;
-  if (all == 0) return;
-  Hdf5Handle list_type(H5Tvlen_create(H5T_STD_REF_OBJ));
-  Hdf5Handle list_space(H5Screate_simple(1, &one, nullptr));
-  hobj_ref_t scale = reference_to(datasets.front());
-  const hvl_t scales{1, &scale};
-  std::vector<Reference> references;
-  for (std::size_t i = 1; i < datasets.size(); ++i) {
-    Hdf5Handle list(
-        H5Acreate2(datasets[i], "DIMENSION_LIST", list_type, list_space, H5P_DEFAULT, H5P_DEFAULT));
-    hdf5_check(H5Awrite(list, list_type, &scales));
-    references.push_back({reference_to(datasets[i])});
-  }
-  Hdf5Handle type(H5Tcreate(H5T_COMPOUND, sizeof(Reference)));
-  hdf5_check(H5Tinsert(type, "dataset", HOFFSET(Reference, dataset), H5T_STD_REF_OBJ));
-  hdf5_check(H5Tinsert(type, "dimension", HOFFSET(Reference, dimension), H5T_NATIVE_INT));
-  Hdf5Handle space(H5Screate_simple(1, &all, nullptr));
-  Hdf5Handle list(H5Acreate2(datasets.front(), "REFERENCE_LIST", type, space, H5P_DEFAULT, H5P_DEFAULT));
-  hdf5_check(H5Awrite(list, type, references.data()));
-}
-
 struct Table {
   std::vector<Hdf5Handle> datasets;
   TableLayout layout;
@@ -130,7 +96,7 @@ Table create_table(hid_t file, const Channel& scale, const std::vector<Channel>&
     table.datasets.push_back(create_column(file, channel, space, creation));
     table.layout.columns.push_back({channel.wide, {}});
   }
-  attach_scale(table.datasets);
+  attach_to_first(table.datasets);
   return table;
 }
 

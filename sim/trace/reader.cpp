@@ -9,7 +9,9 @@
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/scales.hpp"
 #include "sim/trace/seal.hpp"
+#include "sim/trace/stored_text.hpp"
 #include "sim/trace/trial.hpp"
 
 namespace glassbowl::sim {
@@ -35,40 +37,6 @@ Hdf5Handle open_file(const fs::path& path) {
   if (fs::is_regular_file(path, ignored) && fs::file_size(path, ignored) == 0) fail(path, "is empty");
   if (H5Fis_hdf5(path.c_str()) <= 0) fail(path, "is not an HDF5 file");
   fail(path, fmt::format("is damaged: {}", reason));
-}
-
-/// Text held by an attribute or a scalar dataset, of fixed or variable length.
-template <typename Read>
-std::string text_of(hid_t stored_type, Read&& read) {
-  if (H5Tget_class(stored_type) != H5T_STRING) return {};
-  Hdf5Handle type(H5Tcopy(H5T_C_S1));
-  hdf5_check(H5Tset_cset(type, H5Tget_cset(stored_type)));
-  if (H5Tis_variable_str(stored_type) > 0) {
-    hdf5_check(H5Tset_size(type, H5T_VARIABLE));
-    char* data = nullptr;
-    hdf5_check(read(type, static_cast<void*>(&data)));
-    std::string text(data != nullptr ? data : "");
-    H5free_memory(data);
-    return text;
-  }
-  std::string text(H5Tget_size(stored_type) + 1, '\0');
-  hdf5_check(H5Tset_size(type, text.size()));
-  hdf5_check(read(type, static_cast<void*>(text.data())));
-  text.resize(text.find('\0'));
-  return text;
-}
-
-bool is_scalar(hid_t space) {
-  return H5Sget_simple_extent_npoints(space) == 1;
-}
-
-std::string text_attribute(hid_t object, const char* name) {
-  if (H5Aexists(object, name) <= 0) return {};
-  Hdf5Handle attribute(H5Aopen(object, name, H5P_DEFAULT));
-  Hdf5Handle space(H5Aget_space(attribute));
-  if (!is_scalar(space)) return {};
-  Hdf5Handle type(H5Aget_type(attribute));
-  return text_of(type, [&](hid_t memory, void* data) { return H5Aread(attribute, memory, data); });
 }
 
 bool is_number(hid_t type) {
@@ -112,21 +80,6 @@ std::size_t written_rows(hid_t scale, std::size_t extent) {
     }
   }
   return written;
-}
-
-herr_t take_scale_name(hid_t /*dataset*/, unsigned /*dimension*/, hid_t scale, void* name) {
-  auto& text = *static_cast<std::string*>(name);
-  text.resize(32);
-  const ssize_t length = H5DSget_scale_name(scale, text.data(), text.size());
-  text.resize(length < 0 ? 0 : std::min(static_cast<std::size_t>(length), text.size()));
-  return 1;  // the first scale is enough
-}
-
-/// Name of the scale a 1-D dataset lies on; empty without one.
-std::string scale_of(hid_t dataset) {
-  std::string name;
-  if (H5DSiterate_scales(dataset, 0, nullptr, take_scale_name, &name) < 0) return {};
-  return name;
 }
 
 herr_t collect_name(hid_t /*group*/, const char* name, const H5L_info_t* /*info*/, void* names) {
@@ -202,7 +155,7 @@ fs::path TraceReader::State::found() const {
 
 Hdf5Handle TraceReader::State::open_scale(hid_t file, const char* name) const {
   const hid_t scale = H5Lexists(file, name, H5P_DEFAULT) > 0 ? H5Dopen2(file, name, H5P_DEFAULT) : -1;
-  if (scale < 0 || H5DSis_scale(scale) <= 0) {
+  if (scale < 0 || !is_scale(scale)) {
     fail(path, fmt::format("is HDF5 but not a trace of this program: it has no scale '{}'", name));
   }
   return Hdf5Handle(scale);
@@ -229,10 +182,10 @@ void TraceReader::State::load_case(hid_t file) {
 
 void TraceReader::State::load_channel(hid_t file, const std::string& name) {
   const Hdf5Handle object(H5Oopen(file, name.c_str(), H5P_DEFAULT));
-  if (H5Iget_type(object) != H5I_DATASET || H5DSis_scale(object) > 0) return;
+  if (H5Iget_type(object) != H5I_DATASET || is_scale(object)) return;
   const std::optional<std::size_t> extent = length_of(object);
   if (!extent) return;
-  const std::string scale = scale_of(object);
+  const std::string scale = scale_along(object, 0);
   const bool along_time = scale == "time";
   if (!along_time && scale != "cycle") return;
   if (*extent < (along_time ? rows : cycles)) {

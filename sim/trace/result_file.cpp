@@ -10,6 +10,8 @@
 #include "sim/api/error.hpp"
 #include "sim/trace/finish.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/scales.hpp"
+#include "sim/trace/stored_text.hpp"
 #include "sim/trace/trial.hpp"
 
 namespace glassbowl::sim {
@@ -119,37 +121,14 @@ void write_all(const fs::path& path, const ResultFile& r) {
   file.close();
 }
 
-std::string read_attribute(hid_t object, const char* name) {
-  if (H5Aexists(object, name) <= 0) return {};
-  Hdf5Handle attribute(H5Aopen(object, name, H5P_DEFAULT));
-  Hdf5Handle type(H5Aget_type(attribute));
-  if (H5Tget_class(type) != H5T_STRING || H5Tis_variable_str(type) > 0) return {};
-  std::string text(H5Tget_size(type), '\0');
-  hdf5_check(H5Aread(attribute, type, text.data()));
-  text.resize(std::min(text.size(), text.find('\0')));
-  return text;
-}
-
 herr_t collect(hid_t, const char* name, const H5L_info_t*, void* names) {
   static_cast<std::vector<std::string>*>(names)->emplace_back(name);
   return 0;
 }
 
-herr_t take_name(hid_t, unsigned, hid_t scale, void* name) {
-  auto& text = *static_cast<std::string*>(name);
-  text.resize(256);
-  const ssize_t length = H5DSget_scale_name(scale, text.data(), text.size());
-  text.resize(length < 0 ? 0 : std::min(static_cast<std::size_t>(length), text.size()));
-  return 1;
-}
-
 std::vector<std::string> axes_of(hid_t dataset, int rank) {
   std::vector<std::string> axes;
-  for (int i = 0; i < rank; ++i) {
-    std::string name;
-    hdf5_check(H5DSiterate_scales(dataset, static_cast<unsigned>(i), nullptr, take_name, &name));
-    axes.push_back(name);
-  }
+  for (int i = 0; i < rank; ++i) axes.push_back(scale_along(dataset, static_cast<std::size_t>(i)));
   return axes;
 }
 
@@ -163,11 +142,12 @@ void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
     const Hdf5Handle wanted = text_type();
     std::vector<char*> data(count, nullptr);
     hdf5_check(H5Dread(dataset, wanted, H5S_ALL, H5S_ALL, H5P_DEFAULT, data.data()));
-    ResultText text{name, read_attribute(dataset, "long_name"), "", {}};
+    ResultText text{name, text_attribute(dataset, "long_name"), "", {}};
     for (char* value : data) {
       text.values.emplace_back(value != nullptr ? value : "");
       H5free_memory(value);
     }
+    if (count == 0) throw Hdf5Failure(fmt::format("'{}' holds no text", name));
     if (name == "study_inputs") {
       out.inputs = text.values.front();
     } else if (name == "case_resolved") {
@@ -180,8 +160,8 @@ void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
   }
   std::vector<double> values(count);
   hdf5_check(H5Dread(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()));
-  const std::string unit = read_attribute(dataset, "units"), meaning = read_attribute(dataset, "long_name");
-  if (H5DSis_scale(dataset) > 0)
+  const std::string unit = text_attribute(dataset, "units"), meaning = text_attribute(dataset, "long_name");
+  if (is_scale(dataset))
     out.axes.push_back({name, unit, meaning, std::move(values)});
   else
     out.variables.push_back({name, unit, meaning, axes_of(dataset, rank), std::move(values)});
@@ -208,11 +188,11 @@ namespace {
 ResultFile read_all(const fs::path& path) {
   ResultFile out;
   Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, trace_access()));
-  out.study = read_attribute(file, "study");
+  out.study = text_attribute(file, "study");
   if (out.study.empty()) fail(path, "holds no study");
-  out.title = read_attribute(file, "title");
-  out.version = read_attribute(file, "program_version");
-  out.status = read_attribute(file, "status");
+  out.title = text_attribute(file, "title");
+  out.version = text_attribute(file, "program_version");
+  out.status = text_attribute(file, "status");
   std::vector<std::string> names;
   hdf5_check(H5Literate(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect, &names));
   for (const auto& name : names) read_dataset(file, name, out);

@@ -18,7 +18,7 @@
 namespace glassbowl::sim {
 namespace {
 
-// What a sanitizer adds to a program takes many times its memory and time.
+// What a sanitizer of g++ adds to a program takes many times its memory and time.
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
 constexpr rlim_t instrumented = 16;
 #else

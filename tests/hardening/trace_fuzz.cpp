@@ -67,7 +67,10 @@ std::vector<std::uint8_t> bytes_of(const std::filesystem::path& path) {
 
 void write_input(const std::uint8_t* data, std::size_t size) {
   const auto length = static_cast<ssize_t>(size);
-  if (::pwrite(file, data, size, 0) != length || ::ftruncate(file, length) != 0) ::_exit(3);
+  if (::pwrite(file, data, size, 0) != length || ::ftruncate(file, length) != 0) {
+    fmt::print(stderr, "{} cannot be written\n", file_path.string());
+    __builtin_trap();
+  }
 }
 
 /// Whether the input opens and a channel of each kind can be read.

@@ -89,7 +89,7 @@ TEST_CASE("elementary: ends and held ends", "[models][numerics][limit]") {
   CHECK(std::isnan(exponential(std::nan(""))));
   // Bit patterns wrap around: not a constant expression if they overflowed.
   constexpr std::uint64_t far = 0x3fe6a09e667f3bcd;
-  static_assert(from_bits((bits_of(-1.0) - far) + far) == -1.0);
+  static_assert(from_bits((bits_of(-0.5) - far) + far) == -0.5);
   for (double x : {-2.5, -2.0, -0.5, 0.0, 0.49999, 0.5, 1.5, 7.0, 1e9 + 0.75})
     CHECK(whole_below(x) == std::floor(x));
 }

@@ -15,7 +15,16 @@ TEST_CASE("nearest key: distance counts edits and swaps", "[sim][cases][exact]")
   CHECK(edit_distance("sitting", "kitten") == 3);
   CHECK(edit_distance("sitting", "kitten", 3) == 3);
   CHECK(edit_distance("sitting", "kitten", 2) > 2);
-  CHECK(edit_distance("ab", "ba", 1) == 1);
+  // A bound only saves time.
+  const std::vector<std::string> words{"",    "a",    "ab",   "ba",   "abc", "cab",
+                                       "bca", "acbd", "bore", "boer", "obre"};
+  for (const auto& a : words)
+    for (const auto& b : words)
+      for (std::size_t most = 0; most < 5; ++most) {
+        INFO(a << " " << b << " " << most);
+        const std::size_t all = edit_distance(a, b), found = edit_distance(a, b, most);
+        CHECK((all <= most ? found == all : found > most));
+      }
 }
 
 TEST_CASE("nearest key: finds slips of the pen and misplaced keys, nothing else", "[sim][cases]") {

@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <map>
 #include <memory>
 #include <stdexcept>
 
@@ -179,6 +180,25 @@ TEST_CASE("lanes: other parts, or instructions that are unknown, are refused", "
   }
   CHECK_NOTHROW(group->put(1, {&b, 0.01, nullptr}));  // now that nobody else is there
   CHECK_THROWS_AS(make_lane_group("abacus"), Error);
+}
+
+TEST_CASE("lanes: every group, of one as well, refuses a taken lane and steps that are not fixed",
+          "[sim][lanes]") {
+  auto resolved = at("slow_sweep", 20.0, 3000.0);
+  Simulation a(resolved.bike, resolved.plan.step), b(resolved.bike, resolved.plan.step);
+  resolved.plan.step.method = Method::error_controlled;
+  Simulation controlled(resolved.bike, resolved.plan.step);
+  for (const auto& instructions : instruction_sets()) {
+    INFO(instructions);
+    const auto group = make_lane_group(instructions);
+    CHECK(group->size() ==
+          std::map<std::string, std::size_t>{{"scalar", 1}, {"sse2", 2}, {"avx2", 4}, {"avx512", 8}}.at(
+              instructions));
+    CHECK_THROWS_AS(group->put(0, {&controlled, 0.01, nullptr}), std::invalid_argument);
+    group->put(0, {&a, 0.01, nullptr});
+    CHECK_THROWS_AS(group->put(0, {&b, 0.01, nullptr}), std::invalid_argument);
+    CHECK(group->remove(0).simulation == &a);
+  }
 }
 
 }  // namespace glassbowl::sim

@@ -1,7 +1,11 @@
 #include <catch2/catch.hpp>
+#include <cmath>
+#include <span>
 #include <stdexcept>
+#include <vector>
 
 #include "sim/cases/resolved_case.hpp"
+#include "sim/run/channels.hpp"
 #include "sim/run/find_case.hpp"
 #include "sim/solver/simulation.hpp"
 
@@ -21,6 +25,33 @@ TEST_CASE("change of bike: ports drilled elsewhere are laid open elsewhere, with
   fresh.advance(0.004);
   REQUIRE(simulation.snapshot().plate_angle == fresh.snapshot().plate_angle);
   CHECK(simulation.snapshot().exposure == fresh.snapshot().exposure);
+}
+
+TEST_CASE("change of bike: a reader of channels goes on, and reads the changed bike", "[sim][solver]") {
+  const auto resolved = read_case(find_case("slow_sweep"), {"rider.throttle=5 %"});
+  Simulation simulation(resolved.bike, resolved.plan.step);
+  ChannelReader reader(simulation);
+  simulation.advance(0.002);
+  simulation.snapshot();
+  const std::span<const double> before = reader.read_current();
+  const std::vector<double> as_before(before.begin(), before.end());
+  auto bike = resolved.bike;
+  bike.carburetor.throttle.bore *= 1.1;
+  const auto* gas = simulation.snapshot().gas.data();
+  simulation.change_bike(bike);
+  simulation.advance(0.004);
+  CHECK(simulation.snapshot().gas.data() == gas);  // readers point there
+  const auto now = reader.read_current();
+  ChannelReader another(simulation);
+  simulation.snapshot();
+  const auto expected = another.read_current();
+  std::size_t changed = 0;
+  for (std::size_t i = 0; i < now.size(); ++i) {
+    INFO("channel " << i);
+    CHECK((now[i] == expected[i] || (std::isnan(now[i]) && std::isnan(expected[i]))));
+    changed += now[i] != as_before[i];
+  }
+  CHECK(changed > now.size() / 2);
 }
 
 TEST_CASE("change of bike: other parts are refused", "[sim][solver]") {

@@ -41,6 +41,7 @@ with h5py.File(path, "r") as file:
         else:
             check(f"{name} lies on one scale", len(dataset.dims[0]) == 1)
             dimension = dataset.dims[0][0].name.lstrip("/")
+            check(f"{name} and its scale know of one another", h5py.h5ds.is_attached(dataset.id, file[dimension].id, 0))
         check(f"{name} lies on time or cycle", dimension in ("time", "cycle"))
         check(f"{name} is as long as its scale", dataset.shape == file[dimension].shape)
         channels[name] = (dimension, text(dataset.attrs["units"]), dataset.dtype, dataset[...])

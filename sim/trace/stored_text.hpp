@@ -1,0 +1,19 @@
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "sim/trace/hdf5.hpp"
+
+namespace glassbowl::sim {
+
+bool is_scalar(hid_t space);
+
+/// Text of fixed or variable length; empty for what is no text. `read` takes the type in memory, and where
+/// to.
+std::string text_of(hid_t stored_type, const std::function<herr_t(hid_t, void*)>& read);
+
+/// Empty where there is no such attribute, or it is not one text.
+std::string text_attribute(hid_t object, const char* name);
+
+}  // namespace glassbowl::sim
