@@ -31,13 +31,14 @@ void fill(const fs::path& file, std::uintmax_t left) {
 
 /// Writes a trace until it is finished or fails; the message, if so.
 std::string write_trace(const fs::path& path, bool force) {
+  const bool taken = fs::exists(path) && !force;  // which is the user's to decide
   try {
     TraceWriter writer(path, force, sample_header(), sample_plan(400000, 4000));
     write_rows(writer, 0, 400000);
     writer.finish("complete", sample_summary);
     return {};
   } catch (const Error& error) {
-    CHECK(error.kind() == ErrorKind::file);
+    CHECK(error.kind() == (taken ? ErrorKind::input : ErrorKind::file));
     return error.what();
   }
 }
