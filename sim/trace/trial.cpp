@@ -58,8 +58,9 @@ void say(int pipe, const std::string& text) {
 
 [[noreturn]] void be_child(int pipe, const std::function<void()>& read) {
   for (const int signal : {SIGSEGV, SIGBUS, SIGABRT, SIGFPE, SIGILL, SIGXCPU}) std::signal(signal, SIG_DFL);
-  // The C library's last words are none of the user's.
-  if (const int nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC); nowhere >= 0) ::dup2(nowhere, 2);
+  // Last words of the C library, or of a sanitizer, are none of the user's.
+  if (const int nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC); nowhere >= 0)
+    for (const int stream : {1, 2}) ::dup2(nowhere, stream);
   limit(RLIMIT_CORE, 0);
   limit(RLIMIT_FSIZE, 0);
   limit(RLIMIT_CPU, most_seconds);
