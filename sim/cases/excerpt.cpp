@@ -68,6 +68,7 @@ std::size_t offset_of(std::string_view line, std::size_t column) {
 }  // namespace
 
 std::string clipped(std::string_view text, std::size_t most) {
+  // Nearly all text is short and plain, and every key's is clipped.
   const auto plain = [](char c) { return c >= 0x20 && c < 0x7f; };
   if (text.size() <= most && std::all_of(text.begin(), text.end(), plain)) return std::string(text);
   // No character has more than four bytes, so what is cut here would not be shown anyway.

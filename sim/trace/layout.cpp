@@ -6,6 +6,7 @@
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/hdf5_driver.hpp"
 #include "sim/trace/scales.hpp"
+#include "sim/trace/stored_text.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -16,18 +17,6 @@ constexpr std::size_t most_chunks = 64;
 constexpr hsize_t page_bytes = 4096;
 constexpr std::size_t least_cycles = 512;   // few bytes, and growing copies the whole file
 constexpr std::size_t unknown_blocks = 64;  // room costs nothing until it is used
-
-/// Fixed-length text attribute, as netCDF writes its own.
-void write_text(hid_t object, const char* name, std::string_view text, std::size_t room = 0) {
-  Hdf5Handle type(H5Tcopy(H5T_C_S1));
-  std::string padded(text);
-  padded.resize(std::max({room, text.size() + 1, std::size_t{1}}), '\0');
-  hdf5_check(H5Tset_size(type, padded.size()));
-  hdf5_check(H5Tset_cset(type, H5T_CSET_UTF8));
-  Hdf5Handle space(H5Screate(H5S_SCALAR));
-  Hdf5Handle attribute(H5Acreate2(object, name, type, space, H5P_DEFAULT, H5P_DEFAULT));
-  hdf5_check(H5Awrite(attribute, type, padded.data()));
-}
 
 void write_number(hid_t object, const std::string& name, double value) {
   Hdf5Handle space(H5Screate(H5S_SCALAR));

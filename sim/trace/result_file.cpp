@@ -33,15 +33,6 @@ Hdf5Handle text_type() {
   return type;
 }
 
-void write_attribute(hid_t object, const char* name, const std::string& text) {
-  Hdf5Handle type(H5Tcopy(H5T_C_S1));
-  hdf5_check(H5Tset_size(type, text.size() + 1));
-  hdf5_check(H5Tset_cset(type, H5T_CSET_UTF8));
-  Hdf5Handle space(H5Screate(H5S_SCALAR));
-  Hdf5Handle attribute(H5Acreate2(object, name, type, space, H5P_DEFAULT, H5P_DEFAULT));
-  hdf5_check(H5Awrite(attribute, type, text.c_str()));
-}
-
 Hdf5Handle create(hid_t file, const std::string& name, hid_t type, hid_t space) {
   Hdf5Handle creation(H5Pcreate(H5P_DATASET_CREATE));
   hdf5_check(H5Pset_obj_track_times(creation, 0));  // the same study gives the same bytes
@@ -64,8 +55,8 @@ Hdf5Handle write_numbers(hid_t file, const std::string& name, const std::string&
         fmt::format("\"{}\" has {} values where its axes have {}", name, values.size(), wanted));
   Hdf5Handle dataset = create(file, name, H5T_IEEE_F64LE, space_of(extents));
   hdf5_check(H5Dwrite(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()));
-  write_attribute(dataset, "units", unit);
-  write_attribute(dataset, "long_name", long_name);
+  write_text(dataset, "units", unit);
+  write_text(dataset, "long_name", long_name);
   return dataset;
 }
 
@@ -77,7 +68,7 @@ Hdf5Handle write_words(hid_t file, const ResultText& text) {
   std::vector<const char*> data;
   for (const auto& value : text.values) data.push_back(value.c_str());
   hdf5_check(H5Dwrite(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, data.data()));
-  write_attribute(dataset, "long_name", text.long_name);
+  write_text(dataset, "long_name", text.long_name);
   return dataset;
 }
 
@@ -87,12 +78,12 @@ void write_all(const fs::path& path, const ResultFile& r) {
   hdf5_check(H5Pset_link_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED));
   hdf5_check(H5Pset_obj_track_times(creation, 0));
   Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, trace_access()));
-  write_attribute(file, "Conventions", "CF-1.10");
-  write_attribute(file, "title", r.title);
-  write_attribute(file, "program", "glassbowl");
-  write_attribute(file, "program_version", r.version);
-  write_attribute(file, "status", r.status);
-  write_attribute(file, "study", r.study);
+  write_text(file, "Conventions", "CF-1.10");
+  write_text(file, "title", r.title);
+  write_text(file, "program", "glassbowl");
+  write_text(file, "program_version", r.version);
+  write_text(file, "status", r.status);
+  write_text(file, "study", r.study);
   std::vector<Hdf5Handle> scales;
   for (const auto& axis : r.axes) {
     scales.push_back(
@@ -139,6 +130,7 @@ void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
   const auto count = static_cast<std::size_t>(hdf5_check(H5Sget_simple_extent_npoints(space)));
   const int rank = H5Sget_simple_extent_ndims(space);
   if (H5Tget_class(type) == H5T_STRING) {
+    if (count == 0) throw Hdf5Failure(fmt::format("'{}' holds no text", name));
     const Hdf5Handle wanted = text_type();
     std::vector<char*> data(count, nullptr);
     hdf5_check(H5Dread(dataset, wanted, H5S_ALL, H5S_ALL, H5P_DEFAULT, data.data()));
@@ -147,7 +139,6 @@ void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
       text.values.emplace_back(value != nullptr ? value : "");
       H5free_memory(value);
     }
-    if (count == 0) throw Hdf5Failure(fmt::format("'{}' holds no text", name));
     if (name == "study_inputs") {
       out.inputs = text.values.front();
     } else if (name == "case_resolved") {

@@ -1,5 +1,7 @@
 #include "sim/trace/stored_text.hpp"
 
+#include <algorithm>
+
 namespace glassbowl::sim {
 
 bool is_scalar(hid_t space) {
@@ -32,6 +34,17 @@ std::string text_attribute(hid_t object, const char* name) {
   if (!is_scalar(space)) return {};
   Hdf5Handle type(H5Aget_type(attribute));
   return text_of(type, [&](hid_t memory, void* data) { return H5Aread(attribute, memory, data); });
+}
+
+void write_text(hid_t object, const char* name, std::string_view text, std::size_t room) {
+  Hdf5Handle type(H5Tcopy(H5T_C_S1));
+  std::string padded(text);
+  padded.resize(std::max(room, text.size() + 1), '\0');
+  hdf5_check(H5Tset_size(type, padded.size()));
+  hdf5_check(H5Tset_cset(type, H5T_CSET_UTF8));
+  Hdf5Handle space(H5Screate(H5S_SCALAR));
+  Hdf5Handle attribute(H5Acreate2(object, name, type, space, H5P_DEFAULT, H5P_DEFAULT));
+  hdf5_check(H5Awrite(attribute, type, padded.data()));
 }
 
 }  // namespace glassbowl::sim
