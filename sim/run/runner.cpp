@@ -83,7 +83,7 @@ class Run {
     tally_->close(simulation_, names);
     if (blip_) names.blip.emplace();
     for (const auto& [name, value] : summary_numbers(names)) plan.summary.push_back(name);
-    plan.expected_rows = static_cast<std::size_t>(rows_) + 2;
+    plan.expected_rows = static_cast<std::size_t>(rows_) + (ends_between_rows() ? 2 : 1);
     plan.expected_cycles = static_cast<std::size_t>(plan_.duration / slowest_cycle) + 2;
     const TraceHeader header{resolved.title, std::string(program_version()), resolved.text};
     trace_.emplace(*request_.trace, request_.force, header, plan);
@@ -107,6 +107,10 @@ class Run {
     }
   }
 
+  bool ends_between_rows() const {
+    return static_cast<double>(rows_) * plan_.trace_interval < plan_.duration - stop_merging;
+  }
+
   void rows() {
     if (stopped()) return;
     row();
@@ -114,7 +118,7 @@ class Run {
       go_to(static_cast<double>(i) * plan_.trace_interval);
       row();
     }
-    if (!stopped() && simulation_.time() < plan_.duration - stop_merging) {
+    if (!stopped() && ends_between_rows()) {
       go_to(plan_.duration);
       row();
     }

@@ -16,7 +16,7 @@ class Block {
 
   std::size_t rows() const { return first_ + filled_; }  // given so far, with those on disk
   bool full() const { return filled_ == block_rows_; }
-  bool at_capacity() const { return rows() == layout_.capacity(); }
+  bool at_capacity() const { return rows() == layout_.room; }
 
   /// Takes one row. The block must not be full, nor the file at capacity.
   void add(double scale, std::span<const double> values);

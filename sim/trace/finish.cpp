@@ -7,7 +7,6 @@
 
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/hdf5_driver.hpp"
-#include "sim/trace/layout.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -18,7 +17,9 @@ void cut(hid_t file, const std::string& name, std::size_t rows) {
   hdf5_check(H5Dset_extent(dataset, &extent));
 }
 
-void cut(hid_t file, const char* scale, const std::vector<Channel>& channels, std::size_t rows) {
+void cut(hid_t file, const char* scale, const std::vector<Channel>& channels, const TableLayout& layout,
+         std::size_t rows) {
+  if (rows == layout.room) return;
   for (const Channel& channel : channels) cut(file, channel.name, rows);
   cut(file, scale, rows);
 }
@@ -37,15 +38,15 @@ void overwrite_status(hid_t file, std::string_view status) {
 
 }  // namespace
 
-void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, std::size_t rows,
-                      std::size_t cycles, std::string_view status,
+void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, const TraceLayout& layout,
+                      std::size_t rows, std::size_t cycles, std::string_view status,
                       std::span<const std::pair<std::string, double>> summary) {
   const Hdf5Session session;
   const Hdf5Handle access = trace_access();
   const Hdf5Driver driver(path, access);
   Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDWR, access));
-  cut(file, "time", plan.time_channels, rows);
-  cut(file, "cycle", plan.cycle_channels, cycles);
+  cut(file, "time", plan.time_channels, layout.time, rows);
+  cut(file, "cycle", plan.cycle_channels, layout.cycle, cycles);
   for (const auto& [name, value] : summary) {
     Hdf5Handle attribute(H5Aopen(file, name.c_str(), H5P_DEFAULT));
     hdf5_check(H5Awrite(attribute, H5T_NATIVE_DOUBLE, &value));

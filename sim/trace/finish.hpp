@@ -9,14 +9,16 @@
 #include <utility>
 
 #include "sim/trace/disk_file.hpp"
+#include "sim/trace/layout.hpp"
 #include "sim/trace/writer.hpp"
 
 namespace glassbowl::sim {
 
-/// Cuts every column to the rows written, then stores summary and status. All of it overwrites numbers of
-/// fixed size in place, so a kill in the midst leaves a file that opens. Errors: Hdf5Failure.
-void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, std::size_t rows,
-                      std::size_t cycles, std::string_view status,
+/// Cuts every column to the rows written where the file says more, then stores summary and status. All of it
+/// overwrites numbers of fixed size in place, so a kill in the midst leaves a file that opens.
+/// Errors: Hdf5Failure.
+void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, const TraceLayout& layout,
+                      std::size_t rows, std::size_t cycles, std::string_view status,
                       std::span<const std::pair<std::string, double>> summary);
 
 /// Gives room behind byte `end` back, which only chunks cut off have used. A file whose head is not as

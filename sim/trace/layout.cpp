@@ -13,7 +13,8 @@ namespace {
 
 // A version 1 B-tree of the file format holds 64 chunks in its first node. Within that, cutting a dataset
 // changes one node in place and frees none.
-constexpr std::size_t most_chunks = 64;
+constexpr std::size_t most_time_chunks = 64;
+constexpr std::size_t most_cycle_chunks = 1;  // nothing is cut off the end of a file by them
 constexpr hsize_t page_bytes = 4096;
 constexpr std::size_t least_cycles = 512;   // few bytes, and growing copies the whole file
 constexpr std::size_t unknown_blocks = 64;  // room costs nothing until it is used
@@ -67,9 +68,10 @@ struct Table {
 };
 
 Table create_table(hid_t file, const Channel& scale, const std::vector<Channel>& channels, std::size_t rows,
-                   std::size_t block) {
+                   std::size_t block, std::size_t most_chunks) {
   if (rows == 0) rows = block * unknown_blocks;
   Table table;
+  table.layout.room = rows;
   const std::size_t blocks = (rows + block - 1) / block;
   const std::size_t blocks_in_chunk = (blocks + most_chunks - 1) / most_chunks;
   table.layout.chunk_rows = block * blocks_in_chunk;
@@ -104,7 +106,7 @@ std::uint64_t file_bytes(hid_t file) {
 /// Chunks of all columns side by side, in the order of time: what is cut off later is then the end of the
 /// file.
 void allocate(Table& table, std::size_t chunk) {
-  const hsize_t rows = (chunk + 1) * table.layout.chunk_rows;
+  const hsize_t rows = std::min((chunk + 1) * table.layout.chunk_rows, table.layout.room);
   for (Hdf5Handle& dataset : table.datasets) hdf5_check(H5Dset_extent(dataset, &rows));
 }
 
@@ -163,9 +165,10 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   const Channel cycle{"cycle", "1", "engine cycle, counted from the start of the run", "run", true};
   TraceLayout layout;
   {
-    Table rows = create_table(file, time, plan.time_channels, plan.expected_rows, time_block);
+    Table rows =
+        create_table(file, time, plan.time_channels, plan.expected_rows, time_block, most_time_chunks);
     Table cycles = create_table(file, cycle, plan.cycle_channels,
-                                std::max(plan.expected_cycles, least_cycles), cycle_block);
+                                std::max(plan.expected_cycles, least_cycles), cycle_block, most_cycle_chunks);
     write_case(file, header.case_resolved);
     for (std::size_t chunk = 0; chunk < cycles.layout.chunks; ++chunk) allocate(cycles, chunk);
     allocate(rows, 0);

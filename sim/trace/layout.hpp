@@ -22,11 +22,11 @@ struct TableLayout {
     std::vector<std::uint64_t> addresses;  // of the chunks, in bytes from the start of the file
     std::size_t value_bytes() const { return wide ? 8 : 4; }
   };
+  std::size_t room = 0;  // rows, as the datasets say
   std::size_t chunk_rows = 0;
   std::size_t chunks = 0;
   std::vector<Column> columns;
 
-  std::size_t capacity() const { return chunk_rows * chunks; }
   /// First byte behind the chunks that hold the first `rows` rows.
   std::uint64_t end_of(std::size_t rows) const;
   std::uint64_t offset(std::size_t column, std::size_t row) const {

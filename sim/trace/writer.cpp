@@ -269,7 +269,8 @@ void TraceWriter::finish(std::string_view status, std::span<const std::pair<std:
                      state.partial.string()));
   }
   try {
-    close_trace_file(state.partial, state.plan, state.rows->rows(), state.cycles->rows(), status, summary);
+    close_trace_file(state.partial, state.plan, state.layout, state.rows->rows(), state.cycles->rows(),
+                     status, summary);
     trim_trace_file(state.file,
                     std::max(state.layout.fixed_bytes, state.layout.time.end_of(state.rows->rows())));
     write_seal(state.file);

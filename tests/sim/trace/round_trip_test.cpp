@@ -118,6 +118,14 @@ TEST_CASE("trace: a range gives the rows there are and no others", "[sim][trace]
   CHECK(room[5] == 0.0);
 }
 
+TEST_CASE("trace: as many rows as planned, one fewer and one more are all whole", "[sim][trace][exact]") {
+  const auto rows = GENERATE(std::size_t{2999}, std::size_t{3000}, std::size_t{3001});
+  CAPTURE(rows);
+  const ScratchFolder folder;
+  write_whole(folder / "run.h5", 3000, rows);
+  check_rows(TraceReader(folder / "run.h5"), rows);
+}
+
 TEST_CASE("trace: summary numbers that were not planned are kept as well", "[sim][trace][exact]") {
   const ScratchFolder folder;
   const auto path = folder / "run.h5";
