@@ -23,6 +23,12 @@ DiskFile::DiskFile(const std::filesystem::path& path)
   if (descriptor_ < 0) fail(errno);
 }
 
+DiskFile DiskFile::open_to_read(const std::filesystem::path& path) {
+  const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (descriptor < 0) fail(errno);
+  return DiskFile(descriptor);
+}
+
 DiskFile DiskFile::create(const std::filesystem::path& path) {
   const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
   if (descriptor < 0) fail(errno);

@@ -14,6 +14,8 @@ class DiskFile {
   DiskFile() = default;
   /// Opens an existing file for reading and writing. Throws std::system_error.
   explicit DiskFile(const std::filesystem::path& path);
+  /// Opens one for reading alone. Throws std::system_error.
+  static DiskFile open_to_read(const std::filesystem::path& path);
   /// Makes an empty file, or empties the one there, and opens it. Throws std::system_error.
   static DiskFile create(const std::filesystem::path& path);
   ~DiskFile();

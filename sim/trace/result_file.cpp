@@ -10,9 +10,11 @@
 #include "sim/api/error.hpp"
 #include "sim/trace/finish.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/links.hpp"
+#include "sim/trace/packed.hpp"
+#include "sim/trace/read_in_child.hpp"
 #include "sim/trace/scales.hpp"
 #include "sim/trace/stored_text.hpp"
-#include "sim/trace/trial.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -112,11 +114,6 @@ void write_all(const fs::path& path, const ResultFile& r) {
   file.close();
 }
 
-herr_t collect(hid_t, const char* name, const H5L_info_t*, void* names) {
-  static_cast<std::vector<std::string>*>(names)->emplace_back(name);
-  return 0;
-}
-
 std::vector<std::string> axes_of(hid_t dataset, int rank) {
   std::vector<std::string> axes;
   for (int i = 0; i < rank; ++i) axes.push_back(scale_along(dataset, static_cast<std::size_t>(i)));
@@ -184,9 +181,66 @@ ResultFile read_all(const fs::path& path) {
   out.title = text_attribute(file, "title");
   out.version = text_attribute(file, "program_version");
   out.status = text_attribute(file, "status");
-  std::vector<std::string> names;
-  hdf5_check(H5Literate(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect, &names));
-  for (const auto& name : names) read_dataset(file, name, out);
+  for (const auto& name : names_in(file)) read_dataset(file, name, out);
+  return out;
+}
+
+std::string pack(const ResultFile& result) {
+  Packer to;
+  const auto put_texts = [&](const std::vector<std::string>& values) {
+    to.list(values, [&](const std::string& value) { to.text(value); });
+  };
+  const auto put_reals = [&](const std::vector<double>& values) {
+    to.list(values, [&](double value) { to.real(value); });
+  };
+  for (const auto& text :
+       {result.title, result.version, result.study, result.inputs, result.case_resolved, result.status})
+    to.text(text);
+  to.list(result.axes, [&](const ResultAxis& axis) {
+    for (const auto& text : {axis.name, axis.unit, axis.long_name}) to.text(text);
+    put_reals(axis.values);
+  });
+  to.list(result.variables, [&](const ResultVariable& variable) {
+    for (const auto& text : {variable.name, variable.unit, variable.long_name}) to.text(text);
+    put_texts(variable.axes);
+    put_reals(variable.values);
+  });
+  to.list(result.texts, [&](const ResultText& text) {
+    for (const auto& part : {text.name, text.long_name, text.axis}) to.text(part);
+    put_texts(text.values);
+  });
+  return to.take();
+}
+
+/// In the same order; throws std::length_error for other bytes.
+ResultFile unpack(std::string_view bytes) {
+  Unpacker from(bytes);
+  const auto take_texts = [&] { return from.list([&] { return from.text(); }); };
+  const auto take_reals = [&] { return from.list([&] { return from.real(); }); };
+  ResultFile out;
+  for (std::string* text :
+       {&out.title, &out.version, &out.study, &out.inputs, &out.case_resolved, &out.status})
+    *text = from.text();
+  out.axes = from.list([&] {
+    ResultAxis axis;
+    for (std::string* text : {&axis.name, &axis.unit, &axis.long_name}) *text = from.text();
+    axis.values = take_reals();
+    return axis;
+  });
+  out.variables = from.list([&] {
+    ResultVariable variable;
+    for (std::string* text : {&variable.name, &variable.unit, &variable.long_name}) *text = from.text();
+    variable.axes = take_texts();
+    variable.values = take_reals();
+    return variable;
+  });
+  out.texts = from.list([&] {
+    ResultText text;
+    for (std::string* part : {&text.name, &text.long_name, &text.axis}) *part = from.text();
+    text.values = take_texts();
+    return text;
+  });
+  from.end();
   return out;
 }
 
@@ -222,10 +276,9 @@ ResultFile read_result_file(const fs::path& path) {
     throw Error(ErrorKind::input, fmt::format("{}: there is no such file", path.string()));
   try {
     const Hdf5Session session;
-    try_reading(path, [&] { read_all(path); });
-    return read_all(path);
-  } catch (const Hdf5Failure& failure) {
-    fail(path, fmt::format("cannot be read as a study: {}", failure.what()));
+    return unpack(read_in_child(path, [&] { return pack(read_all(path)); }));
+  } catch (const std::length_error& failure) {
+    fail(path, fmt::format("is damaged: {}", failure.what()));
   }
 }
 
@@ -234,9 +287,7 @@ bool is_result_file(const fs::path& path) {
   if (!fs::is_regular_file(path, ignored)) return false;
   try {
     const Hdf5Session session;
-    try_reading(path, [&] { has_study(path); });
-    return has_study(path);
-  } catch (const Hdf5Failure&) {
+    return !read_in_child(path, [&] { return std::string(has_study(path) ? "yes" : ""); }).empty();
   } catch (const Error&) {  // whoever reads it as a trace or a case will say what is wrong
   }
   return false;

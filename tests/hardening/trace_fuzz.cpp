@@ -19,7 +19,7 @@
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/trace/hdf5.hpp"
-#include "sim/trace/trial.hpp"
+#include "sim/trace/read_in_child.hpp"
 #include "tests/sim/trace/sample_trace.hpp"
 
 // Any bytes as a trace: it can be read, or it is refused in one error.
@@ -31,11 +31,11 @@
 namespace sim = glassbowl::sim;
 
 /// In place of the program's child: what runs inside it, in this process.
-void sim::try_reading(const std::filesystem::path& path, const std::function<void()>& read) {
+std::string sim::read_in_child(const std::filesystem::path& named, const std::function<std::string()>& read) {
   try {
-    read();
+    return read();
   } catch (const Hdf5Failure& failure) {
-    throw Error(ErrorKind::file, path.string() + ": is damaged: " + failure.what());
+    throw Error(ErrorKind::file, named.string() + ": is damaged: " + failure.what());
   }
 }
 

@@ -1,4 +1,4 @@
-#include "sim/trace/trial.hpp"
+#include "sim/trace/read_in_child.hpp"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -11,6 +11,8 @@
 #include <csignal>
 #include <cstdio>
 #include <string>
+#include <string_view>
+#include <vector>
 
 #include "sim/api/error.hpp"
 #include "sim/trace/hdf5.hpp"
@@ -26,6 +28,8 @@ constexpr rlim_t instrumented = 1;
 #endif
 constexpr rlim_t most_bytes = instrumented * (256u << 20);  // beyond what the process has already
 constexpr rlim_t most_seconds = instrumented;               // of processor time
+
+constexpr std::size_t most_handed = 64u << 20;
 
 constexpr int done = 0, refused = 1;
 
@@ -51,12 +55,30 @@ rlim_t bytes_now() {
   return pages[5] * static_cast<rlim_t>(::sysconf(_SC_PAGESIZE));
 }
 
-void say(int pipe, const std::string& text) {
-  const ssize_t written = ::write(pipe, text.data(), std::min<std::size_t>(text.size(), 4000));
-  static_cast<void>(written);
+/// All of it, unless nobody listens any more.
+void say(int pipe, std::string_view text) {
+  while (!text.empty()) {
+    const ssize_t written = ::write(pipe, text.data(), text.size());
+    if (written < 0 && errno == EINTR) continue;
+    if (written <= 0) return;
+    text.remove_prefix(static_cast<std::size_t>(written));
+  }
 }
 
-[[noreturn]] void be_child(int pipe, const std::function<void()>& read) {
+/// What the child says until it ends, or until it has said too much.
+std::string listen(int pipe) {
+  std::string heard;
+  std::vector<char> room(1 << 16);
+  while (heard.size() <= most_handed) {
+    const ssize_t length = ::read(pipe, room.data(), room.size());
+    if (length < 0 && errno == EINTR) continue;
+    if (length <= 0) break;
+    heard.append(room.data(), static_cast<std::size_t>(length));
+  }
+  return heard;
+}
+
+[[noreturn]] void be_child(int pipe, const std::function<std::string()>& read) {
   for (const int signal : {SIGSEGV, SIGBUS, SIGABRT, SIGFPE, SIGILL, SIGXCPU}) std::signal(signal, SIG_DFL);
   // Last words of the C library, or of a sanitizer, are none of the user's.
   if (const int nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC); nowhere >= 0)
@@ -67,7 +89,7 @@ void say(int pipe, const std::string& text) {
   // Without knowing what is there already, a limit on more could be one on nothing.
   if (const rlim_t now = bytes_now(); now > 0) limit(RLIMIT_DATA, now + most_bytes);
   try {
-    read();
+    say(pipe, read());
     ::_exit(done);
   } catch (const Error& error) {
     say(pipe, error.what());
@@ -81,31 +103,29 @@ void say(int pipe, const std::string& text) {
 
 }  // namespace
 
-void try_reading(const std::filesystem::path& path, const std::function<void()>& read) {
+std::string read_in_child(const std::filesystem::path& named, const std::function<std::string()>& read) {
   int pipe[2];
-  if (::pipe2(pipe, O_CLOEXEC) != 0) fail(path, "cannot be read: no pipe to be had");
+  if (::pipe2(pipe, O_CLOEXEC) != 0) fail(named, "cannot be read: no pipe to be had");
   const pid_t child = ::fork();
   if (child == 0) be_child(pipe[1], read);
   ::close(pipe[1]);
   if (child < 0) {
     ::close(pipe[0]);
-    fail(path, "cannot be read: no process to be had");
+    fail(named, "cannot be read: no process to be had");
   }
-  std::string text(4096, '\0');
-  ssize_t length = 0;
-  while ((length = ::read(pipe[0], text.data(), text.size())) < 0 && errno == EINTR) {
-  }
+  std::string heard = listen(pipe[0]);
   ::close(pipe[0]);
   int status = 0;
   while (::waitpid(child, &status, 0) < 0 && errno == EINTR) {
   }
-  if (WIFEXITED(status) && WEXITSTATUS(status) == done) return;
-  if (WIFEXITED(status) && WEXITSTATUS(status) == refused && length > 0) {
-    text.resize(static_cast<std::size_t>(length));
-    const std::string prefix = path.string() + ": ";
-    fail(path, text.starts_with(prefix) ? text.substr(prefix.size()) : text);
+  if (heard.size() <= most_handed && WIFEXITED(status)) {
+    if (WEXITSTATUS(status) == done) return heard;
+    if (WEXITSTATUS(status) == refused && !heard.empty()) {
+      const std::string prefix = named.string() + ": ";
+      fail(named, heard.starts_with(prefix) ? heard.substr(prefix.size()) : heard);
+    }
   }
-  fail(path, "is damaged: reading it to its end would crash, or take too much time or memory");
+  fail(named, "is damaged: reading it to its end would crash, or take too much time or memory");
 }
 
 }  // namespace glassbowl::sim

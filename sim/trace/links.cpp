@@ -1,0 +1,28 @@
+#include "sim/trace/links.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+herr_t collect(hid_t /*group*/, const char* name, const H5L_info_t* link, void* names) {
+  if (link->type == H5L_TYPE_HARD) static_cast<std::vector<std::string>*>(names)->emplace_back(name);
+  return 0;
+}
+
+}  // namespace
+
+std::vector<std::string> names_in(hid_t file) {
+  std::vector<std::string> names;
+  if (H5Literate(file, H5_INDEX_CRT_ORDER, H5_ITER_INC, nullptr, collect, &names) < 0) {
+    names.clear();
+    hdf5_check(H5Literate(file, H5_INDEX_NAME, H5_ITER_INC, nullptr, collect, &names));
+  }
+  return names;
+}
+
+bool lies_in(hid_t file, const char* name) {
+  H5L_info_t link{};
+  return H5Lexists(file, name, H5P_DEFAULT) > 0 && H5Lget_info(file, name, &link, H5P_DEFAULT) >= 0 &&
+         link.type == H5L_TYPE_HARD;
+}
+
+}  // namespace glassbowl::sim
