@@ -3,6 +3,7 @@
 
 #include "models/fluids/atmosphere.hpp"
 #include "sim/cases/describe.hpp"
+#include "sim/solver/sure_step.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -58,16 +59,13 @@ namespace {
 
 /// Refuses what a fixed step cannot follow for certain. Measured on random bikes: none runs whose cells sound
 /// crosses more than 1.75 times in a step, or whose step is more than 6 responses.
-/// Source  an explicit third-order method is stable up to |omega h| = sqrt(3), and the fastest wave along
-/// cells of length dx has omega = 2 c/dx: 0.87 crossings, more where flows damp it.
 void check_step(Keys& keys, const GasPath<double>& path, const StepOptions& options) {
-  constexpr double sound = 340.0;  // [m/s] in air at 288.15 K: ISO 2533
-  constexpr double sure = 0.85, most = 1.75, most_responses = 6.0;
+  constexpr double most = 1.75, most_responses = 6.0;
   if (options.method != Method::fixed_step) return;
   const double cell = path.runner_length / path.runner_cells;
-  const double crossed = sound * options.step / cell;
+  const double crossed = speed_of_sound * options.step / cell;
   if (crossed > most) {
-    const double room = std::floor(sure * path.runner_length / (sound * options.step));
+    const double room = std::floor(sure_crossings * path.runner_length / (speed_of_sound * options.step));
     keys.problem(
         keys.given("runner.cells") ? "runner.cells" : "runner.length",
         fmt::format("makes cells of {:.3g} mm, which sound crosses {:.3g} times in a run.step of {:.3g} us",
@@ -76,7 +74,7 @@ void check_step(Keys& keys, const GasPath<double>& path, const StepOptions& opti
                     room >= 2.0   ? fmt::format("at most {:.0f} cells, ", room)
                     : room >= 1.0 ? "one cell, "
                                   : "",
-                    sure * cell / sound * 1e6));
+                    sure_crossings * cell / speed_of_sound * 1e6));
   }
   if (options.step > most_responses * path.response)
     keys.problem(keys.given("numerics.response") ? "numerics.response" : "run.step",

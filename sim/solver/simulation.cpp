@@ -94,10 +94,15 @@ void Simulation::change_bike(const Bike<double>& bike) {
   // What was found for the old plate and ports holds no longer. All else stays where it is: readers of
   // channels point there.
   snapshot_.plate_found_at = Snapshot<double>{}.plate_found_at;
-  const auto bounds = bounds_of(network_);  // a tank of another size has another bound
-  stepper_ = make_stepper(options_, bounds);
-  check_ = StepCheck(options_.step, bounds);
+  use_step(options_.step);  // a tank of another size has another bound
   rates_valid_ = false;
+}
+
+void Simulation::use_step(double step) {
+  options_.step = step;
+  const auto bounds = bounds_of(network_);
+  stepper_ = make_stepper(options_, bounds);
+  check_ = StepCheck(step, bounds);
 }
 
 void Simulation::refresh_rates() {

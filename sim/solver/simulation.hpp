@@ -29,6 +29,9 @@ class Simulation {
   /// the same parts, so that its states keep their places; std::invalid_argument if not.
   void change_bike(const Bike<double>& bike);
 
+  /// Goes on with steps of another length [s].
+  void use_step(double step);
+
   /// For a stepper outside, which has taken one step from `before` and found `now`: lands the events between.
   /// Rates are those at the step's beginning.
   struct End {

@@ -11,6 +11,7 @@
 #include "sim/api/error.hpp"
 #include "sim/solver/settling.hpp"
 #include "sim/solver/slow_states.hpp"
+#include "sim/solver/sure_step.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -25,6 +26,10 @@ constexpr int between = 5;             // cycles from one extrapolation to the n
 constexpr std::size_t memory = 4;      // cycles that it learns from
 constexpr double damping = 1e-3;       // μ, against columns that say the same
 constexpr int most_accelerated = 100;  // cycles
+constexpr double longer = 2.0;         // steps, to begin with
+constexpr double near_end = 1e-2;      // [-] of what is left, where they end
+constexpr int most_by_longer = 40;     // cycles
+constexpr double most_turned = 0.08;   // [rad] in a step, or decisions before the spark would come after it
 
 /// A cycle that was marched.
 struct Iterate {
@@ -70,6 +75,15 @@ bool all_light(const Cycle& cycle) {
                      [](const Trapped& c) { return c.ignited > 0.9; });
 }
 
+/// Steps to begin with [s].
+double first_step(const Simulation& simulation, const SteadyOptions& options) {
+  const StepOptions& steps = simulation.step_options();
+  if (!options.accelerate || steps.method != Method::fixed_step) return steps.step;
+  const auto& bike = simulation.network().bike();
+  return std::max(steps.step,
+                  std::min({longer * steps.step, sure_step(bike.path), most_turned / bike.load.speed(0.0)}));
+}
+
 bool is_steady(const Bike<double>& bike) {
   return bike.load.kind == m::LoadKind::held_speed && bike.load.speed.is_constant() &&
          bike.rider.throttle.is_constant() && bike.rider.choke.is_constant() &&
@@ -88,19 +102,41 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
   const double period = 4.0 * m::constants::pi / bike.load.speed(0.0);
   const SlowStates slow(simulation, period);
   const double tank = simulation.state()[layout.tank];
+  const double step_of_case = simulation.step_options().step;
+  bool longer_steps = first_step(simulation, options) > step_of_case;
+  int by_longer = 0;
+  const auto use_steps_of_case = [&] {
+    simulation.use_step(step_of_case);
+    longer_steps = false;
+  };
 
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
   // The first cycle only opens the account. A leg ends where the crank has safely passed the cycle's end.
-  co_yield Leg{&simulation, simulation.time() + period + 2.0 * simulation.step_options().step, &keep};
+  co_yield Leg{&simulation, simulation.time() + period + 2.0 * step_of_case, &keep};
+  if (longer_steps) simulation.use_step(first_step(simulation, options));
 
   std::deque<Iterate> past;
   Settling settling(options.tolerance, options.in_a_row, between);
   VectorXd step_before, share;
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
-    co_yield Leg{&simulation, simulation.time() + period, &keep};
+    const double time_before = simulation.time();
+    bool failed = false;
+    try {
+      co_yield Leg{&simulation, time_before + period, &keep};
+    } catch (const Error& failure) {
+      if (!longer_steps || failure.kind() != ErrorKind::solver) throw;
+      failed = true;
+    }
+    if (failed) {  // once more with shorter ones
+      use_steps_of_case();
+      simulation.state() = before;
+      simulation.set_time(time_before);
+      continue;
+    }
     const int n = ++out.cycles;
+    if (longer_steps) by_longer = n;
     out.repeating.push_back(latest);
     if (n > std::max(between, options.in_a_row)) out.repeating.erase(out.repeating.begin());
     State x = simulation.state();
@@ -116,10 +152,12 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     step_before = step;
     // At least as far as the cycle itself went.
     VectorXd ahead = found + share.cwiseProduct(from + step - found), outputs_ahead = outputs;
+    bool extrapolated = false;
     if (n >= first_remembered) {
       past.push_back({from, step, outputs});
       if (past.size() > memory) past.pop_front();
-      if ((n - first_remembered) % between == between - 1) {
+      extrapolated = (n - first_remembered) % between == between - 1;
+      if (extrapolated) {
         ahead = from + step;
         const VectorXd gamma = coefficients(past, weights);
         for (Eigen::Index j = 0; j < gamma.size(); ++j) {
@@ -137,20 +175,27 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
                                            largest(outputs_ahead - outputs))
                                 : INFINITY);
     out.change = settling.left();
-    if (options.accelerate && n <= most_accelerated) {
+    if (options.accelerate && n <= by_longer + most_accelerated) {
       if (n >= first_ahead) slow.write(ahead, x);
       if (n == 1 || n == first_ahead + 3) heat_silencer(simulation, x);
       if (n >= first_silencer && n % between == 0 && all_light(latest))
         settle_silencer(simulation, period, latest, before, x);
     }
-    if (n >= first_judged && settling.shown() > 0) {
+    if (longer_steps) {
+      if (n >= most_by_longer || (extrapolated && settling.left() < near_end)) {
+        use_steps_of_case();
+        settling = Settling(options.tolerance, options.in_a_row, between);
+        past.clear();
+      }
+    } else if (n >= first_judged && settling.shown() > 0) {
       out.converged = true;
       out.repeating.erase(out.repeating.begin(), out.repeating.end() - settling.shown());
       co_return;  // with the cycle's own end, not one taken ahead
     }
     simulation.state() = std::move(x);
-    if (n >= most_accelerated + 2 * Settling::span && settling.goes_round()) break;
+    if (n >= by_longer + most_accelerated + 2 * Settling::span && settling.goes_round()) break;
   }
+  use_steps_of_case();
   out.why_not =
       fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %{}", out.cycles,
                   out.change * 100.0, out.cycles < options.most_cycles ? ": it goes round" : "");

@@ -35,8 +35,11 @@ struct SteadyCycle {
 ///    The plain cycles between let the quick states follow.
 /// Whether it has come to its end is judged by `Settling`.
 ///
-/// A search that has not come to its end after 100 cycles goes on plainly, and ends where it is seen to go
-/// round: what misfires or hunts has no cycle that repeats itself. The tank is held at its filling.
+/// Until it is near its end, steps are twice as long as the case's, where these are sure to be followed; what
+/// is found is a cycle of the case's own steps.
+///
+/// A search that has not come to its end after 100 cycles of these goes on plainly, and ends where it is seen
+/// to go round: what misfires or hunts has no cycle that repeats itself. The tank is held at its filling.
 ///
 /// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
 ///

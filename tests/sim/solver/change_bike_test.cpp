@@ -2,6 +2,7 @@
 #include <cmath>
 #include <span>
 #include <stdexcept>
+#include <utility>
 #include <vector>
 
 #include "sim/cases/resolved_case.hpp"
@@ -52,6 +53,22 @@ TEST_CASE("change of bike: a reader of channels goes on, and reads the changed b
     changed += now[i] != as_before[i];
   }
   CHECK(changed > now.size() / 2);
+}
+
+TEST_CASE("change of step: it goes on as one made with that step would from there", "[sim][solver]") {
+  const auto resolved = read_case(find_case("slow_sweep"), {"rider.throttle=20 %"});
+  Simulation simulation(resolved.bike, resolved.plan.step);
+  simulation.advance(0.002);
+  StepOptions shorter = resolved.plan.step;
+  shorter.step *= 0.3;
+  Simulation other(resolved.bike, shorter);
+  other.state() = std::as_const(simulation).state();
+  other.set_time(simulation.time());
+  simulation.use_step(shorter.step);
+  CHECK(simulation.step_options().step == shorter.step);
+  simulation.advance(0.005);
+  other.advance(0.005);
+  CHECK(std::as_const(simulation).state() == std::as_const(other).state());
 }
 
 TEST_CASE("change of bike: other parts are refused", "[sim][solver]") {

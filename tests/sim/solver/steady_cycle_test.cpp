@@ -72,6 +72,23 @@ TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim]
              tests::near(last.idle, tests::relative(0.02, "a thousandth of the fuel")));
 }
 
+TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing behind", "[sim][steady]") {
+  const auto resolved = held("slow_sweep", "40 %", "3000 rpm");
+  Simulation searched(resolved.bike, resolved.plan.step);
+  const SteadyCycle found = find_steady_cycle(searched);
+  REQUIRE(found.converged);
+  CHECK(searched.step_options().step == resolved.plan.step.step);
+  // From where it ended a plain march with the case's steps repeats the cycle.
+  Simulation plain(searched);
+  const Cycle last = march(plain, searched.time() + 0.2);
+  CHECK_THAT(last.lambda_trapped(), tests::near(found.repeating.back().lambda_trapped(), same));
+  CHECK_THAT(last.torque, tests::near(found.repeating.back().torque, same));
+  // A search that does not come to its end gives the step back as well.
+  Simulation cut(resolved.bike, resolved.plan.step);
+  CHECK_FALSE(find_steady_cycle(cut, {1e-5, 3, 5, true}).converged);
+  CHECK(cut.step_options().step == resolved.plan.step.step);
+}
+
 TEST_CASE("steady cycle: it knows how far it still has to go", "[sim][steady]") {
   // Stopped early, a plain march is as far off as its estimate says, within a factor of three.
   const auto resolved = held("slow_sweep", "40 %", "4000 rpm");
