@@ -215,6 +215,12 @@ void describe_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<dou
   if (c.venturi.diameter >= t.bore && c.kind == CarburetorKind::fixed_venturi)
     keys.problem("carburetor.venturi.diameter", "the venturi is not narrower than the bore",
                  "70 to 90 % of the bore");
+  else if (c.kind == CarburetorKind::fixed_venturi && c.venturi.diameter < 0.6 * t.bore)
+    keys.warning("carburetor.venturi.diameter",
+                 fmt::format("only {:.0f} % of the bore, where 70 to 90 % is common practice",
+                             100.0 * c.venturi.diameter / t.bore));
+  if (s.turns < 0.25)
+    keys.warning("carburetor.screw.turns", "all but shut: the idle outlet gives next to nothing");
   if (mc.main_jet.bore >= mc.well_diameter)
     keys.problem("carburetor.main.jet.bore",
                  fmt::format("the main jet is as wide as its well of {:.2f} mm", mc.well_diameter * 1e3),
@@ -269,7 +275,7 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
                 "of guide and diaphragm");
   keys.quantity("carburetor.piston.torn_area", p.torn_area, "mm2", {0, 500}, "0 mm2",
                 "fault: hole in the diaphragm");
-  keys.quantity("carburetor.piston.stop_stiffness", p.stop_stiffness, "N/mm", {2, 100}, "20 N/mm",
+  keys.quantity("carburetor.piston.stop_stiffness", p.stop_stiffness, "N/mm", {2, 1000}, "500 N/mm",
                 "compliance of the stops");
   auto& n = c.needle;
   std::vector<Keys::Point> profile;

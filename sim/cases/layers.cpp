@@ -50,6 +50,9 @@ std::string read_text(const fs::path& file, const std::string& name) {
     throw Error(ErrorKind::case_file, fmt::format("{}: this file is larger than {} KiB, which no case is",
                                                   name, limits::file_bytes / 1024));
   }
+  if (text.find_first_not_of(" \t\r\n") == std::string::npos)
+    throw Error(ErrorKind::case_file,
+                name + ": this file is empty; a case begins for example with base = \"bikes/mule_750.toml\"");
   return text;
 }
 

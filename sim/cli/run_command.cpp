@@ -2,10 +2,12 @@
 
 #include "sim/api/error.hpp"
 #include "sim/cli/commands.hpp"
+#include "sim/cli/outputs.hpp"
 #include "sim/cli/progress_bar.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/report/json.hpp"
 #include "sim/report/text.hpp"
+#include "sim/run/find_case.hpp"
 #include "sim/run/runner.hpp"
 
 namespace glassbowl::sim {
@@ -18,6 +20,10 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
   RunRequest request;
   if (!options.no_trace) request.trace = options.output.empty() ? resolved.name + ".h5" : options.output;
   if (!options.csv.empty()) request.csv = options.csv;
+  std::vector<std::filesystem::path> outputs;
+  if (request.trace) outputs = {*request.trace, request.trace->string() + ".partial"};
+  if (request.csv) outputs.push_back(*request.csv);
+  refuse_own_input(outputs, {find_case(options.source)});
   request.force = options.force;
   request.stop = &stop;
 

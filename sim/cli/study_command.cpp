@@ -10,9 +10,11 @@
 #include "sim/cases/keys.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/cases/units.hpp"
+#include "sim/cli/outputs.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
+#include "sim/run/find_case.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/study.hpp"
@@ -276,10 +278,15 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     resolved = read_for_study(o.source, o.sets);
     request = request_of(o, resolved);
   }
-  const fs::path output =
-      o.output.empty() ? fs::path(fmt::format("{}-{}.h5", resolved.name, request.study)) : fs::path(o.output);
+  const fs::path output = !o.output.empty() ? fs::path(o.output)
+                          : o.study == "repeat"
+                              ? fs::path(fmt::format("{}-again.h5", resolved.name))
+                              : fs::path(fmt::format("{}-{}.h5", resolved.name, request.study));
   const fs::path base = fs::path(output).replace_extension(), page = base.string() + ".html",
                  pdf = base.string() + ".pdf";
+  std::vector<fs::path> inputs{o.study == "repeat" ? fs::path(o.source) : find_case(o.source)};
+  if (!o.beside.empty()) inputs.push_back(find_case(o.beside));
+  refuse_own_input({output, page, pdf}, inputs);
   refuse_to_replace(output, o.force);
   if (request.study == "sheet") refuse_to_replace(page, o.force);
   if (o.pdf) {

@@ -22,7 +22,9 @@ double per_minute(double speed) {
 
 /// A number with its decimals, or a dash where it is not known.
 std::string shown(double value, int decimals) {
-  return std::isfinite(value) ? fmt::format("{:.{}f}", value, decimals) : "-";
+  if (!std::isfinite(value)) return "-";
+  const std::string text = fmt::format("{:.{}f}", value, decimals);
+  return text.find_first_of("123456789") == std::string::npos ? fmt::format("{:.{}f}", 0.0, decimals) : text;
 }
 
 /// Lines of a label and what is to be said of it.
@@ -173,7 +175,7 @@ std::string summary_caution(const Summary& s) {
   std::string what;
   if (s.lean_charges > few_charges)
     what = fmt::format(
-        "{:.0f} % of the charges were beyond the lean limit for what filled the cylinder "
+        "{:.0f} % of a cylinder's charges were beyond the lean limit for what filled it "
         "(lambda 0.95 when\nfull, 1.20 when a third full; common practice)",
         s.lean_charges * 100.0);
   else if (s.lambda.highest > doubtful_lambda)

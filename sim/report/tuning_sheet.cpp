@@ -38,8 +38,8 @@ constexpr std::array<const char*, 10> questions{
     "Open slowly from small to a third: is there a flat spot where the transfer ports hand over to the main "
     "nozzle? At which "
     "mark on the grip?",
-    "Half throttle uphill, steady: does it pull better or worse when the choke is touched? Better means lean "
-    "there.",
+    "Half throttle uphill, steady: does it pull better or worse when the choke or the enrichment is touched? "
+    "Better means lean there.",
     "Full throttle in a high gear, short, on a closed road: does it pull cleanly to the top? If it pulls "
     "better when you roll "
     "back to seven eighths, the main jet is too small: STOP and go larger.",
@@ -88,9 +88,9 @@ const char* const signs =
     R"html(<table><thead><tr><th></th><th>too lean</th><th>about right</th><th>too rich</th></tr></thead><tbody>
 <tr><td>plug after a full-throttle cut</td><td>white, glazed, specks of metal, blistered</td><td>light tan to grey</td><td>dry black soot, or wet</td></tr>
 <tr><td>idle</td><td>hunts, hangs after a blip, backfires on the overrun</td><td>steady</td><td>lumpy, loads up, smells</td></tr>
-<tr><td>small openings</td><td>surges, needs choke long</td><td>smooth</td><td>four-strokes, fouls in town</td></tr>
+<tr><td>small openings</td><td>surges, needs choke or enrichment long</td><td>smooth</td><td>runs unevenly, fouls in town</td></tr>
 <tr><td>opening quickly</td><td>coughs through the carburetor, dies away</td><td>picks up at once</td><td>stutters, black smoke</td></tr>
-<tr><td>full throttle</td><td>runs hot, pings, fades: shut off at once</td><td>pulls cleanly</td><td>dull, blubbers, better when the air warms</td></tr>
+<tr><td>full throttle</td><td>runs hot, pings, fades, better when the air warms: shut off at once</td><td>pulls cleanly</td><td>dull, blubbers, worse when the air warms</td></tr>
 </tbody></table>
 <p><small>Common practice. Plug colour shows only what the last minute was like, and modern fuels colour plugs little.</small></p>
 )html";

@@ -44,9 +44,10 @@ struct Summary {
   Spread lambda;                  ///< [-] trapped, all cylinders and cycles; mean by fuel per air
   std::vector<Spread> cylinders;  ///< [-] trapped, per cylinder
   long misfires = 0;
-  double lean_charges = 0.0;  ///< [-] share of the charges that were beyond the lean limit for their filling
-  double speed = 0.0;         ///< [rad/s] mean
-  Spread cycle_speed;         ///< [rad/s] of cycle means
+  double lean_charges =
+      0.0;             ///< [-] share of charges beyond the lean limit for their filling, worst cylinder
+  double speed = 0.0;  ///< [rad/s] mean
+  Spread cycle_speed;  ///< [rad/s] of cycle means
   double torque = 0.0, power = 0.0, indicated = 0.0, friction = 0.0;  ///< [N m], [W], [N m], [N m]
   double manifold_pressure = 0.0, depression = 0.0;                   ///< [Pa] means
   std::optional<Spread> lift;                                         ///< [m] vacuum piston

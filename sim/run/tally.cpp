@@ -34,6 +34,7 @@ Tally::Tally(const Simulation& simulation)
       start_(simulation.time()),
       misfires_(simulation.misfires()),
       cylinders_(simulation.network().layout().cylinders),
+      lean_charges_(cylinders_.size()),
       stoichiometric_(simulation.network().bike().fuel.stoichiometric_ratio),
       filling_per_air_(filling_of(simulation.network().bike(), 1.0)) {}
 
@@ -52,7 +53,7 @@ void Tally::cycle(const Cycle& cycle) {
     const auto& charge = cycle.cylinders[k];
     const double ratio = charge.lambda * stoichiometric_;  // air over fuel
     const double air = charge.mass * (1.0 - charge.residual) * ratio / (1.0 + ratio);
-    if (charge.lambda > lean_limit(air * filling_per_air_)) ++lean_charges_;
+    if (charge.lambda > lean_limit(air * filling_per_air_)) ++lean_charges_[k];
   }
 }
 
@@ -69,8 +70,10 @@ void Tally::close(const Simulation& simulation, Summary& out) const {
   out.cycles = cycles_;
   out.misfires = simulation.misfires() - misfires_;
   out.lambda = lambda_.spread();
-  if (lambda_.number > 0)
-    out.lean_charges = static_cast<double>(lean_charges_) / static_cast<double>(lambda_.number);
+  for (std::size_t k = 0; k < cylinders_.size(); ++k)
+    if (const long all = cylinders_[k].number; all > 0)
+      out.lean_charges =
+          std::max(out.lean_charges, static_cast<double>(lean_charges_[k]) / static_cast<double>(all));
   for (const auto& count : cylinders_) out.cylinders.push_back(count.spread());
 
   double delivered = 0.0;

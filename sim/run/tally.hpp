@@ -38,8 +38,8 @@ class Tally {
   MixtureCount lambda_;
   Count speed_, level_, lift_;
   std::vector<MixtureCount> cylinders_;
+  std::vector<long> lean_charges_;           // of each cylinder
   double stoichiometric_, filling_per_air_;  // [-]; [1/kg]
-  long lean_charges_ = 0;
 };
 
 }  // namespace glassbowl::sim

@@ -27,22 +27,29 @@ double density(double altitude) {
   return air.pressure / (m::constants::R_air * air.temperature);
 }
 
-/// What brings the top's mixture back to that of the bottom, and what it does down there.
+/// What brings the top's mixture at one opening back to that of the bottom, and what it does everywhere: what
+/// is fitted stays in at every opening.
 struct Remedy {
   Adjuster adjuster;
   double value = 0.0;
   int steps = 0;
-  SteadyFigures top, bottom;
+  std::vector<SteadyFigures> top, bottom;  ///< of every opening
 };
 
+/// Not inside the lean limit for sure: beyond it, too near to tell, missing, or not known.
+bool dangerous(const SteadyFigures& f) {
+  return !f.usable() || f.misfires > 0.0 || !(f.leanest <= lean_limit(f.filling) - model_accuracy);
+}
+
 /// Seeks, at one opening, the adjuster that moves the mixture most by a step to the lean side, takes as many
-/// steps as the shift allows inside the lean limit, and runs that at the top and at the bottom.
+/// steps as the shift allows inside the lean limit at all openings up there, and runs that at the top and at
+/// the bottom.
 std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid, std::size_t opening,
                                   const PointAccuracy& accuracy, PointRunner& runner) {
   const std::size_t n = grid.openings.size(), last = grid.altitudes.size() - 1;
   const auto &bottom = machine.throttle[opening], &top = machine.throttle[last * n + opening];
   if (!bottom.usable() || !top.usable() || !(top.trapped < bottom.trapped)) return std::nullopt;
-  const Place up = grid.place(last * n + opening), down = grid.place(opening);
+  const Place up = grid.place(last * n + opening);
   std::vector<Adjuster> candidates;
   for (const auto& a : adjusters_of(machine.resolved))
     if (a.id == "main_jet" || a.id == "needle_raised" || a.id == "slow_jet" || a.id == "screw")
@@ -66,12 +73,16 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
        --out.steps) {
     out.value = out.adjuster.moved(out.adjuster.fitted, -out.steps);
     const auto base = changed(out.adjuster, out.value);
-    const auto both =
-        run_steady(runner, {steady_task(base, up, accuracy), steady_task(base, down, accuracy)});
-    out.top = both[0];
-    out.bottom = both[1];
-    if (out.top.usable() && out.top.trapped <= bottom.trapped + model_accuracy && out.top.misfires == 0.0 &&
-        out.top.leanest <= lean_limit(out.top.filling) - model_accuracy)
+    std::vector<PointTask> everywhere;
+    for (const std::size_t height : {last, std::size_t{0}})
+      for (std::size_t o = 0; o < n; ++o)
+        everywhere.push_back(steady_task(base, grid.place(height * n + o), accuracy));
+    const auto found = run_steady(runner, everywhere);
+    const auto middle = found.begin() + static_cast<std::ptrdiff_t>(n);
+    out.top.assign(found.begin(), middle);
+    out.bottom.assign(middle, found.end());
+    if (std::none_of(out.top.begin(), out.top.end(), dangerous) &&
+        out.top[opening].trapped <= bottom.trapped + model_accuracy)
       break;
     if (out.steps == 1) return std::nullopt;  // even one step is too much
   }
@@ -94,9 +105,17 @@ ChartLine law_line(const std::vector<double>& altitudes) {
   return line;
 }
 
-/// Not inside the lean limit for sure: beyond it, too near to tell, missing, or not known.
-bool dangerous(const SteadyFigures& f) {
-  return !f.usable() || f.misfires > 0.0 || !(f.leanest <= lean_limit(f.filling) - model_accuracy);
+/// Where along the way up a limit is passed, "below about 2,000 m" say: as near as straight lines between the
+/// heights can tell.
+std::string side_text(const std::vector<double>& altitudes, const std::vector<double>& beyond) {
+  constexpr double nearest = 50.0;  // [m]
+  const double leaves = passes(altitudes, beyond, 0.0);
+  if (!std::isfinite(leaves)) return "at every altitude";
+  const double about = std::round(leaves / nearest) * nearest;
+  if (beyond.front() > 0.0 && beyond.back() <= 0.0) return fmt::format("below about {:.0f} m", about);
+  if (beyond.front() <= 0.0 && beyond.back() > 0.0) return fmt::format("above about {:.0f} m", about);
+  const auto most = std::max_element(beyond.begin(), beyond.end()) - beyond.begin();
+  return fmt::format("around {:.0f} m", altitudes[static_cast<std::size_t>(most)]);
 }
 
 /// Where one opening's mixture stands on the way up, the lean side first: that one costs engines.
@@ -113,39 +132,46 @@ std::string band_text(const std::vector<double>& altitudes, const std::vector<St
     richest.push_back(f.richest);
     worst = std::max(worst, beyond.back());
   }
-  if (worst > 0.0) {
-    const double leaves = passes(altitudes, beyond, 0.0);
+  if (worst > 0.0)
     return fmt::format("DANGEROUS, up to {:.2f} BEYOND the lean limit for its load {}", worst,
-                       std::isfinite(leaves) ? fmt::format("on one side of about {:.0f} m", leaves)
-                                             : std::string("at every altitude"));
-  }
+                       side_text(altitudes, beyond));
   if (worst > -model_accuracy) return "at the lean limit for its load, as near as the model can tell";
   const double sooty = passes(altitudes, richest, fouling_limit);
   if (std::isfinite(sooty))
-    return fmt::format("too rich (below {:.2f}) from about {:.0f} m on", fouling_limit, sooty);
+    return fmt::format("its richest cylinder too rich (below {:.2f}) from about {:.0f} m on", fouling_limit,
+                       std::round(sooty / 50.0) * 50.0);
   if (richest.front() < fouling_limit)
-    return fmt::format("too rich (below {:.2f}) from the bottom on", fouling_limit);
+    return fmt::format("its richest cylinder too rich (below {:.2f}) from the bottom on", fouling_limit);
   return "stays inside the safe band";
 }
 
-std::string describe_remedy(const Remedy& r, double altitude, double low, double opening) {
-  const double limit = lean_limit(r.bottom.filling);
+/// At `opening`, one of all `openings`.
+std::string describe_remedy(const Remedy& r, double altitude, double low, const std::vector<double>& openings,
+                            std::size_t opening) {
   std::string text = fmt::format(
       "  At {:.3g} % throttle the {} brings it back best: {} to {} gives lambda {:.3f} at {:.0f} m.\n",
-      opening * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
-      r.top.trapped, altitude);
-  if (!r.bottom.usable())
-    return text +
-           fmt::format(
-               "    Down again at {:.0f} m with it: could not be computed. DANGEROUS to try; change it "
-               "back before you ride down.\n",
-               low);
-  text += fmt::format(
-      "    Down again at {:.0f} m with it: leanest cylinder {:.3f}, limit {:.2f} for this load{}\n", low,
-      r.bottom.leanest, limit,
-      dangerous(r.bottom) ? ": DANGEROUS. Change it back before you ride down."
-                          : "; still inside, but leaner than fitted: change it back before you ride down.");
-  return text;
+      openings[opening] * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
+      r.top[opening].trapped, altitude);
+  std::size_t worst = 0;
+  const auto beyond = [&](std::size_t o) { return r.bottom[o].leanest - lean_limit(r.bottom[o].filling); };
+  for (std::size_t o = 0; o < openings.size(); ++o) {
+    if (!r.bottom[o].usable() || r.bottom[o].misfires > 0.0)
+      return text +
+             fmt::format(
+                 "    Down again at {:.0f} m with it, {:.3g} % throttle {}. DANGEROUS to try; change it "
+                 "back before you ride down.\n",
+                 low, openings[o] * 100,
+                 r.bottom[o].usable() ? "leaves charges unlit" : "could not be computed");
+    if (beyond(o) > beyond(worst)) worst = o;
+  }
+  return text +
+         fmt::format(
+             "    Down again at {:.0f} m with it, worst at {:.3g} % throttle: leanest cylinder {:.3f}, limit "
+             "{:.2f} for this load{}\n",
+             low, openings[worst] * 100, r.bottom[worst].leanest, lean_limit(r.bottom[worst].filling),
+             dangerous(r.bottom[worst])
+                 ? ": DANGEROUS. Change it back before you ride down."
+                 : "; still inside, but leaner than fitted: change it back before you ride down.");
 }
 
 }  // namespace
@@ -244,10 +270,17 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
             : std::string("  The engine gives no power at the widest opening.\n");
     equal_power.lines.push_back(std::move(same));
     power_left.lines.push_back(std::move(left));
+    if (std::any_of(r.throttle.begin(), r.throttle.end(), dangerous)) {
+      out.answer +=
+          "  No smaller jet is offered for the height: as fitted it is already beyond the lean limit, too "
+          "near to "
+          "tell,\n  or not known, at a place above. That first, with larger jets.\n";
+      continue;
+    }
     for (std::size_t o = 0; o < n; ++o)
       if (const auto remedy = find_remedy(r, grid, o, request.accuracy, runner)) {
-        out.answer += describe_remedy(*remedy, high, low, grid.openings[o]);
-        lean_below = lean_below || dangerous(remedy->bottom);
+        out.answer += describe_remedy(*remedy, high, low, grid.openings, o);
+        lean_below = lean_below || std::any_of(remedy->bottom.begin(), remedy->bottom.end(), dangerous);
       }
   }
   equal_throttle.lines.push_back(law_line(grid.altitudes));

@@ -247,6 +247,7 @@ class JetSearch {
     std::vector<const Entry*> order;
     for (const auto& e : entries_) {
       if (e.checked && e.run.safe()) order.push_back(&e);
+      if (!(e.checked ? e.run : e.foretold).safe()) ++out_.unsafe;
       out_.closest = std::max(out_.closest, e.checked ? e.run.lean_margin : e.foretold.lean_margin);
     }
     std::stable_sort(order.begin(), order.end(),
@@ -257,6 +258,7 @@ class JetSearch {
       c.verdict = judge(out_.grid.places(), c.figures, targets_);
       ++out_.whole;
       out_.closest = k == 0 ? c.verdict.lean_margin : std::max(out_.closest, c.verdict.lean_margin);
+      if (!c.verdict.safe()) ++out_.unsafe;
       if (c.verdict.safe()) out_.best.push_back(std::move(c));
     }
     std::stable_sort(out_.best.begin(), out_.best.end(),

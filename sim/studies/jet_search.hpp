@@ -23,6 +23,7 @@ struct SearchOutcome {
   std::size_t sampled = 0;         ///< places of the grid on which combinations were compared first
   std::size_t checked = 0;         ///< combinations run exactly on these
   std::size_t whole = 0;           ///< combinations run over the whole grid
+  std::size_t unsafe = 0;          ///< combinations left out as foretold or found unsafe
   double surprise = 0.0;           ///< [-] largest difference between error foretold and error run
   double closest = -INFINITY;      ///< [-] largest lean margin seen, whole runs counting before others
   std::vector<Judgement> descent;  ///< of each of `best` at sea level, where the grid lies higher; else empty

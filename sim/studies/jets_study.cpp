@@ -113,6 +113,10 @@ const Candidate& advised(const SearchOutcome& out) {
   return fitted.safe() && fitted.error - first.error < model_accuracy ? out.fitted : out.best.front();
 }
 
+bool safe_found(const SearchOutcome& out) {
+  return advised(out).verdict.safe();
+}
+
 std::string caution_text(const SearchOutcome& out) {
   std::string text;
   for (std::size_t k = 0; k < out.descent.size(); ++k) {
@@ -146,10 +150,12 @@ std::string outcome_text(const SearchOutcome& out) {
   const Candidate& first = out.best.front();
   const double gain = out.fitted.verdict.error - first.verdict.error;
   if (change_text(out.adjusters, advised(out).values) == "as fitted")
-    text += fmt::format(
-        "Leave it as it is: the best found is {:.1f} % nearer to the target, less than the model can tell "
-        "({:.1f} %).\n",
-        std::max(0.0, gain) * 100, model_accuracy * 100);
+    text += gain > 0.0
+                ? fmt::format(
+                      "Leave it as it is: the best found is {:.1f} % nearer to the target, less than "
+                      "the model can tell ({:.1f} %).\n",
+                      gain * 100, model_accuracy * 100)
+                : std::string("Leave it as it is: no other safe setting found is nearer to the target.\n");
   if (!out.fitted.verdict.safe() && gain < 0.0)
     text += "What is fitted is nearer to the target, but not safe; of those that are, these come nearest.\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
@@ -161,6 +167,11 @@ std::string outcome_text(const SearchOutcome& out) {
     if (k > 0 && c.verdict.error - first.verdict.error < model_accuracy)
       text += "    Equal to the first as far as the model can tell.\n";
   }
+  if (out.unsafe > 0)
+    text += fmt::format(
+        "Left out: {} of the combinations looked at, as they come nearer to the lean limit than "
+        "{:.3f}, pass it or misfire under load.\n",
+        out.unsafe, model_accuracy);
   const std::size_t places = out.grid.size();
   text += fmt::format(
       "How it was searched: all {} combinations were estimated first. The {} most promising were ",
@@ -189,6 +200,10 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   add_grid_axes(result.file, before.grid);
   add_outcome(before, "", result.file);
   result.caution = caution_text(before);
+  if (!before.fitted.verdict.safe())
+    result.caution =
+        "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it or misfires under load.\n" +
+        result.caution;
   result.answer = outcome_text(before);
   result.table = outcome_table(before);
   add_charts(before, "", "", result);

@@ -13,6 +13,9 @@ bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<doubl
 /// tell.
 const Candidate& advised(const SearchOutcome& outcome);
 
+/// Whether that is safe; if not, nothing is recommended.
+bool safe_found(const SearchOutcome& outcome);
+
 /// What stands before the answer: lean running, and first of all the way down with a jet for the heights.
 std::string caution_text(const SearchOutcome& outcome);
 /// The answer in words, without caution.

@@ -44,21 +44,34 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
   return text;
 }
 
+/// At most two fit: what endangers the engine before what does not.
+std::string marks_of(const SteadyFigures& f) {
+  std::string marks;
+  if (pulls(f) && lugging(f))
+    marks += "-";
+  else if (pulls(f) && f.leanest > lean_limit(f.filling))
+    marks += "!";
+  if (f.misfires > 0.02) marks += "x";
+  if (!f.converged()) marks += "o";
+  return marks.substr(0, 2);
+}
+
 std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
   std::string text;
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
-          "\nLambda of the trapped charges at {:.0f} m, {:+.0f} K  (x misfires, o does not settle)\n  1/min",
+          "\nLambda of the trapped charges at {:.0f} m, {:+.0f} K  (x misfires, o does not settle,\n! its "
+          "leanest cylinder beyond the lean limit for its load, - not judged: nobody can hold it there)\n  "
+          "1/min",
           grid.altitudes[a], grid.warmer[w]);
       for (const double o : grid.openings) text += fmt::format("{:>7.3g}%", o * 100.0);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
         for (std::size_t o = 0; o < grid.openings.size(); ++o) {
           const auto& f = figures[grid.index(a, w, s, o)];
-          text += f.usable() ? fmt::format(" {:>5.3f}{:1}{:1}", f.trapped, f.misfires > 0.02 ? "x" : "",
-                                           f.converged() ? "" : "o")
-                             : std::string("     -  ");
+          text +=
+              f.usable() ? fmt::format(" {:>5.3f}{:<2}", f.trapped, marks_of(f)) : std::string("     -  ");
         }
       }
       text += "\n";

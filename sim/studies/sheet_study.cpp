@@ -25,8 +25,12 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
   for (const auto& a : adjusters_of(resolved)) {
     SheetSetting row{a.name, a.text(a.fitted), a.text(a.fitted), ""};
     for (std::size_t k = 0; k < search.adjusters.size(); ++k)
-      if (const double value = advised(search).values[k];
-          search.adjusters[k].id == a.id && !a.setting(value).empty()) {
+      if (const double value = advised(search).values[k]; search.adjusters[k].id != a.id) {
+        continue;
+      } else if (!safe_found(search)) {
+        row.advised = "none found";
+        row.note = "what is fitted is not safe; try richer";
+      } else if (!a.setting(value).empty()) {
         row.advised = a.text(value);
         row.note = (value > a.fitted) == a.larger_is_richer ? "richer" : "LEANER";
       }

@@ -129,6 +129,7 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
   const CaseFolder folder;
   folder.write("short.toml", short_run);
   folder.write("bad.toml", std::string(short_run) + "durration = \"1 s\"\n");
+  folder.write("empty.toml", " \n");
   const std::vector<std::vector<std::string>> wrong{{},
                                                     {"run"},
                                                     {"fly"},
@@ -137,6 +138,7 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
                                                     {"run", "."},
                                                     {"run", "bad.toml"},
                                                     {"check", "bad.toml"},
+                                                    {"run", "empty.toml"},
                                                     {"run", "short.toml", "--set", "run.duration=5 kg"},
                                                     {"run", "short.toml", "--set", "nonsense"},
                                                     {"run", "short.toml", "--no-trace", "-o", "a.h5"},
@@ -159,7 +161,25 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
              Catch::Contains("typo") && !Catch::Contains("A bike alone"));
   CHECK_THAT(run(folder, {"run", "bad.toml"}).err,
              Catch::Contains("durration") && Catch::Contains("did you mean"));
+  CHECK_THAT(run(folder, {"run", "empty.toml"}).err, Catch::Contains("empty.toml: this file is empty"));
   CHECK_FALSE(fs::exists(folder / "short.h5"));
+}
+
+TEST_CASE("program: what is read is never written over, not by force either", "[cli]") {
+  const CaseFolder folder;
+  folder.write("short.toml", short_run);
+  REQUIRE(run(folder, {"run", "short.toml", "-o", "short.h5"}).code == 0);
+  const std::string trace = text_of(folder / "short.h5");
+  for (const auto& arguments : {std::vector<std::string>{"run", "short.toml", "-o", "short.toml", "--force"},
+                                {"run", "short.toml", "--no-trace", "--csv", "./short.toml", "--force"},
+                                {"map", "short.toml", "-o", "short.toml", "--force"},
+                                {"run", "short.h5", "-o", "short.h5", "--force"}}) {
+    const auto result = run(folder, arguments);
+    CHECK(result.code == 2);
+    CHECK_THAT(result.err, Catch::Contains("would be written over what is read"));
+  }
+  CHECK(text_of(folder / "short.toml") == short_run);
+  CHECK(text_of(folder / "short.h5") == trace);
 }
 
 TEST_CASE("program: a place where no trace or table can be is wrong use, named as given", "[cli]") {

@@ -4,6 +4,7 @@
 
 #include "sim/report/json.hpp"
 #include "sim/report/text.hpp"
+#include "sim/run/find_case.hpp"
 #include "sim/run/runner.hpp"
 #include "tests/sim/run/short_case.hpp"
 
@@ -62,7 +63,24 @@ TEST_CASE("report: lean charges call for a caution", "[sim][report]") {
   s.lambda.highest = 1.05;
   CHECK(summary_caution(s).empty());
   s.lean_charges = 0.3;  // at full load lambda 1.05 is too lean already
-  CHECK_THAT(summary_caution(s), Catch::Contains("30 % of the charges") && Catch::Contains("seize"));
+  CHECK_THAT(summary_caution(s), Catch::Contains("30 % of a cylinder's charges") && Catch::Contains("seize"));
+}
+
+TEST_CASE("report: what is nothing has no sign", "[sim][report]") {
+  Summary s;
+  s.simulated = 1.0;
+  s.power = -1e-9;
+  CHECK_THAT(summary_text(s), Catch::Contains("0.00 kW") && !Catch::Contains("-0.00"));
+}
+
+TEST_CASE("report: one cylinder that runs lean is not hidden behind the other", "[sim][report]") {
+  // As shipped, cylinder 1 of this pull is beyond the limit for a tenth of its charges, cylinder 2 never.
+  const Summary s = run_case(read_case(find_case("full_throttle_pull")), {});
+  REQUIRE(s.cylinders.size() == 2);
+  CHECK(s.cylinders[0].highest > 0.95);
+  CHECK(s.cylinders[1].highest < 0.95);
+  CHECK(s.lean_charges > 0.05);
+  CHECK_THAT(summary_caution(s), Catch::Contains("of a cylinder's charges"));
 }
 
 TEST_CASE("report: without a throttle movement there is no lag", "[sim][report]") {

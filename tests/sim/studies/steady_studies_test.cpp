@@ -136,6 +136,21 @@ TEST_CASE("altitude: a jet that is lean at the bottom is not called safe", "[sim
   CHECK_THAT(fitted.caution, !Catch::Contains("As fitted it is beyond"));
 }
 
+TEST_CASE("altitude: no smaller jet is offered to a bike that is lean somewhere", "[sim][studies]") {
+  StudyRequest request = request_for("altitude", {3500}, {0.3, 1.0});
+  request.altitudes = {0.0, 2700.0};
+  PointRunner runner(nullptr, 2);
+  // Lean when wide open, not at 30 %: there a smaller jet would mend the height.
+  const auto lean = run_study(bike("mule_750", {"carburetor.main.jet.bore=1.50 mm"}), request, runner);
+  CHECK_THAT(lean.answer, Catch::Contains("DANGEROUS") && Catch::Contains("below about") &&
+                              Catch::Contains("No smaller jet is offered") &&
+                              !Catch::Contains("brings it back"));
+  // Rich everywhere: it is offered, and judged down again at every opening.
+  const auto rich = run_study(bike("mule_750", {"carburetor.main.jet.bore=1.80 mm"}), request, runner);
+  CHECK_THAT(rich.answer, Catch::Contains("At 100 % throttle the main jet brings it back best") &&
+                              Catch::Contains("worst at 30 % throttle") && Catch::Contains("DANGEROUS"));
+}
+
 TEST_CASE("steady points: a place put into a bike is what the same place set in its case is",
           "[sim][studies]") {
   const ResolvedCase resolved = bike("courier_650");

@@ -215,4 +215,17 @@ TEST_CASE("sheet: the page carries bike, settings, caution, questions and both k
   CHECK(has(ChartKind::lines));
 }
 
+TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studies]") {
+  const ResolvedCase resolved = bike("mule_750", {"carburetor.main.jet.bore=1.40 mm"});
+  StudyRequest request = small_search("sheet", resolved);
+  request.speeds = {from_per_minute(4000.0)};
+  request.openings = {0.5, 1.0};
+  request.tries = {{"main_jet", {1.35e-3, 1.40e-3}}};
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, runner);
+  CHECK_THAT(result.caution, Catch::StartsWith("DO NOT RIDE it as fitted"));
+  CHECK_THAT(result.answer, Catch::Contains("Nothing is recommended"));
+  CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
+}
+
 }  // namespace glassbowl::sim
