@@ -2,6 +2,7 @@
 
 #include <cstdio>
 #include <exception>
+#include <filesystem>
 #include <memory>
 #include <utility>
 
@@ -40,7 +41,11 @@ int main(int count, char** arguments) try {
   std::vector<viz::LiveSource*> live;
   const auto clock = o.live.empty() ? nullptr : std::make_shared<sim::LiveClock>();
   const auto open = [&](const std::string& name) -> std::unique_ptr<viz::Source> {
-    if (o.live.empty()) return std::make_unique<viz::TraceSource>(name);
+    if (o.live.empty()) {
+      if (!name.ends_with(".partial") && !std::filesystem::exists(name))
+        throw sim::Error(sim::ErrorKind::input, name + ": there is no such trace; `glassbowl run` makes one");
+      return std::make_unique<viz::TraceSource>(name);
+    }
     auto source = std::make_unique<viz::LiveSource>(name, o.sets, clock);
     live.push_back(source.get());
     return source;
