@@ -50,10 +50,11 @@ std::string read_text(const fs::path& file, const std::string& name) {
     throw Error(ErrorKind::case_file, fmt::format("{}: this file is larger than {} KiB, which no case is",
                                                   name, limits::file_bytes / 1024));
   }
-  if (text.find_first_not_of(" \t\r\n") == std::string::npos)
-    throw Error(ErrorKind::case_file,
-                name + ": this file is empty; a case begins for example with base = \"bikes/mule_750.toml\"");
   return text;
+}
+
+bool is_blank(const std::string& text) {
+  return text.find_first_not_of(" \t\r\n") == std::string::npos;
 }
 
 /// A base as a file asks for it.
@@ -272,7 +273,12 @@ Layers Layers::read(const fs::path& file, const std::vector<std::string>& sets, 
   if (real.empty()) throw Error(ErrorKind::case_file, shown(file) + ": there is no such file");
   Collector collector(real.parent_path(), shipped);
   collector.add(real, file);
-  return {shown(file), stacked(std::move(top), collector.take())};
+  std::vector<Layer> layers = collector.take();
+  if (std::all_of(layers.begin(), layers.end(), [](const Layer& layer) { return is_blank(layer.text); }))
+    throw Error(ErrorKind::case_file, shown(file) +
+                                          ": this file is empty; a case begins for example with base = "
+                                          "\"bikes/mule_750.toml\"");
+  return {shown(file), stacked(std::move(top), std::move(layers))};
 }
 
 Layers Layers::parse(std::string text, std::string name, const std::vector<std::string>& sets,
