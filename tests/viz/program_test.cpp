@@ -53,7 +53,7 @@ TEST_CASE("program: a missing font, display or trace gives one clear message", "
   CHECK(lines(wrong.text) == 1);
   CHECK(wrong.text.find(":987") != std::string::npos);
   const Result absent = run("", "absent.h5");
-  CHECK(absent.code == 1);
+  CHECK(absent.code == 2);
   CHECK(lines(absent.text) == 1);
   const Result neither = run("", "");
   CHECK(neither.code == 2);

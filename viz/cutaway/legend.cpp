@@ -69,25 +69,47 @@ void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const std::
   std::vector<CircuitFlows> flows;
   for (const auto& run : runs) flows.push_back(flows_of(run.signals, run.now));
   const float scale_width = 190 * u;
-  float x = box.x + 8 * u;
+  struct Entry {
+    Hue hue;
+    std::string text, widest;
+  };
+  std::vector<Entry> entries;
   for (std::size_t i = 0; i < circuits.size(); ++i) {
-    const Hue hue = circuits[i];
-    std::string text = std::string(name_of(hue)), widest = text;
+    Entry entry{circuits[i], std::string(name_of(circuits[i])), std::string(name_of(circuits[i]))};
     bool fitted = false;
     for (const auto& of_run : flows) {
       const char* mark = &of_run == &flows.front() ? " " : " | ";
-      text += of_run[i] ? fmt::format("{}{:.0f}", mark, *of_run[i] * 1e6) : fmt::format("{}–", mark);
-      widest += fmt::format("{}0000", mark);
+      entry.text += of_run[i] ? fmt::format("{}{:.0f}", mark, *of_run[i] * 1e6) : fmt::format("{}–", mark);
+      entry.widest += fmt::format("{}0000", mark);
       fitted = fitted || of_run[i].has_value();
     }
-    if (!fitted) continue;
+    if (fitted) entries.push_back(std::move(entry));
+  }
+  // Room for the widest numbers, so that nothing moves as flows change. Where that is too much, the unit
+  // stands once, and letters are smaller.
+  const std::string unit = " mg/s";
+  bool once = false;
+  float size = points;
+  const auto width_of = [&](const Entry& entry) {
+    const bool with_unit = !once || &entry == &entries.back();
+    return 23 * u + canvas.text_width(with_unit ? entry.widest + unit : entry.widest, size) + 14 * u;
+  };
+  const auto too_wide = [&] {
+    float all = 8 * u;
+    for (const Entry& entry : entries) all += width_of(entry);
+    return all > box.w - scale_width - 8 * u;
+  };
+  once = too_wide();
+  while (size > 0.6F * points && too_wide()) size -= 0.5F;
+  float x = box.x + 8 * u;
+  for (const Entry& entry : entries) {
     const Box swatch{x, box.y + 4 * u, 18 * u, 12 * u};
-    const sf::Color color = color_of(hue, theme);
+    const sf::Color color = color_of(entry.hue, theme);
     canvas.rect(swatch, faded(color, 0.62F));
-    canvas.pattern(swatch, pattern_of(hue), color);
-    canvas.text({x + 23 * u, box.y + 2 * u}, text + " mg/s", points, theme.text);
-    // Room for the widest numbers, so that nothing moves as flows change.
-    x += 23 * u + canvas.text_width(widest + " mg/s", points) + 14 * u;
+    canvas.pattern(swatch, pattern_of(entry.hue), color);
+    const bool with_unit = !once || &entry == &entries.back();
+    canvas.text({x + 23 * u, box.y + 2 * u}, with_unit ? entry.text + unit : entry.text, size, theme.text);
+    x += width_of(entry);
   }
   const std::string dots = "1 dot: 0.04 mg fuel; hollow once evaporated";
   if (x + canvas.text_width(dots, points - 1) + scale_width + 20 * u < box.right())

@@ -43,9 +43,10 @@ Value value_of(const Compared& what, Source& source, const Instant& now) {
   return {now[channel], source.channels()[static_cast<std::size_t>(channel)].unit};
 }
 
-std::string difference(double left, double right, const Shown& shown) {
+/// In per cent, but for what is counted from a mark of one's choice, as levels are.
+std::string difference(double left, double right, const std::string& unit, const Shown& shown) {
   const char* sign = right > left ? "+" : "−";
-  const bool alike = left * right > 0.0 && right / left < 10.0 && left / right < 10.0;
+  const bool alike = unit != "m" && left * right > 0.0 && right / left < 10.0 && left / right < 10.0;
   if (alike) return fmt::format("{}{} %", sign, figures(100.0 * std::abs(right / left - 1.0)));
   return fmt::format("{}{}", sign, figures(std::abs(shown.of(right) - shown.of(left))));
 }
@@ -75,7 +76,8 @@ void draw_differences(Canvas& canvas, const Box& box, const Theme& theme, Source
                 points - 1, theme.faint);
     canvas.text({x, at(1)}, figures(shown.of(left.value)), points, theme.text);
     canvas.text({x, at(2)}, figures(shown.of(right.value)), points, theme.text);
-    if (differs) canvas.text({x, at(3)}, difference(left.value, right.value, shown), points, theme.warning);
+    if (differs)
+      canvas.text({x, at(3)}, difference(left.value, right.value, left.unit, shown), points, theme.warning);
   }
 }
 
