@@ -5,8 +5,17 @@
 #include <system_error>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/layers.hpp"
+#include "sim/run/find_case.hpp"
 
 namespace glassbowl::sim {
+
+std::vector<std::filesystem::path> files_of(const std::string& given) {
+  std::vector<std::filesystem::path> files{find_case(given)};
+  if (is_trace(files.front())) return files;
+  for (const auto& name : Layers::read(files.front(), {}, shipped_cases()).files()) files.emplace_back(name);
+  return files;
+}
 
 void refuse_own_input(const std::vector<std::filesystem::path>& outputs,
                       const std::vector<std::filesystem::path>& inputs) {

@@ -7,7 +7,6 @@
 #include "sim/cli/source.hpp"
 #include "sim/report/json.hpp"
 #include "sim/report/text.hpp"
-#include "sim/run/find_case.hpp"
 #include "sim/run/runner.hpp"
 
 namespace glassbowl::sim {
@@ -23,7 +22,7 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
   std::vector<std::filesystem::path> outputs;
   if (request.trace) outputs = {*request.trace, request.trace->string() + ".partial"};
   if (request.csv) outputs.push_back(*request.csv);
-  refuse_own_input(outputs, {find_case(options.source)});
+  refuse_own_input(outputs, files_of(options.source));
   request.force = options.force;
   request.stop = &stop;
 

@@ -14,7 +14,6 @@
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
-#include "sim/run/find_case.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/study.hpp"
@@ -284,8 +283,9 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
                               : fs::path(fmt::format("{}-{}.h5", resolved.name, request.study));
   const fs::path base = fs::path(output).replace_extension(), page = base.string() + ".html",
                  pdf = base.string() + ".pdf";
-  std::vector<fs::path> inputs{o.study == "repeat" ? fs::path(o.source) : find_case(o.source)};
-  if (!o.beside.empty()) inputs.push_back(find_case(o.beside));
+  auto inputs = o.study == "repeat" ? std::vector<fs::path>{o.source} : files_of(o.source);
+  if (!o.beside.empty())
+    for (const auto& file : files_of(o.beside)) inputs.push_back(file);
   refuse_own_input({output, page, pdf}, inputs);
   refuse_to_replace(output, o.force);
   if (request.study == "sheet") refuse_to_replace(page, o.force);

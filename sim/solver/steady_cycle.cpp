@@ -75,6 +75,13 @@ bool all_light(const Cycle& cycle) {
                      [](const Trapped& c) { return c.ignited > 0.9; });
 }
 
+/// Gives a simulation its step back, however a search ends.
+struct StepKept {
+  Simulation& simulation;
+  double step;
+  ~StepKept() { simulation.use_step(step); }
+};
+
 /// Steps to begin with [s].
 double first_step(const Simulation& simulation, const SteadyOptions& options) {
   const StepOptions& steps = simulation.step_options();
@@ -105,10 +112,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
   const double step_of_case = simulation.step_options().step;
   bool longer_steps = first_step(simulation, options) > step_of_case;
   int by_longer = 0;
-  const auto use_steps_of_case = [&] {
-    simulation.use_step(step_of_case);
-    longer_steps = false;
-  };
+  const StepKept kept{simulation, step_of_case};
 
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
@@ -119,6 +123,12 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
   std::deque<Iterate> past;
   Settling settling(options.tolerance, options.in_a_row, between);
   VectorXd step_before, share;
+  const auto use_steps_of_case = [&] {
+    simulation.use_step(step_of_case);
+    longer_steps = false;
+    settling = Settling(options.tolerance, options.in_a_row, between);
+    past.clear();
+  };
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
     const double time_before = simulation.time();
@@ -129,10 +139,11 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
       if (!longer_steps || failure.kind() != ErrorKind::solver) throw;
       failed = true;
     }
-    if (failed) {  // once more with shorter ones
+    if (failed) {  // once more with shorter ones; what is held of the failed try is forgotten in a cycle
       use_steps_of_case();
       simulation.state() = before;
       simulation.set_time(time_before);
+      co_yield Leg{&simulation, time_before + period, &keep};
       continue;
     }
     const int n = ++out.cycles;
@@ -184,8 +195,6 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     if (longer_steps) {
       if (n >= most_by_longer || (extrapolated && settling.left() < near_end)) {
         use_steps_of_case();
-        settling = Settling(options.tolerance, options.in_a_row, between);
-        past.clear();
       }
     } else if (n >= first_judged && settling.shown() > 0) {
       out.converged = true;
@@ -195,7 +204,6 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     simulation.state() = std::move(x);
     if (n >= by_longer + most_accelerated + 2 * Settling::span && settling.goes_round()) break;
   }
-  use_steps_of_case();
   out.why_not =
       fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %{}", out.cycles,
                   out.change * 100.0, out.cycles < options.most_cycles ? ": it goes round" : "");

@@ -111,30 +111,38 @@ std::string side_text(const std::vector<double>& altitudes, const std::vector<do
   constexpr double nearest = 50.0;  // [m]
   const double leaves = passes(altitudes, beyond, 0.0);
   if (!std::isfinite(leaves)) return "at every altitude";
+  int crossings = 0;
+  for (std::size_t i = 1; i < beyond.size(); ++i) crossings += (beyond[i - 1] > 0.0) != (beyond[i] > 0.0);
+  if (crossings > 1) return "at several of these altitudes";
   const double about = std::round(leaves / nearest) * nearest;
   if (beyond.front() > 0.0 && beyond.back() <= 0.0) return fmt::format("below about {:.0f} m", about);
   if (beyond.front() <= 0.0 && beyond.back() > 0.0) return fmt::format("above about {:.0f} m", about);
-  const auto most = std::max_element(beyond.begin(), beyond.end()) - beyond.begin();
-  return fmt::format("around {:.0f} m", altitudes[static_cast<std::size_t>(most)]);
+  return "at some of these altitudes";
 }
 
 /// Where one opening's mixture stands on the way up, the lean side first: that one costs engines.
 std::string band_text(const std::vector<double>& altitudes, const std::vector<SteadyFigures>& figures) {
-  std::vector<double> beyond, richest;
+  std::vector<double> known, beyond, richest;
   double worst = -INFINITY;
+  std::string doubts;
   for (std::size_t a = 0; a < figures.size(); ++a) {
     const auto& f = figures[a];
-    if (!f.usable())
-      return fmt::format("could not be computed at {:.0f} m: not known to be safe", altitudes[a]);
+    if (!f.usable()) {
+      doubts += fmt::format("; could not be computed at {:.0f} m: not known to be safe", altitudes[a]);
+      continue;
+    }
     if (f.misfires > 0.0)
-      return fmt::format("{:.0f} % of the charges do not light at {:.0f} m", f.misfires * 100, altitudes[a]);
+      doubts +=
+          fmt::format("; {:.0f} % of the charges do not light at {:.0f} m", f.misfires * 100, altitudes[a]);
+    known.push_back(altitudes[a]);
     beyond.push_back(f.leanest - lean_limit(f.filling));
     richest.push_back(f.richest);
     worst = std::max(worst, beyond.back());
   }
   if (worst > 0.0)
-    return fmt::format("DANGEROUS, up to {:.2f} BEYOND the lean limit for its load {}", worst,
-                       side_text(altitudes, beyond));
+    return fmt::format("DANGEROUS, up to {:.2f} BEYOND the lean limit for its load {}{}", worst,
+                       side_text(known, beyond), doubts);
+  if (!doubts.empty()) return doubts.substr(2);
   if (worst > -model_accuracy) return "at the lean limit for its load, as near as the model can tell";
   const double sooty = passes(altitudes, richest, fouling_limit);
   if (std::isfinite(sooty))
@@ -271,10 +279,14 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
     equal_power.lines.push_back(std::move(same));
     power_left.lines.push_back(std::move(left));
     if (std::any_of(r.throttle.begin(), r.throttle.end(), dangerous)) {
-      out.answer +=
-          "  No smaller jet is offered for the height: as fitted it is already beyond the lean limit, too "
-          "near to "
-          "tell,\n  or not known, at a place above. That first, with larger jets.\n";
+      const bool lean = std::any_of(r.throttle.begin(), r.throttle.end(), [](const SteadyFigures& f) {
+        return f.usable() && f.leanest > lean_limit(f.filling) - model_accuracy;
+      });
+      out.answer += lean
+                        ? "  No smaller jet is offered for the height: as fitted it is beyond the lean limit "
+                          "somewhere above, or too\n  near to tell. That first, with larger jets.\n"
+                        : "  No other jet is offered for the height: as fitted charges stay unlit somewhere "
+                          "above, or it is not known.\n";
       continue;
     }
     for (std::size_t o = 0; o < n; ++o)
@@ -290,8 +302,10 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       std::string(
           "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air is "
           "dense.\n") +
-      (lean_as_fitted ? "As fitted it is beyond the lean limit, or too near to tell, at places named below.\n"
-                      : "") +
+      (lean_as_fitted
+           ? "As fitted it is beyond the lean limit, too near to tell, unlit or not known at places "
+             "named below.\n"
+           : "") +
       (lean_below ? "At least one of the jets below would be beyond the lean limit down there.\n" : "") +
       "Change back before the descent.\n" + leaner_caution;
   out.table = "\n  altitude  law    ";

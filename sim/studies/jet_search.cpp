@@ -258,8 +258,11 @@ class JetSearch {
       c.verdict = judge(out_.grid.places(), c.figures, targets_);
       ++out_.whole;
       out_.closest = k == 0 ? c.verdict.lean_margin : std::max(out_.closest, c.verdict.lean_margin);
-      if (!c.verdict.safe()) ++out_.unsafe;
-      if (c.verdict.safe()) out_.best.push_back(std::move(c));
+      // A place at which the engine no longer pulls with these jets is no place at which they are safe.
+      if (c.verdict.safe() && c.verdict.judged >= out_.fitted.verdict.judged)
+        out_.best.push_back(std::move(c));
+      else
+        ++out_.unsafe;
     }
     std::stable_sort(out_.best.begin(), out_.best.end(),
                      [](const Candidate& a, const Candidate& b) { return better(a.verdict, b.verdict); });

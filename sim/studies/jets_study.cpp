@@ -137,16 +137,22 @@ std::string caution_text(const SearchOutcome& out) {
 }
 
 std::string outcome_text(const SearchOutcome& out) {
-  std::string text = fmt::format("As fitted: {}.\n", verdict_text(out.grid, out.fitted.verdict));
-  text += lugging_text(out.fitted.verdict);
+  const Judgement& fitted = out.fitted.verdict;
+  if (fitted.judged == 0)
+    return lugging_text(fitted) +
+           "Nothing is judged, and nothing recommended: at none of these points does the engine pull at a speed "
+           "that one can hold. Give others with --speeds and --openings.\n";
+  std::string text = fmt::format("As fitted: {}.\n", verdict_text(out.grid, fitted));
+  text += lugging_text(fitted);
   if (out.best.empty())
     return text +
            fmt::format(
                "Nothing is recommended: none of the {} combinations stays inside the lean limit and lights "
                "every charge at all points under load; the nearest comes to {:+.3f} of the limit where "
                "{:.3f} "
-               "is asked for. Try richer sizes, or leave out speeds and openings that are not ridden.\n",
-               out.combinations, out.closest, model_accuracy);
+               "is asked for. {}eave out speeds and openings that are not ridden.\n",
+               out.combinations, out.closest, model_accuracy,
+               out.closest < model_accuracy ? "Try richer sizes, or l" : "L");
   const Candidate& first = out.best.front();
   const double gain = out.fitted.verdict.error - first.verdict.error;
   if (change_text(out.adjusters, advised(out).values) == "as fitted")
@@ -200,9 +206,10 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   add_grid_axes(result.file, before.grid);
   add_outcome(before, "", result.file);
   result.caution = caution_text(before);
-  if (!before.fitted.verdict.safe())
+  if (before.fitted.verdict.judged > 0 && !before.fitted.verdict.safe())
     result.caution =
-        "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it or misfires under load.\n" +
+        "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it, misfires under load, or is not "
+        "known at some place.\n" +
         result.caution;
   result.answer = outcome_text(before);
   result.table = outcome_table(before);

@@ -32,7 +32,6 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
                 const std::map<std::string, double>& targets) {
   Judgement out;
   double sum = 0.0;
-  int counted = 0;
   for (std::size_t i = 0; i < figures.size(); ++i) {
     const auto& f = figures[i];
     if (!f.converged()) ++out.unsettled;
@@ -58,9 +57,9 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
     }
     const double off = f.trapped / targets.at(region_of(places[i].opening)) - 1.0;
     sum += off * off;
-    ++counted;
+    ++out.judged;
   }
-  out.error = counted > 0 ? std::sqrt(sum / counted) : INFINITY;
+  out.error = out.judged > 0 ? std::sqrt(sum / out.judged) : INFINITY;
   return out;
 }
 

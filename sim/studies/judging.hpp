@@ -31,13 +31,17 @@ struct Judgement {
   std::size_t lean_at = 0;        ///< place
   double rich_margin = INFINITY;  ///< [-] least distance above the fouling limit
   std::size_t rich_at = 0;
-  int misfiring = 0;                 ///< points that pull and miss
+  int judged = 0;                    ///< points that pull and can be held
+  int misfiring = 0;                 ///< of these, points that miss
   int lugging = 0;                   ///< points left out because the engine cannot be held there
   double lugging_margin = INFINITY;  ///< [-] least distance below the lean limit among these
   int unsettled = 0;                 ///< points that do not repeat, or were not computed
   int failed = 0;                    ///< of these, not computed: nothing is known there
-  /// Inside the lean limit by more than the model can be wrong, every charge under load lit, all known.
-  bool safe() const { return lean_margin >= model_accuracy && misfiring == 0 && failed == 0; }
+  /// Inside the lean limit by more than the model can be wrong, every charge under load lit, all known, and
+  /// something to judge by.
+  bool safe() const {
+    return judged > 0 && lean_margin >= model_accuracy && misfiring == 0 && failed == 0;
+  }
 };
 
 /// Judges points where the engine pulls and can be held; what was not computed counts as unsafe.

@@ -29,7 +29,10 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
         continue;
       } else if (!safe_found(search)) {
         row.advised = "none found";
-        row.note = "what is fitted is not safe; try richer";
+        const Judgement& fitted = search.fitted.verdict;
+        row.note = fitted.judged == 0                    ? "not judged"
+                   : fitted.lean_margin < model_accuracy ? "what is fitted is too lean; try richer"
+                                                         : "what is fitted is not safe";
       } else if (!a.setting(value).empty()) {
         row.advised = a.text(value);
         row.note = (value > a.fitted) == a.larger_is_richer ? "richer" : "LEANER";

@@ -25,4 +25,10 @@ bool lies_in(hid_t file, const char* name) {
          link.type == H5L_TYPE_HARD;
 }
 
+void refuse_elsewhere(hid_t dataset, const std::string& name) {
+  const Hdf5Handle creation(H5Dget_create_plist(dataset));
+  if (H5Pget_layout(creation) == H5D_VIRTUAL || H5Pget_external_count(creation) != 0)
+    throw Hdf5Failure("'" + name + "' lies in another file, which is not followed");
+}
+
 }  // namespace glassbowl::sim

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <poll.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -30,8 +31,10 @@ constexpr rlim_t most_bytes = instrumented * (256u << 20);  // beyond what the p
 constexpr rlim_t most_seconds = instrumented;               // of processor time
 
 constexpr std::size_t most_handed = 64u << 20;
+constexpr int most_silence = 30'000 * static_cast<int>(instrumented);  // [ms]
 
-constexpr int done = 0, refused = 1;
+// Said last, so that what a child said that did not come to its end is not taken for whole.
+constexpr std::string_view done = "d", refused = "r";
 
 [[noreturn]] void fail(const std::filesystem::path& path, const std::string& message) {
   throw Error(ErrorKind::file, fmt::format("{}: {}", path.string(), message));
@@ -65,17 +68,30 @@ void say(int pipe, std::string_view text) {
   }
 }
 
-/// What the child says until it ends, or until it has said too much.
-std::string listen(int pipe) {
+/// What the child says until it ends, or has said too much, or has kept silent too long: then it waits for
+/// something that a stranger made it open, and is ended.
+std::string listen(int pipe, pid_t child) {
   std::string heard;
   std::vector<char> room(1 << 16);
   while (heard.size() <= most_handed) {
+    pollfd ear{pipe, POLLIN, 0};
+    const int ready = ::poll(&ear, 1, most_silence);
+    if (ready < 0 && errno == EINTR) continue;
+    if (ready <= 0) break;
     const ssize_t length = ::read(pipe, room.data(), room.size());
     if (length < 0 && errno == EINTR) continue;
-    if (length <= 0) break;
+    if (length <= 0) return heard;
     heard.append(room.data(), static_cast<std::size_t>(length));
   }
-  return heard;
+  ::kill(child, SIGKILL);
+  return {};
+}
+
+/// As it may be shown: of a length and without control characters.
+std::string shown(std::string text) {
+  text.resize(std::min<std::size_t>(text.size(), 4000));
+  std::erase_if(text, [](unsigned char c) { return c < 0x20 && c != '\n'; });
+  return text;
 }
 
 [[noreturn]] void be_child(int pipe, const std::function<std::string()>& read) {
@@ -90,7 +106,8 @@ std::string listen(int pipe) {
   if (const rlim_t now = bytes_now(); now > 0) limit(RLIMIT_DATA, now + most_bytes);
   try {
     say(pipe, read());
-    ::_exit(done);
+    say(pipe, done);
+    ::_exit(0);
   } catch (const Error& error) {
     say(pipe, error.what());
   } catch (const Hdf5Failure& failure) {
@@ -98,7 +115,8 @@ std::string listen(int pipe) {
   } catch (...) {
     say(pipe, "is damaged: it cannot be read");
   }
-  ::_exit(refused);
+  say(pipe, refused);
+  ::_exit(0);
 }
 
 }  // namespace
@@ -113,17 +131,17 @@ std::string read_in_child(const std::filesystem::path& named, const std::functio
     ::close(pipe[0]);
     fail(named, "cannot be read: no process to be had");
   }
-  std::string heard = listen(pipe[0]);
+  std::string heard = listen(pipe[0], child);
   ::close(pipe[0]);
   int status = 0;
   while (::waitpid(child, &status, 0) < 0 && errno == EINTR) {
   }
-  if (heard.size() <= most_handed && WIFEXITED(status)) {
-    if (WEXITSTATUS(status) == done) return heard;
-    if (WEXITSTATUS(status) == refused && !heard.empty()) {
-      const std::string prefix = named.string() + ": ";
-      fail(named, heard.starts_with(prefix) ? heard.substr(prefix.size()) : heard);
-    }
+  const std::string last = heard.empty() ? "" : heard.substr(heard.size() - 1);
+  if (!heard.empty()) heard.pop_back();
+  if (last == done) return heard;
+  if (last == refused) {
+    const std::string prefix = named.string() + ": ";
+    fail(named, shown(heard.starts_with(prefix) ? heard.substr(prefix.size()) : heard));
   }
   fail(named, "is damaged: reading it to its end would crash, or take too much time or memory");
 }

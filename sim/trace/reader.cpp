@@ -73,6 +73,7 @@ struct TraceReader::State {
   std::map<std::string, const TraceIndex::Column*, std::less<>> columns;  // of the index, by name
   std::size_t rows = 0;
   std::size_t cycles = 0;
+  std::uint64_t bytes = 0;  // of the file when it was indexed
 
   State(fs::path the_path, bool known);
 
@@ -82,7 +83,7 @@ struct TraceReader::State {
   void count_rows();
   void read(const TraceIndex::Column& column, std::size_t first, std::span<double> values) const;
   std::size_t written_rows(const TraceIndex::Column& scale) const;
-  bool is_current() const { return found() == opened && file.is_at(opened); }
+  bool is_current() const { return found() == opened && file.is_at(opened) && file.size() == bytes; }
   const TraceIndex::Column& column(std::string_view name) const;
   std::size_t length(std::string_view name) const {
     return column(name).dimension == Dimension::time ? rows : cycles;
@@ -103,18 +104,27 @@ TraceReader::State::State(fs::path the_path, bool known) : path(std::move(the_pa
   try {
     constexpr int most_attempts = 3;
     for (int attempt = 1;; ++attempt) {
-      open(known);
-      if (is_current()) break;  // else another was put in its place just now
+      try {
+        open(known);
+        put_in_place();
+        count_rows();
+        if (is_current()) break;  // else another was put in its place just now, or it was finished
+      } catch (const Error&) {
+        if (attempt == most_attempts || is_current()) throw;
+      } catch (const std::system_error&) {
+        if (attempt == most_attempts || is_current()) throw;
+      }
       if (attempt == most_attempts) fail(path, "is replaced by another file again and again");
     }
-    put_in_place();
-    count_rows();
   } catch (const std::system_error& failure) {
     fail(path, fmt::format("cannot be read: {}", failure.code().message()));
   }
 }
 
 void TraceReader::State::open(bool known) {
+  columns.clear();
+  time_channels.clear();
+  cycle_channels.clear();
   opened = found();
   file = open_file(opened, path);
   if (!known && check_seal(opened) == Seal::broken)
@@ -123,11 +133,17 @@ void TraceReader::State::open(bool known) {
 }
 
 void TraceReader::State::put_in_place() {
-  const std::uint64_t bytes = file.size();
+  bytes = file.size();
   const auto add = [&](const TraceIndex::Column& column) {
-    for (const std::uint64_t address : column.addresses)
-      if (address != TraceIndex::nowhere && address >= bytes)
+    std::uint64_t left = column.length, taken = 0;
+    for (const std::uint64_t address : column.addresses) {
+      const std::uint64_t wanted = std::min(left, column.chunk_rows) * column.value_bytes();
+      left -= std::min(left, column.chunk_rows);
+      if (address == TraceIndex::nowhere) continue;
+      taken += wanted;
+      if (address > bytes || wanted > bytes - address || taken > bytes)
         fail(path, fmt::format("is damaged: '{}' would lie beyond its end", column.channel.name));
+    }
     columns.emplace(column.channel.name, &column);
   };
   add(index.time);
@@ -140,6 +156,8 @@ void TraceReader::State::put_in_place() {
 
 void TraceReader::State::read(const TraceIndex::Column& column, std::size_t first,
                               std::span<double> values) const {
+  if (first > column.length || values.size() > column.length - first)
+    fail(path, fmt::format("is damaged: '{}' has fewer rows than its scale", column.channel.name));
   if (column.plain) return read_plain(file, column, first, values);
   constexpr std::size_t most_at_once = 1 << 20;
   while (!values.empty()) {
@@ -263,8 +281,8 @@ void TraceReader::refresh() {
   }
   try {
     state_->count_rows();
-  } catch (const std::system_error& failure) {
-    fail(state_->path, fmt::format("cannot be read: {}", failure.code().message()));
+  } catch (const std::system_error&) {  // cut to its rows just now, as a run does that ends
+    state_ = std::make_unique<State>(state_->path, true);
   }
 }
 

@@ -66,7 +66,12 @@ herr_t collect_number(hid_t object, const char* name, const H5A_info_t* /*info*/
 /// Reads the index, in the child.
 class Indexer {
  public:
-  Indexer(const fs::path& path, const fs::path& named) : named_(named), file_(open_file(path, named)) {}
+  Indexer(const fs::path& path, const fs::path& named) : named_(named), file_(open_file(path, named)) {
+    const Hdf5Handle creation(H5Fget_create_plist(file_));
+    hsize_t before = 0;
+    hdf5_check(H5Pget_userblock(creation, &before));
+    begins_late_ = before != 0;
+  }
 
   TraceIndex index() {
     TraceIndex out;
@@ -99,6 +104,7 @@ class Indexer {
     const hid_t id = lies_in(file_, "case_resolved") ? H5Dopen2(file_, "case_resolved", H5P_DEFAULT) : -1;
     if (id < 0) fail(named_, "is HDF5 but not a trace of this program: it has no 'case_resolved'");
     const Hdf5Handle dataset(id);
+    refuse_elsewhere(dataset, "case_resolved");
     const Hdf5Handle type(H5Dget_type(dataset));
     const Hdf5Handle space(H5Dget_space(dataset));
     if (!is_scalar(space)) fail(named_, "is damaged: 'case_resolved' is not one text");
@@ -120,6 +126,7 @@ class Indexer {
 
   TraceIndex::Column column(hid_t dataset, const std::string& name, Dimension dimension,
                             std::uint64_t length) const {
+    refuse_elsewhere(dataset, name);
     const Hdf5Handle type(H5Dget_type(dataset));
     TraceIndex::Column out;
     out.channel = {name, text_attribute(dataset, "units"), text_attribute(dataset, "long_name"),
@@ -137,9 +144,7 @@ class Indexer {
   bool locate(hid_t dataset, TraceIndex::Column& out) const {
     const Hdf5Handle creation(H5Dget_create_plist(dataset));
     const H5D_layout_t layout = H5Pget_layout(creation);
-    if (layout == H5D_VIRTUAL || H5Pget_external_count(creation) != 0)
-      fail(named_, fmt::format("'{}' lies in another file, which is not followed", out.channel.name));
-    if (H5Pget_nfilters(creation) != 0) return false;
+    if (H5Pget_nfilters(creation) != 0 || begins_late_) return false;
     if (layout == H5D_CONTIGUOUS) {
       out.chunk_rows = std::max<std::uint64_t>(out.length, 1);
       if (out.length > 0) out.addresses.push_back(H5Dget_offset(dataset));
@@ -148,9 +153,7 @@ class Indexer {
     if (layout != H5D_CHUNKED) return false;
     hsize_t chunk = 0;
     hdf5_check(H5Pget_chunk(creation, 1, &chunk));
-    if (chunk == 0 || out.length / chunk >= TraceIndex::most_chunks)
-      fail(named_, fmt::format("is damaged: '{}' lies in more than {} pieces", out.channel.name,
-                               TraceIndex::most_chunks));
+    if (chunk == 0 || out.length / chunk >= TraceIndex::most_chunks) return false;
     out.chunk_rows = chunk;
     for (hsize_t first = 0; first < out.length; first += chunk) {
       unsigned filters = 0;
@@ -167,6 +170,7 @@ class Indexer {
 
   const fs::path& named_;
   Hdf5Handle file_;
+  bool begins_late_ = false;  // behind bytes of another program, from where addresses may count
 };
 
 void put(Packer& to, const TraceIndex::Column& column) {
@@ -222,6 +226,11 @@ TraceIndex unpack_trace_index(std::string_view bytes) {
   out.cycle = take_column(from);
   out.channels = from.list([&] { return take_column(from); });
   from.end();
+  bool sound = out.time.dimension == Dimension::time && out.time.channel.name == "time" &&
+               out.cycle.dimension == Dimension::cycle && out.cycle.channel.name == "cycle";
+  for (const auto& column : out.channels)
+    sound = sound && column.channel.name != "time" && column.channel.name != "cycle";
+  if (!sound) throw std::length_error("the scales are not what they should be");
   return out;
 }
 
@@ -241,7 +250,9 @@ std::vector<double> read_in_child(const fs::path& file, const fs::path& named,
   const Hdf5Session session;
   const std::string handed = read_in_child(named, [&] {
     const Hdf5Handle opened = open_file(file, named);
+    if (!lies_in(opened, column.channel.name.c_str())) throw Hdf5Failure("it has changed meanwhile");
     const Hdf5Handle dataset(H5Dopen2(opened, column.channel.name.c_str(), H5P_DEFAULT));
+    refuse_elsewhere(dataset, column.channel.name);
     const hsize_t begin = first, rows = count;
     const Hdf5Handle there(H5Dget_space(dataset)), here(H5Screate_simple(1, &rows, nullptr));
     hdf5_check(H5Sselect_hyperslab(there, H5S_SELECT_SET, &begin, nullptr, &rows, nullptr));

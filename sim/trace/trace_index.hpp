@@ -15,7 +15,7 @@ namespace glassbowl::sim {
 struct TraceIndex {
   static constexpr std::uint64_t nowhere = static_cast<std::uint64_t>(-1);
   static constexpr std::uint64_t most_rows = 1'000'000'000;  ///< no case may ask for as many
-  static constexpr std::uint64_t most_chunks = 100'000;      ///< of one column
+  static constexpr std::uint64_t most_chunks = 1000;         ///< of a plain column
 
   /// A channel or a scale.
   struct Column {

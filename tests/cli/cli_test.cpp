@@ -168,10 +168,12 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
 TEST_CASE("program: what is read is never written over, not by force either", "[cli]") {
   const CaseFolder folder;
   folder.write("short.toml", short_run);
+  folder.write("longer.toml", "base = \"short.toml\"\n");
   REQUIRE(run(folder, {"run", "short.toml", "-o", "short.h5"}).code == 0);
   const std::string trace = text_of(folder / "short.h5");
   for (const auto& arguments : {std::vector<std::string>{"run", "short.toml", "-o", "short.toml", "--force"},
                                 {"run", "short.toml", "--no-trace", "--csv", "./short.toml", "--force"},
+                                {"run", "longer.toml", "--no-trace", "--csv", "short.toml", "--force"},
                                 {"map", "short.toml", "-o", "short.toml", "--force"},
                                 {"run", "short.h5", "-o", "short.h5", "--force"}}) {
     const auto result = run(folder, arguments);

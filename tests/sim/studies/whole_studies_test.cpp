@@ -215,6 +215,19 @@ TEST_CASE("sheet: the page carries bike, settings, caution, questions and both k
   CHECK(has(ChartKind::lines));
 }
 
+TEST_CASE("jets: where no point can be judged, nothing is recommended", "[sim][studies]") {
+  const ResolvedCase resolved = bike("mule_750");
+  StudyRequest request = small_search("sheet", resolved);
+  request.speeds = {from_per_minute(800.0)};  // wide open there, nobody can hold it
+  request.openings = {1.0};
+  request.tries = {{"main_jet", {1.2e-3, 1.65e-3}}};
+  PointRunner runner(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, runner);
+  CHECK_THAT(result.answer,
+             Catch::Contains("Nothing is judged") && !Catch::Contains("inf") && !Catch::Contains("Best 1"));
+  CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
+}
+
 TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studies]") {
   const ResolvedCase resolved = bike("mule_750", {"carburetor.main.jet.bore=1.40 mm"});
   StudyRequest request = small_search("sheet", resolved);

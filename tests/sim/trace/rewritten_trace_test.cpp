@@ -31,6 +31,7 @@ struct Storage {
   const char* name;
   hid_t type;
   std::function<void(hid_t creation)> shape;
+  hsize_t bytes_before = 0;  ///< of another program, at the file's beginning
 };
 
 void in_pieces(hid_t creation) {
@@ -80,7 +81,9 @@ std::vector<double> ramp(std::size_t length) {
 /// `time` with a column along it, `cycle` with none: the least that is a trace.
 void write_rewritten(const fs::path& path, const Storage& storage, std::size_t length) {
   const Hdf5Session session;
-  const Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, H5P_DEFAULT, H5P_DEFAULT));
+  const Hdf5Handle before(H5Pcreate(H5P_FILE_CREATE));
+  H5Pset_userblock(before, storage.bytes_before);
+  const Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, before, H5P_DEFAULT));
   std::vector<Hdf5Handle> along_time, along_cycle;
   along_time.push_back(put_column(file, storage, "time", ramp(length)));
   along_time.push_back(put_column(file, storage, "manifold_pressure", ramp(length)));
@@ -109,7 +112,9 @@ TEST_CASE("trace: one that another program has stored in its own way reads the s
       Storage{"in pieces", H5T_IEEE_F64LE, in_pieces}, Storage{"narrow", H5T_IEEE_F32LE, in_pieces},
       Storage{"compressed", H5T_IEEE_F64LE, compressed}, Storage{"in one", H5T_IEEE_F32LE, in_one},
       Storage{"high byte first", H5T_IEEE_F64BE, in_pieces}, Storage{"whole numbers", H5T_STD_I32LE, in_one},
-      Storage{"in its header", H5T_IEEE_F64LE, in_its_header});
+      Storage{"in its header", H5T_IEEE_F64LE, in_its_header},
+      Storage{"behind other bytes", H5T_IEEE_F64LE, in_pieces, 512},
+      Storage{"in one behind other bytes", H5T_IEEE_F64LE, in_one, 512});
   CAPTURE(storage.name);
   const ScratchFolder folder;
   write_rewritten(folder / "other.h5", storage, rows);
@@ -141,12 +146,14 @@ TEST_CASE("trace: what leads into another file is not followed", "[sim][trace][a
     }
     CHECK_THAT(error_of(stranger), Contains("stranger.h5: ") && Contains("it has no") && Contains(name));
   }
-  const Storage kept_outside{"outside", H5T_IEEE_F64LE, [&](hid_t creation) {
-                               in_one(creation);
-                               H5Pset_external(creation, outside.c_str(), 0, H5F_UNLIMITED);
-                             }};
-  write_rewritten(stranger, kept_outside, rows);
-  CHECK_THAT(error_of(stranger), Contains("stranger.h5: ") && Contains("lies in another file"));
+  for (const hid_t type : {H5T_IEEE_F64LE, H5T_STD_I8LE}) {
+    const Storage kept_outside{"outside", type, [&](hid_t creation) {
+                                 in_one(creation);
+                                 H5Pset_external(creation, outside.c_str(), 0, H5F_UNLIMITED);
+                               }};
+    write_rewritten(stranger, kept_outside, rows);
+    CHECK_THAT(error_of(stranger), Contains("stranger.h5: ") && Contains("lies in another file"));
+  }
 }
 
 TEST_CASE("trace: a pipe in its place is refused, not waited for", "[sim][trace][anomaly]") {

@@ -126,6 +126,21 @@ TEST_CASE("trace: as many rows as planned, one fewer and one more are all whole"
   check_rows(TraceReader(folder / "run.h5"), rows);
 }
 
+TEST_CASE("trace: a reader sees the end of a run that stopped early before the file has its name",
+          "[sim][trace][anomaly]") {
+  const ScratchFolder folder;
+  TraceWriter writer(folder / "run.h5", false, sample_header(), sample_plan(200000, 2000));
+  write_rows(writer, 0, 9000);
+  writer.flush();
+  TraceReader reader(folder / "run.h5.partial");
+  REQUIRE(reader.rows() == 9000);
+  std::ofstream(folder / "run.h5") << "in its place";  // so that the last step of finishing fails
+  CHECK_THROWS_AS(writer.finish("complete", sample_summary), Error);
+  reader.refresh();
+  CHECK(reader.complete());
+  check_rows(reader, 9000);
+}
+
 TEST_CASE("trace: summary numbers that were not planned are kept as well", "[sim][trace][exact]") {
   const ScratchFolder folder;
   const auto path = folder / "run.h5";
