@@ -30,6 +30,21 @@
 
 namespace sim = glassbowl::sim;
 
+constexpr int ended_by_library = 42;
+
+/// Whether one of the twelve innermost frames is of the library, our callbacks from there included: those are
+/// for the tests. Then the reader has been ended by it.
+void leave_if_by_library() {
+  std::array<void*, 24> frames;
+  const int count = ::backtrace(frames.data(), frames.size());
+  for (int i = 0; i < std::min(count, 12); ++i) {
+    Dl_info where{};
+    if (::dladdr(frames[static_cast<std::size_t>(i)], &where) == 0 || where.dli_fname == nullptr) continue;
+    if (std::string_view(where.dli_fname).find("libhdf5") != std::string_view::npos)
+      ::_exit(ended_by_library);
+  }
+}
+
 /// In place of the program's child: what runs inside it, in this process.
 std::string sim::read_in_child(const std::filesystem::path& named, const std::function<std::string()>& read) {
   try {
@@ -47,7 +62,6 @@ extern std::uint8_t __start___sancov_cntrs[], __stop___sancov_cntrs[];  // what 
 
 namespace {
 
-constexpr int ended_by_library = 42;
 constexpr long inputs_between_leak_checks = 50;  // few readers live to see more
 // Of processor time; a sound trace takes 2 ms. The program's child has a second, and some damage makes the
 // library loop for ever.
@@ -177,6 +191,11 @@ class Reader {
   }
 
   [[noreturn]] void read_on() {
+    // The library's own guard of its stack ends it so.
+    std::signal(SIGABRT, [](int number) {
+      leave_if_by_library();
+      std::signal(number, SIG_DFL);
+    });
     for (long inputs = 1;; ++inputs) {
       char order = 0;
       if (::read(orders_[0], &order, 1) != 1) ::_exit(0);
@@ -200,17 +219,8 @@ Reader reader;
 
 }  // namespace
 
-/// An error found by the address sanitizer, crashes included: it is put down to the library where one of
-/// the twelve innermost frames is of it, our callbacks from there included: those are for the tests.
 extern "C" void __asan_on_error() {
-  std::array<void*, 24> frames;
-  const int count = ::backtrace(frames.data(), frames.size());
-  for (int i = 0; i < std::min(count, 12); ++i) {
-    Dl_info where{};
-    if (::dladdr(frames[static_cast<std::size_t>(i)], &where) == 0 || where.dli_fname == nullptr) continue;
-    if (std::string_view(where.dli_fname).find("libhdf5") != std::string_view::npos)
-      ::_exit(ended_by_library);
-  }
+  leave_if_by_library();
 }
 
 extern "C" int LLVMFuzzerInitialize(int*, char***) {
