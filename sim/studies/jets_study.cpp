@@ -140,7 +140,8 @@ std::string outcome_text(const SearchOutcome& out) {
   const Judgement& fitted = out.fitted.verdict;
   if (fitted.judged == 0)
     return lugging_text(fitted) +
-           "Nothing is judged, and nothing recommended: at none of these points does the engine pull at a speed "
+           "Nothing is judged, and nothing recommended: at none of these points does the engine pull at a "
+           "speed "
            "that one can hold. Give others with --speeds and --openings.\n";
   std::string text = fmt::format("As fitted: {}.\n", verdict_text(out.grid, fitted));
   text += lugging_text(fitted);
@@ -208,7 +209,8 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   result.caution = caution_text(before);
   if (before.fitted.verdict.judged > 0 && !before.fitted.verdict.safe())
     result.caution =
-        "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it, misfires under load, or is not "
+        "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it, misfires under load, or "
+        "is not "
         "known at some place.\n" +
         result.caution;
   result.answer = outcome_text(before);

@@ -39,9 +39,7 @@ struct Judgement {
   int failed = 0;                    ///< of these, not computed: nothing is known there
   /// Inside the lean limit by more than the model can be wrong, every charge under load lit, all known, and
   /// something to judge by.
-  bool safe() const {
-    return judged > 0 && lean_margin >= model_accuracy && misfiring == 0 && failed == 0;
-  }
+  bool safe() const { return judged > 0 && lean_margin >= model_accuracy && misfiring == 0 && failed == 0; }
 };
 
 /// Judges points where the engine pulls and can be held; what was not computed counts as unsafe.

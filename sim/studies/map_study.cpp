@@ -62,7 +62,8 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
           "\nLambda of the trapped charges at {:.0f} m, {:+.0f} K  (x misfires, o does not settle,\n! its "
-          "leanest cylinder beyond the lean limit for its load, ~ not judged: nobody can hold it there, - not computed)\n  "
+          "leanest cylinder beyond the lean limit for its load, ~ not judged: nobody can hold it there, - "
+          "not computed)\n  "
           "1/min",
           grid.altitudes[a], grid.warmer[w]);
       for (const double o : grid.openings) text += fmt::format("{:>7.3g}%", o * 100.0);

@@ -45,10 +45,9 @@ struct TraceLayout {
 /// it, and up to 8192 of a long one, since a file system takes long stretches several times faster.
 std::size_t time_block_for(std::size_t expected_rows);
 
-/// Writes a whole HDF5 file at `path` with every dataset at its full extent, NaN in the scales, and closes it.
-/// After this the rows are plain bytes at known places: writing them touches no structure.
-/// What the file held before is lost.
-/// Errors  Hdf5Failure or std::system_error; the file may then be there in part.
+/// Writes a whole HDF5 file at `path` with every dataset at its full extent, NaN in the scales, and closes
+/// it. After this the rows are plain bytes at known places: writing them touches no structure. What the file
+/// held before is lost. Errors  Hdf5Failure or std::system_error; the file may then be there in part.
 TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
                               const TracePlan& plan, std::size_t time_block);
 

@@ -14,8 +14,8 @@ std::vector<std::string> names_in(hid_t file);
 /// Whether there is such a name, and it is no link by name.
 bool lies_in(hid_t file, const char* name);
 
-/// What comes from a stranger leads nowhere else: throws Hdf5Failure for a dataset whose values lie in another
-/// file. To be called before any is read.
+/// What comes from a stranger leads nowhere else: throws Hdf5Failure for a dataset whose values lie in
+/// another file. To be called before any is read.
 void refuse_elsewhere(hid_t dataset, const std::string& name);
 
 }  // namespace glassbowl::sim
