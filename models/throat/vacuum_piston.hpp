@@ -32,7 +32,7 @@ struct VacuumPiston {
   Real guide_friction = Real(0.05);       ///< [N] dry friction; a sticking piston has more
   Real guide_damping = Real(0.6);         ///< [N s/m]
   Real torn_area = Real(0.0);             ///< [m²] hole in the diaphragm, 0 = sound
-  Real stop_stiffness = Real(5.0e5);      ///< [N/m] of the stops: some hundredths of a millimetre give
+  Real stop_stiffness = Real(5.0e5);      ///< [N/m] of the stops: they hardly give; no published source
 };
 
 inline constexpr std::array<Slot, 3> vacuum_piston_slots{{

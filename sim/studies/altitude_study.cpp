@@ -105,18 +105,26 @@ ChartLine law_line(const std::vector<double>& altitudes) {
   return line;
 }
 
-/// Where along the way up a limit is passed, "below about 2,000 m" say: as near as straight lines between the
-/// heights can tell.
+/// [-] by which the leanest cylinder passes the lean limit for its load; negative inside.
+double beyond_limit(const SteadyFigures& f) {
+  return f.leanest - lean_limit(f.filling);
+}
+
+/// As near as straight lines between the heights can tell [m].
+double about(double altitude) {
+  constexpr double nearest = 50.0;
+  return std::round(altitude / nearest) * nearest;
+}
+
+/// Where along the way up a limit is passed, "below about 2,000 m" say.
 std::string side_text(const std::vector<double>& altitudes, const std::vector<double>& beyond) {
-  constexpr double nearest = 50.0;  // [m]
   const double leaves = passes(altitudes, beyond, 0.0);
   if (!std::isfinite(leaves)) return "at every altitude";
   int crossings = 0;
   for (std::size_t i = 1; i < beyond.size(); ++i) crossings += (beyond[i - 1] > 0.0) != (beyond[i] > 0.0);
   if (crossings > 1) return "at several of these altitudes";
-  const double about = std::round(leaves / nearest) * nearest;
-  if (beyond.front() > 0.0 && beyond.back() <= 0.0) return fmt::format("below about {:.0f} m", about);
-  if (beyond.front() <= 0.0 && beyond.back() > 0.0) return fmt::format("above about {:.0f} m", about);
+  if (beyond.front() > 0.0 && beyond.back() <= 0.0) return fmt::format("below about {:.0f} m", about(leaves));
+  if (beyond.front() <= 0.0 && beyond.back() > 0.0) return fmt::format("above about {:.0f} m", about(leaves));
   return "at some of these altitudes";
 }
 
@@ -135,7 +143,7 @@ std::string band_text(const std::vector<double>& altitudes, const std::vector<St
       doubts +=
           fmt::format("; {:.0f} % of the charges do not light at {:.0f} m", f.misfires * 100, altitudes[a]);
     known.push_back(altitudes[a]);
-    beyond.push_back(f.leanest - lean_limit(f.filling));
+    beyond.push_back(beyond_limit(f));
     richest.push_back(f.richest);
     worst = std::max(worst, beyond.back());
   }
@@ -147,7 +155,7 @@ std::string band_text(const std::vector<double>& altitudes, const std::vector<St
   const double sooty = passes(altitudes, richest, fouling_limit);
   if (std::isfinite(sooty))
     return fmt::format("its richest cylinder too rich (below {:.2f}) from about {:.0f} m on", fouling_limit,
-                       std::round(sooty / 50.0) * 50.0);
+                       about(sooty));
   if (richest.front() < fouling_limit)
     return fmt::format("its richest cylinder too rich (below {:.2f}) from the bottom on", fouling_limit);
   return "stays inside the safe band";
@@ -161,7 +169,6 @@ std::string describe_remedy(const Remedy& r, double altitude, double low, const 
       openings[opening] * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
       r.top[opening].trapped, altitude);
   std::size_t worst = 0;
-  const auto beyond = [&](std::size_t o) { return r.bottom[o].leanest - lean_limit(r.bottom[o].filling); };
   for (std::size_t o = 0; o < openings.size(); ++o) {
     if (!r.bottom[o].usable() || r.bottom[o].misfires > 0.0)
       return text +
@@ -170,7 +177,7 @@ std::string describe_remedy(const Remedy& r, double altitude, double low, const 
                  "back before you ride down.\n",
                  low, openings[o] * 100,
                  r.bottom[o].usable() ? "leaves charges unlit" : "could not be computed");
-    if (beyond(o) > beyond(worst)) worst = o;
+    if (beyond_limit(r.bottom[o]) > beyond_limit(r.bottom[worst])) worst = o;
   }
   return text +
          fmt::format(

@@ -141,8 +141,7 @@ std::string outcome_text(const SearchOutcome& out) {
   if (fitted.judged == 0)
     return lugging_text(fitted) +
            "Nothing is judged, and nothing recommended: at none of these points does the engine pull at a "
-           "speed "
-           "that one can hold. Give others with --speeds and --openings.\n";
+           "speed that one can hold. Give others with --speeds and --openings.\n";
   std::string text = fmt::format("As fitted: {}.\n", verdict_text(out.grid, fitted));
   text += lugging_text(fitted);
   if (out.best.empty())
@@ -210,8 +209,7 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   if (before.fitted.verdict.judged > 0 && !before.fitted.verdict.safe())
     result.caution =
         "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it, misfires under load, or "
-        "is not "
-        "known at some place.\n" +
+        "is not known at some place.\n" +
         result.caution;
   result.answer = outcome_text(before);
   result.table = outcome_table(before);

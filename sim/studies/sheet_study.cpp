@@ -24,10 +24,10 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
   std::vector<SheetSetting> rows;
   for (const auto& a : adjusters_of(resolved)) {
     SheetSetting row{a.name, a.text(a.fitted), a.text(a.fitted), ""};
-    for (std::size_t k = 0; k < search.adjusters.size(); ++k)
-      if (const double value = advised(search).values[k]; search.adjusters[k].id != a.id) {
-        continue;
-      } else if (!safe_found(search)) {
+    for (std::size_t k = 0; k < search.adjusters.size(); ++k) {
+      if (search.adjusters[k].id != a.id) continue;
+      const double value = advised(search).values[k];
+      if (!safe_found(search)) {
         row.advised = "none found";
         const Judgement& fitted = search.fitted.verdict;
         row.note = fitted.judged == 0                    ? "not judged"
@@ -37,6 +37,7 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
         row.advised = a.text(value);
         row.note = (value > a.fitted) == a.larger_is_richer ? "richer" : "LEANER";
       }
+    }
     rows.push_back(std::move(row));
   }
   return rows;

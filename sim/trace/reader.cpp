@@ -127,13 +127,13 @@ void TraceReader::State::open(bool known) {
   cycle_channels.clear();
   opened = found();
   file = open_file(opened, path);
+  bytes = file.size();
   if (!known && check_seal(opened) == Seal::broken)
     fail(path, "is damaged or cut short: it differs from what was written");
   index = index_trace(opened, path);
 }
 
 void TraceReader::State::put_in_place() {
-  bytes = file.size();
   const auto add = [&](const TraceIndex::Column& column) {
     std::uint64_t left = column.length, taken = 0;
     for (const std::uint64_t address : column.addresses) {

@@ -194,15 +194,18 @@ std::string pack(const ResultFile& result) {
   const auto put_reals = [&](const std::vector<double>& values) {
     to.list(values, [&](double value) { to.real(value); });
   };
+  const auto put_head = [&](const auto& array) {
+    for (const auto& text : {array.name, array.unit, array.long_name}) to.text(text);
+  };
   for (const auto& text :
        {result.title, result.version, result.study, result.inputs, result.case_resolved, result.status})
     to.text(text);
   to.list(result.axes, [&](const ResultAxis& axis) {
-    for (const auto& text : {axis.name, axis.unit, axis.long_name}) to.text(text);
+    put_head(axis);
     put_reals(axis.values);
   });
   to.list(result.variables, [&](const ResultVariable& variable) {
-    for (const auto& text : {variable.name, variable.unit, variable.long_name}) to.text(text);
+    put_head(variable);
     put_texts(variable.axes);
     put_reals(variable.values);
   });
@@ -218,19 +221,22 @@ ResultFile unpack(std::string_view bytes) {
   Unpacker from(bytes);
   const auto take_texts = [&] { return from.list([&] { return from.text(); }); };
   const auto take_reals = [&] { return from.list([&] { return from.real(); }); };
+  const auto take_head = [&](auto& array) {
+    for (std::string* text : {&array.name, &array.unit, &array.long_name}) *text = from.text();
+  };
   ResultFile out;
   for (std::string* text :
        {&out.title, &out.version, &out.study, &out.inputs, &out.case_resolved, &out.status})
     *text = from.text();
   out.axes = from.list([&] {
     ResultAxis axis;
-    for (std::string* text : {&axis.name, &axis.unit, &axis.long_name}) *text = from.text();
+    take_head(axis);
     axis.values = take_reals();
     return axis;
   });
   out.variables = from.list([&] {
     ResultVariable variable;
-    for (std::string* text : {&variable.name, &variable.unit, &variable.long_name}) *text = from.text();
+    take_head(variable);
     variable.axes = take_texts();
     variable.values = take_reals();
     return variable;
