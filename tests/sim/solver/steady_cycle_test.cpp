@@ -5,6 +5,7 @@
 #include "sim/cases/resolved_case.hpp"
 #include "sim/run/find_case.hpp"
 #include "sim/solver/slow_states.hpp"
+#include "sim/solver/sure_step.hpp"
 #include "tests/support/tolerance.hpp"
 
 using namespace glassbowl;
@@ -87,6 +88,29 @@ TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing 
   Simulation cut(resolved.bike, resolved.plan.step);
   CHECK_FALSE(find_steady_cycle(cut, {1e-5, 3, 5, true}).converged);
   CHECK(cut.step_options().step == resolved.plan.step.step);
+}
+
+TEST_CASE("steady cycle: where longer steps cannot be followed, it goes on by the case's own",
+          "[sim][steady]") {
+  // Short wide exhaust pipes on small ports swing faster than the runners, by which longer steps are judged.
+  const auto resolved =
+      read_case(find_case("slow_sweep"), {"load.kind=held_speed", "load.speed=3000 rpm", "rider.choke=0 %",
+                                          "rider.starter=0 %", "rider.throttle=40 %", "exhaust.volume=0.05 l",
+                                          "exhaust.length=20 mm", "exhaust.diameter=120 mm"});
+  StepOptions twice_as_long = resolved.plan.step;
+  twice_as_long.step *= 2.0;
+  REQUIRE(twice_as_long.step <= sure_step(resolved.bike.path));
+  Simulation lost(resolved.bike, twice_as_long);
+  REQUIRE_THROWS_WITH(lost.advance(1.0), Catch::Contains("too long"));
+
+  Simulation searched(resolved.bike, resolved.plan.step);
+  const SteadyCycle found = find_steady_cycle(searched);
+  REQUIRE(found.converged);
+  CHECK(searched.step_options().step == resolved.plan.step.step);
+  Simulation plain(resolved.bike, resolved.plan.step);
+  const Cycle last = march(plain, 12.0);
+  CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK_THAT(found.repeating.back().torque, tests::near(last.torque, same));
 }
 
 TEST_CASE("steady cycle: it knows how far it still has to go", "[sim][steady]") {
