@@ -203,7 +203,7 @@ TEST_CASE("live bench: a snapped throttle is judged", "[viz][live]") {
   CHECK(std::abs(source.blip()->half) < 0.4);
 }
 
-TEST_CASE("live bench: load, altitude, tap and starter are what hands set; others stay as they were",
+TEST_CASE("live bench: load, altitude, tap and starter are what hands set, others stay as they were",
           "[viz][live]") {
   LiveSource source(bike, held, going());
   REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));

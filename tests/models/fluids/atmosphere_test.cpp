@@ -9,7 +9,7 @@
 using namespace glassbowl::models;
 using namespace glassbowl::tests;
 
-TEST_CASE("atmosphere: sea level is the reference state; a warm day shifts temperature alone",
+TEST_CASE("atmosphere: sea level is the reference state, a warm day shifts temperature alone",
           "[models][fluids][atmosphere][exact]") {
   const auto sea = standard_atmosphere(0.0);
   CHECK(sea.pressure == constants::p_sea_level);

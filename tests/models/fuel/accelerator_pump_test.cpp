@@ -162,7 +162,7 @@ TEST_CASE("accelerator pump: a slow hand loses the shot to the leak",
   CHECK(slow.delivered < 0.6 * quick.delivered);
 }
 
-TEST_CASE("accelerator pump: let go it fills from the bowl without delivering; a dry bowl fills nothing",
+TEST_CASE("accelerator pump: let go it fills from the bowl without delivering, a dry bowl fills nothing",
           "[models][fuel][accelerator_pump][limit]") {
   const auto pump = without_pull_over();
   Shot back;

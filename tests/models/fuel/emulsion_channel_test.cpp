@@ -115,7 +115,7 @@ TEST_CASE("emulsion channel: its air jet breathes toward the lower pressure, and
                     rho_air) == 0.0);
 }
 
-TEST_CASE("emulsion channel: undrawn it drains back to the bowl's level; drawn on it must prime first",
+TEST_CASE("emulsion channel: undrawn it drains back to the bowl's level, drawn on it must prime first",
           "[models][fuel][emulsion_channel][balance]") {
   const double h = 5e-6, area = 2e-7;
   const double at_level = rho * channel_riser_area(c) * (level - foot);

@@ -20,7 +20,7 @@ FilmFlows<double> flows(double film_mass, double droplet_mass, double partial, d
 }
 }  // namespace
 
-TEST_CASE("wall film: without film and droplets nothing flows; still air deposits nothing",
+TEST_CASE("wall film: without film and droplets nothing flows, still air deposits nothing",
           "[models][mixture][wall_film][zero]") {
   const auto none = flows(0.0, 0.0, 0.0, 30.0);
   CHECK(none.deposited == 0.0);

@@ -67,7 +67,7 @@ TEST_CASE("core: with the same jets a fixed venturi enriches by the root of the 
   }
 }
 
-TEST_CASE("core: so does a vacuum piston whose needle follows its throat; the shipped needle is reported",
+TEST_CASE("core: so does a vacuum piston whose needle follows its throat, the shipped needle is reported",
           "[acceptance][altitude]") {
   const Sets ideal = proportional_needle();
   const Means sea = steady_point("climb_piston", opening, speed, ideal);

@@ -34,7 +34,7 @@ TEST_CASE("lean limit: the fuller the cylinder, the richer it must run", "[sim][
   CHECK_THAT(lean_limit(0.2), near(1.2, round_off(4)));
 }
 
-TEST_CASE("judgement: lean under load, misfires and unknown points are unsafe; the overrun is not judged",
+TEST_CASE("judgement: lean under load, misfires and unknown points are unsafe, the overrun is not judged",
           "[sim][studies]") {
   const SteadyGrid grid{{0.0}, {0.0}, {from_per_minute(3000.0)}, {0.0, 1.0}};
   const auto targets = usual_targets();
@@ -122,10 +122,11 @@ TEST_CASE("advice: the words say which way each change goes", "[sim][studies]") 
              Catch::Contains("main jet 1.67 mm to 1.65 mm (leaner)") && Catch::Contains("(richer)"));
 }
 
-TEST_CASE("advice: a gain smaller than the model can tell changes nothing; an unsafe setting is left",
+TEST_CASE("advice: a gain smaller than the model can tell changes nothing, an unsafe setting is left",
           "[sim][studies]") {
   SearchOutcome out;
   out.fitted.verdict.error = 0.05;
+  out.fitted.verdict.judged = 1;
   CHECK(&advised(out) == &out.fitted);
   out.best.resize(1);
   out.best[0].verdict.error = 0.04;
