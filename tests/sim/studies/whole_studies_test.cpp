@@ -146,7 +146,6 @@ TEST_CASE("jets: advice for the heights that goes leaner is led by the way down"
   StudyRequest request = request_for("jets", {1.0});
   request.altitudes = {2700.0};
   const Adjuster main = adjusters_of(resolved).front();
-  // One size: two leave charges beyond the lean limit up there, as they go round in threes.
   request.tries["main_jet"] = {main.moved(main.fitted, -1)};
   PointRunner runner(nullptr, 2);
   const StudyResult result = run_study(resolved, request, runner);
