@@ -340,7 +340,9 @@ void Keys::quantities(std::string_view path, std::vector<double>& target, std::s
                           .range = range,
                           .max_count = max_count},
                          text);
-  const Wanted wanted = wanted_number(unit, range);
+  Wanted wanted = wanted_number(unit, range);
+  if (range.lowest == 0.0)
+    wanted.example = fmt::format("0 {}", unit);  // as the first cylinder's angle must be
   key.allowed =
       fmt::format("an array of up to {}, each {}", max_count, with_range(dimension_name(unit), unit, range));
   key.example = "[" + spelled(wanted) + "]";
