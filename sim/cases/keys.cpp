@@ -341,8 +341,7 @@ void Keys::quantities(std::string_view path, std::vector<double>& target, std::s
                           .max_count = max_count},
                          text);
   Wanted wanted = wanted_number(unit, range);
-  if (range.lowest == 0.0)
-    wanted.example = fmt::format("0 {}", unit);  // as the first cylinder's angle must be
+  if (range.lowest == 0.0) wanted.example = example_in(unit, {0, 0});  // angles of firing begin at none
   key.allowed =
       fmt::format("an array of up to {}, each {}", max_count, with_range(dimension_name(unit), unit, range));
   key.example = "[" + spelled(wanted) + "]";

@@ -146,7 +146,7 @@ class Run {
 
   void on_cycle(const Cycle& cycle) {
     if (cycle.start + cycle.duration <= 0.0) return;
-    tally_->cycle(cycle);
+    tally_->cycle(cycle, simulation_.misfires());
     if (!trace_ && !table_) return;
     fill_cycle_row(cycle, cycle_values_);
     if (trace_) trace_->cycle_row(static_cast<double>(cycle.number), cycle_values_);

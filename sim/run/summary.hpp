@@ -43,7 +43,7 @@ struct Summary {
   std::vector<CircuitShare> circuits;
   Spread lambda;                  ///< [-] trapped, all cylinders and cycles; mean by fuel per air
   std::vector<Spread> cylinders;  ///< [-] trapped, per cylinder
-  long misfires = 0;
+  long misfires = 0;              ///< within the cycles counted
   double lean_charges =
       0.0;             ///< [-] share of charges beyond the lean limit for their filling, worst cylinder
   double speed = 0.0;  ///< [rad/s] mean

@@ -32,7 +32,8 @@ Spread Tally::MixtureCount::spread() const {
 Tally::Tally(const Simulation& simulation)
     : first_(simulation.state()),
       start_(simulation.time()),
-      misfires_(simulation.misfires()),
+      misfires_before_(simulation.misfires()),
+      misfires_(misfires_before_),
       cylinders_(simulation.network().layout().cylinders),
       lean_charges_(cylinders_.size()),
       stoichiometric_(simulation.network().bike().fuel.stoichiometric_ratio),
@@ -43,8 +44,9 @@ void Tally::row(const Snapshot<double>& snapshot) {
   lift_.add(snapshot.lift);
 }
 
-void Tally::cycle(const Cycle& cycle) {
+void Tally::cycle(const Cycle& cycle, long misfires) {
   ++cycles_;
+  misfires_ = misfires;
   speed_.add(cycle.speed);
   for (std::size_t k = 0; k < cycle.cylinders.size(); ++k) {
     if (cycle.cylinders[k].mass <= 0.0) continue;  // nothing trapped yet
@@ -68,7 +70,7 @@ void Tally::close(const Simulation& simulation, Summary& out) const {
 
   out.simulated = duration;
   out.cycles = cycles_;
-  out.misfires = simulation.misfires() - misfires_;
+  out.misfires = misfires_ - misfires_before_;
   out.lambda = lambda_.spread();
   for (std::size_t k = 0; k < cylinders_.size(); ++k)
     if (const long all = cylinders_[k].number; all > 0)

@@ -12,7 +12,8 @@ class Tally {
   explicit Tally(const Simulation& simulation);
 
   void row(const Snapshot<double>& snapshot);
-  void cycle(const Cycle& cycle);
+  /// `misfires` so far, of the simulation.
+  void cycle(const Cycle& cycle, long misfires);
 
   /// Fills the figures of `out` that this keeps; `simulation` stands at the end.
   void close(const Simulation& simulation, Summary& out) const;
@@ -34,7 +35,8 @@ class Tally {
 
   State first_;
   double start_;
-  long misfires_, cycles_ = 0;
+  long misfires_before_, misfires_;  // when the last cycle ended, as the charges are counted
+  long cycles_ = 0;
   MixtureCount lambda_;
   Count speed_, level_, lift_;
   std::vector<MixtureCount> cylinders_;

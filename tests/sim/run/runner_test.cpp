@@ -139,6 +139,16 @@ TEST_CASE("run: an outside program can close the budgets from the trace alone", 
   CHECK(std::abs(cylinder) < 1e-8 * std::abs(gain("total_cylinder_1_energy")));
 }
 
+TEST_CASE("run: misfires are counted over the charges that are counted", "[sim][run]") {
+  // A cycle takes 0.04 s: runs end at four places within one.
+  const char* duration = GENERATE("0.25 s", "0.26 s", "0.27 s", "0.28 s");
+  const Summary s = run_case(
+      short_case({"engine.combustion.weak_spark=100 %", std::string("run.duration=") + duration}), {});
+  const long charges = 2 * s.cycles;
+  CHECK(s.misfires <= charges);
+  CHECK(s.misfires >= charges - 2);  // those of the first cycle that came before time 0 are none of them
+}
+
 TEST_CASE("run: an engine without mixture stalls, and that is a whole result", "[sim][run]") {
   const CaseFolder folder;
   const auto resolved =
