@@ -152,7 +152,7 @@ TEST_CASE("run: misfires are counted over the charges that are counted", "[sim][
 TEST_CASE("run: an engine without mixture stalls, and that is a whole result", "[sim][run]") {
   const CaseFolder folder;
   const auto resolved =
-      short_case({"load.kind=neutral", "load.speed=1000 1/min", "rider.throttle=0 %",
+      short_case({"load.kind=neutral", "load.speed=2000 1/min", "rider.throttle=0 %",
                   "engine.combustion.weak_spark=100 %", "run.settle=0 s", "run.duration=20 s"});
   const Summary s = run_case(resolved, keep_in(folder / "a.h5"));
   CHECK(s.ending == Ending::stalled);
