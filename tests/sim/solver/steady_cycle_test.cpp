@@ -16,9 +16,12 @@ using namespace glassbowl::sim;
 
 namespace {
 
-ResolvedCase held(const std::string& run, const std::string& opening, const std::string& speed) {
-  return read_case(find_case(run), {"load.kind=held_speed", "load.speed=" + speed, "rider.choke=0 %",
-                                    "rider.starter=0 %", "rider.throttle=" + opening});
+ResolvedCase held(const std::string& run, const std::string& opening, const std::string& speed,
+                  const std::vector<std::string>& more = {}) {
+  std::vector<std::string> sets{"load.kind=held_speed", "load.speed=" + speed, "rider.choke=0 %",
+                                "rider.starter=0 %", "rider.throttle=" + opening};
+  sets.insert(sets.end(), more.begin(), more.end());
+  return read_case(find_case(run), sets);
 }
 
 double film(const Simulation& simulation) {
@@ -96,10 +99,8 @@ TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing 
 TEST_CASE("steady cycle: where longer steps cannot be followed, it goes on by the case's own",
           "[sim][steady]") {
   // Short wide exhaust pipes on small ports swing faster than the runners, by which longer steps are judged.
-  const auto resolved =
-      read_case(find_case("slow_sweep"), {"load.kind=held_speed", "load.speed=3000 rpm", "rider.choke=0 %",
-                                          "rider.starter=0 %", "rider.throttle=40 %", "exhaust.volume=0.05 l",
-                                          "exhaust.length=20 mm", "exhaust.diameter=120 mm"});
+  const auto resolved = held("slow_sweep", "40 %", "3000 rpm",
+                             {"exhaust.volume=0.05 l", "exhaust.length=20 mm", "exhaust.diameter=120 mm"});
   REQUIRE(2.0 * resolved.plan.step.step <= sure_step(resolved.bike.path));
   Simulation searched(resolved.bike, resolved.plan.step);
   SteadyCycle found;
