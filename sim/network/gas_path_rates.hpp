@@ -101,11 +101,12 @@ void Network<Real>::passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s
     else if (f >= layout_.exhaust_valve(0) && f < layout_.exhaust_pipe(0))
       area = m::valve_effective_area_at(
           engine.exhaust, s.cylinder[f - layout_.exhaust_valve(0)].exhaust_lift * exhaust_per_diameter_);
-    const Real drive =
-        m::driving_pressure(exhaust_side ? spent_ : fresh_, a.pressure, b.pressure,
-                            m::select(a.pressure >= b.pressure, a.per_pressure, b.per_pressure));
-    const Real volume = m::select(q >= Real(0), a.specific_volume, b.specific_volume);
-    dx[layout_.face(f)] = m::restriction_rate(drive, q, volume, area, inertance_[f], path.response);
+    const auto falls = a.pressure >= b.pressure;
+    const Real drive = m::driving_pressure(exhaust_side ? spent_ : fresh_, a.pressure, b.pressure,
+                                           m::select(falls, a.per_pressure, b.per_pressure));
+    dx[layout_.face(f)] = m::restriction_rate(
+        drive, q, m::select(q >= Real(0), a.specific_volume, b.specific_volume),
+        m::select(falls, a.specific_volume, b.specific_volume), area, inertance_[f], path.response);
 
     // What is carried: species and enthalpy of the side it comes from.
     // What the silencer draws back is what has just left it, not fresh air.

@@ -19,7 +19,9 @@ double establishment_time() {
   const double final_flow = rho * area * final_speed;
   double flow = 0.0, time = 0.0;
   const double dt = 2e-6;
-  const auto rate = [&](double f) { return m::restriction_rate(dp, f, 1.0 / rho, area, inertance, 0.0); };
+  const auto rate = [&](double f) {
+    return m::restriction_rate(dp, f, 1.0 / rho, 1.0 / rho, area, inertance, 0.0);
+  };
   while (flow < 0.99 * final_flow && time < 1.0) {  // midpoint rule; far finer than the tolerance
     flow += dt * rate(flow + 0.5 * dt * rate(flow));
     time += dt;
@@ -65,7 +67,8 @@ void check_gas_passages(std::vector<Row>& rows) {
   const double p0 = 1e6, rho0 = p0 / (287.0 * 333.0), area = 1e-3;
   const double steady = find_root(
       [&](double flow) {
-        return m::restriction_rate(m::driving_pressure(gas, p0, 591e3), flow, 1.0 / rho0, area, 100.0, 4e-5);
+        return m::restriction_rate(m::driving_pressure(gas, p0, 591e3), flow, 1.0 / rho0, 1.0 / rho0, area,
+                                   100.0, 4e-5);
       },
       0.1, 10.0);
   rows.push_back({"restriction",
