@@ -28,9 +28,13 @@ StateBounds bounds_of(const std::shared_ptr<const Network<double>>& shared) {
   return out;
 }
 
+/// How often the crank has come to `angle` of a cycle by `now`.
+double turns(double now, double angle) {
+  return std::floor((now - angle) / cycle_angle);
+}
 /// True when `angle` (modulo one cycle) was passed between `before` and `now`.
 bool passed(double before, double now, double angle) {
-  return std::floor((now - angle) / cycle_angle) > std::floor((before - angle) / cycle_angle);
+  return turns(now, angle) > turns(before, angle);
 }
 
 }  // namespace
@@ -146,9 +150,7 @@ double Simulation::quiet_until() const {
   // A free engine may stall at any step, and its spark moves with its speed.
   if (bike.load.kind != m::LoadKind::held_speed || !bike.load.speed.is_constant()) return now;
   const double advance = bike.engine.combustion.advance(bike.load.speed(0.0));
-  const auto next = [&](double angle) {
-    return angle + cycle_angle * (std::floor((now - angle) / cycle_angle) + 1.0);
-  };
+  const auto next = [&](double angle) { return angle + cycle_angle * (turns(now, angle) + 1.0); };
   double out = next(0.0);
   for (const double firing : bike.engine.firing) {
     out = std::min(out, next(firing + bike.engine.intake.closes + settling));
@@ -176,7 +178,13 @@ void Simulation::land_events(double t_before, const std::function<void(const Cyc
     }
     const double spark = firing + bike.engine.combustion.retard_error - bike.engine.combustion.advance(omega);
     if (passed(before, now, spark - decision_lead)) {
-      held_.ignition[k] = network_->decide_ignition(k, x_.data(), omega);
+      // At its own angle, not at the step's end: droplets evaporate meanwhile, and where every cycle's steps
+      // lie alike the charge would always be judged late.
+      const double at = spark - decision_lead + cycle_angle * turns(now, spark - decision_lead);
+      const double share = (at - before) / (now - before);
+      State then(x_);
+      for (std::size_t i = 0; i < then.size(); ++i) then[i] = x_before_[i] + share * (x_[i] - x_before_[i]);
+      held_.ignition[k] = network_->decide_ignition(k, then.data(), omega);
       trapped_[k].ignited = held_.ignition[k].ignited;
       if (trapped_[k].ignited < 0.5) ++misfires_;
     }

@@ -4,8 +4,8 @@
 
 #include <utility>
 
-#include "models/constants.hpp"
 #include "sim/run/find_case.hpp"
+#include "tests/support/between_burns.hpp"
 
 namespace glassbowl::bench {
 
@@ -14,17 +14,6 @@ using namespace sim;
 namespace {
 
 constexpr double settled = 3.0;  // [s]
-
-/// Whether every cylinder is well past its burn and before its next decision.
-bool between_burns(const Simulation& simulation) {
-  constexpr double pi = models::constants::pi;
-  const auto& network = simulation.network();
-  for (std::size_t k = 0; k < network.layout().cylinders; ++k) {
-    const double angle = network.cylinder_angle(k, simulation.state()[network.layout().crank_angle]);
-    if (angle < 0.75 * pi || angle > 3.5 * pi) return false;
-  }
-  return true;
-}
 
 std::vector<Point> settled_points(const char* run) {
   std::vector<std::unique_ptr<Simulation>> all;
@@ -36,7 +25,7 @@ std::vector<Point> settled_points(const char* run) {
   advance_together(all, settled, [] { return make_lane_group(); });
   std::vector<Point> out;
   for (auto& one : all) {
-    while (!between_burns(*one)) one->advance(one->time() + 2e-4);
+    tests::pass_burns(*one);
     out.push_back({one->network().bike(), one->step_options(), std::as_const(*one).state(), one->time()});
   }
   return out;

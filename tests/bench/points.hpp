@@ -20,9 +20,7 @@ inline constexpr double marched = 0.25;  ///< [s] by each method; no whole numbe
 sim::ResolvedCase held(const char* run, double opening, double speed,
                        const std::vector<std::string>& more = {});
 
-/// One operating point, settled for some seconds and then stopped at a moment when no charge burns: there
-/// what the program holds between events is the same as at rest, so that any method can go on from the bare
-/// state.
+/// One operating point, settled for some seconds and then stopped where no charge burns (`pass_burns`).
 struct Point {
   sim::Bike<double> bike;
   sim::StepOptions step;  ///< of the case
