@@ -10,12 +10,13 @@
 /// area A_e, choking and reversing.
 ///   (I + τ ṁ*/(ρ A_e²)) dṁ/dt = p0 D(z) - ṁ|ṁ| / (2 ρ A_e²),  ṁ*² = ṁ² + ṁ_s²           (E1)
 /// with ρ upstream of the flow, and ṁ_s = A_e √(2 ρ0 |p0 D|) the steady flow, whose upstream is the side of
-/// the higher pressure: so a flow that turns round meets no jump between the densities of its two sides. In
-/// steady flow this is exactly the compressible orifice law; with A_e large it is the momentum equation of an
-/// acoustic column. Nothing is singular at zero flow. τ is not physics: it keeps a nearly closed passage from
-/// following its pressures faster than τ, which would force tiny steps. It must be small against the pulses
-/// (40 µs is 0.6 deg at 2,500 1/min); a test shows that halving it leaves cycle means alone. Source momentum:
-/// unsteady Bernoulli along a duct; orifice: Heywood 1988, appendix C. Derived.
+/// higher pressure: so a flow that turns round meets no jump between the densities of its two sides.
+/// In steady flow this is exactly the compressible orifice law; with A_e large it is the momentum
+/// equation of an acoustic column. Nothing is singular at zero flow.
+/// τ is not physics: it keeps a nearly closed passage from following its pressures faster than τ, which
+/// would force tiny steps. It must be small against the pulses (40 µs is 0.6 deg at 2,500 1/min); a test
+/// shows that halving it leaves cycle means alone.
+/// Source  momentum: unsteady Bernoulli along a duct; orifice: Heywood 1988, appendix C. Derived.
 namespace glassbowl::models {
 
 inline constexpr std::array<Slot, 1> restriction_slots{{

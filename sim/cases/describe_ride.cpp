@@ -94,7 +94,7 @@ void describe_run(Keys& keys, const GasPath<double>& path, RunPlan& plan) {
   keys.choice("run.method", plan.step.method,
               {{"fixed_step", Method::fixed_step}, {"error_controlled", Method::error_controlled}},
               "fixed_step", "integrator: the fast one, or the reference");
-  keys.quantity("run.step", plan.step.step, "us", {1, 100}, "40 us", "fixed step");
+  keys.quantity("run.step", plan.step.step, "us", {1, 100}, "50 us", "fixed step");
   keys.quantity("run.tolerance", plan.step.tolerance, units::one, {1e-12, 1e-3}, "1e-6",
                 "of the error-controlled method");
   if (!keys.sound()) return;
