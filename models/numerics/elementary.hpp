@@ -7,29 +7,33 @@
 /// Elementary functions in one text for a single value and for lanes: plain arithmetic without calls or
 /// tables, so that a lane computes to the bit what a single value computes. Relative errors over the ranges
 /// given (tests/models/numerics): below 2e-15, a few units in the last place, but 5e-12 of the exponential
-/// and 2e-11 of the logarithm, which stand in every evaluation and serve laws known to a percent.
+/// and 2e-11 of the logarithm, which stand in every evaluation and serve laws known to a percent. In single
+/// precision some units in its last place, 6e-8.
 /// Source  argument reductions after Cody & Waite, Software Manual for the Elementary Functions, 1980;
 /// polynomials are the Taylor series, cut near rounding; those of exponential, logarithm and arc are
 /// Chebyshev fits of our own.
 namespace glassbowl::models {
 
 /// A value's bit pattern, as a whole number that wraps around: the logarithm of what a trial step took below
-/// zero means nothing, but must not overflow.
-struct Bits {
-  std::uint64_t word;
-  friend constexpr Bits operator+(Bits a, Bits b) { return {a.word + b.word}; }
-  friend constexpr Bits operator-(Bits a, Bits b) { return {a.word - b.word}; }
-  friend constexpr Bits operator+(Bits a, std::uint64_t b) { return {a.word + b}; }
-  friend constexpr Bits operator-(Bits a, std::uint64_t b) { return {a.word - b}; }
-  friend constexpr Bits operator<<(Bits a, int b) { return {a.word << b}; }
+/// zero means nothing, but must not overflow. `Word` is such a number without sign or a register of them,
+/// `Signed` the same with sign, `Element` one of them, and `Answer` a yes or no for each.
+template <class Word, class Signed, class Element, class Answer>
+struct BitPattern {
+  Word word;
+  friend constexpr BitPattern operator+(BitPattern a, BitPattern b) { return {a.word + b.word}; }
+  friend constexpr BitPattern operator-(BitPattern a, BitPattern b) { return {a.word - b.word}; }
+  friend constexpr BitPattern operator+(BitPattern a, Element b) { return {a.word + b}; }
+  friend constexpr BitPattern operator-(BitPattern a, Element b) { return {a.word - b}; }
+  friend constexpr BitPattern operator<<(BitPattern a, int b) { return {a.word << b}; }
   /// Keeps the sign.
-  friend constexpr Bits operator>>(Bits a, int b) {
-    return {static_cast<std::uint64_t>(static_cast<std::int64_t>(a.word) >> b)};
+  friend constexpr BitPattern operator>>(BitPattern a, int b) {
+    return {std::bit_cast<Word>(std::bit_cast<Signed>(a.word) >> b)};
   }
-  friend constexpr Bits operator&(Bits a, std::uint64_t b) { return {a.word & b}; }
-  friend constexpr bool operator!=(Bits a, std::uint64_t b) { return a.word != b; }
+  friend constexpr BitPattern operator&(BitPattern a, Element b) { return {a.word & b}; }
+  friend constexpr Answer operator!=(BitPattern a, Element b) { return Answer{a.word != b}; }
 };
 
+using Bits = BitPattern<std::uint64_t, std::int64_t, std::uint64_t, bool>;
 constexpr Bits bits_of(double x) {
   return {std::bit_cast<std::uint64_t>(x)};
 }
@@ -39,15 +43,38 @@ constexpr double from_bits(Bits bits) {
 
 namespace elementary {
 
-/// Added, it leaves a whole number in the low bits of the sum; |x| < 2^50.
-inline constexpr double whole = 6755399441055744.0;
+/// Numbers of IEEE 754, and what of the reductions must suit their length.
+struct DoublePrecision {
+  static constexpr double whole = 6755399441055744.0;  // added, it leaves a whole number in the low bits of
+                                                       // the sum; |x| < 2^50
+  static constexpr int fraction_bits = 52, bias = 1023;
+  static constexpr double largest_exponent = 708.0;
+  static constexpr std::uint64_t half_root = 0x3fe6a09e667f3bcd;  // bits of √½
+  static constexpr double quarter_turn[] = {1.5707963267341256, 6.0771005063039e-11, 2.0222662487959506e-21};
+};
+struct SinglePrecision {
+  static constexpr double whole = 12582912.0;  // |x| < 2^21
+  static constexpr int fraction_bits = 23, bias = 127;
+  static constexpr double largest_exponent = 87.0;
+  static constexpr std::uint32_t half_root = 0x3f3504f3;
+  static constexpr double quarter_turn[] = {1.5703125, 4.837512969970703e-4, 7.549789948768648e-8};
+};
+
+/// What the values of a type are; other types say so beside themselves.
+template <class Real>
+struct PrecisionOf {
+  using type = DoublePrecision;
+};
+template <class Real>
+using Precision = typename PrecisionOf<Real>::type;
 
 }  // namespace elementary
 
 /// Nearest whole number.
 template <class Real>
 Real nearest(Real x) {
-  return (x + elementary::whole) - elementary::whole;
+  constexpr double whole = elementary::Precision<Real>::whole;
+  return (x + whole) - whole;
 }
 
 /// Greatest whole number not above x.
@@ -57,18 +84,20 @@ Real whole_below(Real x) {
   return select(n > x, n - 1.0, n);
 }
 
-/// e^x for |x| < 708; held beyond.
+/// e^x for |x| < 708 (87 in single precision); held beyond.
 template <class Real>
 Real exponential(Real x) {
-  x = lesser(Real(708.0), greater(Real(-708.0), x));  // in this order no number stays none
-  const Real k = x * 1.4426950408889634 + elementary::whole;
-  const Real n = k - elementary::whole;
+  using P = elementary::Precision<Real>;
+  // In this order no number stays none.
+  x = lesser(Real(P::largest_exponent), greater(Real(-P::largest_exponent), x));
+  const Real k = x * 1.4426950408889634 + P::whole;
+  const Real n = k - P::whole;
   const Real r = (x - n * 6.93145751953125e-1) - n * 1.42860682030941723212e-6;
   const Real r2 = r * r, r4 = r2 * r2;
   const Real a = (1.0 + r) + (0.5 + r * 0.16666666719028935) * r2;
   const Real b = (0.041666666719012268 + r * 0.0083332984698005598) +
                  (0.0013888854035665244 + r * 0.00019899285575902765) * r2;
-  const Real power = from_bits((bits_of(k) + 1023) << 52);
+  const Real power = from_bits((bits_of(k) + P::bias) << P::fraction_bits);
   return (a + (b + r4 * 2.4859589835284354e-05) * r4) * power;
 }
 
@@ -76,11 +105,10 @@ Real exponential(Real x) {
 template <class Real>
 Real logarithm(Real x) {
   // x = 2^n f with f within √½ .. √2: the bias is chosen so that the exponent turns over at √½.
-  constexpr std::uint64_t half_root = 0x3fe6a09e667f3bcd;
-  const auto shifted = bits_of(x) - half_root;
-  const auto n = shifted >> 52;
-  const Real f = from_bits(bits_of(x) - (n << 52));
-  const Real exponent = from_bits(n + bits_of(Real(elementary::whole))) - elementary::whole;
+  using P = elementary::Precision<Real>;
+  const auto n = (bits_of(x) - P::half_root) >> P::fraction_bits;
+  const Real f = from_bits(bits_of(x) - (n << P::fraction_bits));
+  const Real exponent = from_bits(n + bits_of(Real(P::whole))) - P::whole;
   // ln(1 + u) = u - u²/2 + u³ P(u), without a division.
   const Real u = f - 1.0, u2 = u * u, u4 = u2 * u2;
   const Real a = (0.33333333337491099 + u * -0.25000000267154873) +
@@ -98,12 +126,13 @@ struct SineCosine {
   Real sine, cosine;
 };
 
-/// sin x and cos x for |x| < 1e5; the error is 2e-15 of one.
+/// sin x and cos x for |x| < 1e5 (100 in single precision); the error is 2e-15 of one.
 template <class Real>
 SineCosine<Real> sine_cosine(Real x) {
-  const Real k = x * 0.63661977236758134308 + elementary::whole;
-  const Real n = k - elementary::whole;
-  const Real r = ((x - n * 1.5707963267341256) - n * 6.0771005063039e-11) - n * 2.0222662487959506e-21;
+  using P = elementary::Precision<Real>;
+  const Real k = x * 0.63661977236758134308 + P::whole;
+  const Real n = k - P::whole;
+  const Real r = ((x - n * P::quarter_turn[0]) - n * P::quarter_turn[1]) - n * P::quarter_turn[2];
   const Real t = r * r, t2 = t * t, t4 = t2 * t2;
   const Real s = (-1.0 / 6.0 + t * (1.0 / 120.0)) + (-1.0 / 5040.0 + t * (1.0 / 362880.0)) * t2 +
                  ((-1.0 / 39916800.0 + t * (1.0 / 6227020800.0)) - t2 * (1.0 / 1307674368000.0)) * t4;

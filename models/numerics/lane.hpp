@@ -1,4 +1,5 @@
 #pragma once
+#include <bit>
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
@@ -8,92 +9,132 @@
 
 /// Several values that go through the same arithmetic side by side, a lane each. The parts of the model take
 /// it in place of `double`, unchanged. Included by the kernels only, each compiled for one instruction set:
-/// GLASSBOWL_KERNEL names it, GLASSBOWL_LANES is how many values its registers hold.
+/// GLASSBOWL_KERNEL names it, GLASSBOWL_LANES is how many values of the precision its rates have one of its
+/// registers holds.
 namespace glassbowl::models {
 
 inline namespace GLASSBOWL_KERNEL {
 
 inline constexpr std::size_t lanes = GLASSBOWL_LANES;
 
-using Values = double __attribute__((vector_size(8 * GLASSBOWL_LANES)));
-using Words = std::int64_t __attribute__((vector_size(8 * GLASSBOWL_LANES)));
+/// Registers of as many numbers: `Words` of their size with sign, `Unsigned` without.
+template <class Number>
+struct Register;
+template <>
+struct Register<double> {
+  using Word = std::uint64_t;
+  using Values = double __attribute__((vector_size(8 * GLASSBOWL_LANES)));
+  using Words = std::int64_t __attribute__((vector_size(8 * GLASSBOWL_LANES)));
+  using Unsigned = std::uint64_t __attribute__((vector_size(8 * GLASSBOWL_LANES)));
+};
+template <>
+struct Register<float> {
+  using Word = std::uint32_t;
+  using Values = float __attribute__((vector_size(4 * GLASSBOWL_LANES)));
+  using Words = std::int32_t __attribute__((vector_size(4 * GLASSBOWL_LANES)));
+  using Unsigned = std::uint32_t __attribute__((vector_size(4 * GLASSBOWL_LANES)));
+};
 
 /// Yes or no for each lane: all bits of its word or none.
-struct LaneMask {
-  Words word;
-  bool operator[](std::size_t lane) const { return word[lane] != 0; }
+template <class Number>
+struct MaskOf {
+  typename Register<Number>::Words word;
 };
 
-/// The values' bit patterns, as whole numbers that wrap around.
-struct LaneBits {
-  using Unsigned = std::uint64_t __attribute__((vector_size(8 * GLASSBOWL_LANES)));
-  Unsigned word;
-  friend LaneBits operator+(LaneBits a, LaneBits b) { return {a.word + b.word}; }
-  friend LaneBits operator-(LaneBits a, LaneBits b) { return {a.word - b.word}; }
-  friend LaneBits operator+(LaneBits a, std::uint64_t b) { return {a.word + b}; }
-  friend LaneBits operator-(LaneBits a, std::uint64_t b) { return {a.word - b}; }
-  friend LaneBits operator<<(LaneBits a, int b) { return {a.word << b}; }
-  /// Keeps the sign.
-  friend LaneBits operator>>(LaneBits a, int b) {
-    return {reinterpret_cast<Unsigned>(reinterpret_cast<Words>(a.word) >> b)};
-  }
-  friend LaneBits operator&(LaneBits a, std::uint64_t b) { return {a.word & b}; }
-  friend LaneMask operator!=(LaneBits a, std::uint64_t b) { return {a.word != b}; }
-};
-
-struct Lane {
+template <class Number>
+struct LaneOf {
+  using Values = typename Register<Number>::Values;
+  using Mask = MaskOf<Number>;
   Values value;
 
-  Lane() = default;
-  Lane(Values v) : value(v) {}             // NOLINT: the same thing
-  Lane(double x) : value(x - Values{}) {}  // NOLINT: a number is the same in every lane
+  LaneOf() = default;
+  LaneOf(Values v) : value(v) {}  // NOLINT: the same thing
+  LaneOf(double x)
+      : value(static_cast<Number>(x) - Values{}) {}  // NOLINT: a number is the same in every lane
   double operator[](std::size_t lane) const { return value[lane]; }
-  void set(std::size_t lane, double x) { value[lane] = x; }
+  void set(std::size_t lane, double x) { value[lane] = static_cast<Number>(x); }
 
-  friend Lane operator+(Lane a, Lane b) { return a.value + b.value; }
-  friend Lane operator-(Lane a, Lane b) { return a.value - b.value; }
-  friend Lane operator*(Lane a, Lane b) { return a.value * b.value; }
-  friend Lane operator/(Lane a, Lane b) { return a.value / b.value; }
-  friend Lane operator-(Lane a) { return -a.value; }
-  Lane& operator+=(Lane b) { return *this = *this + b; }
-  Lane& operator-=(Lane b) { return *this = *this - b; }
-  Lane& operator*=(Lane b) { return *this = *this * b; }
+  friend LaneOf operator+(LaneOf a, LaneOf b) { return a.value + b.value; }
+  friend LaneOf operator-(LaneOf a, LaneOf b) { return a.value - b.value; }
+  friend LaneOf operator*(LaneOf a, LaneOf b) { return a.value * b.value; }
+  friend LaneOf operator/(LaneOf a, LaneOf b) { return a.value / b.value; }
+  friend LaneOf operator-(LaneOf a) { return -a.value; }
+  LaneOf& operator+=(LaneOf b) { return *this = *this + b; }
+  LaneOf& operator-=(LaneOf b) { return *this = *this - b; }
+  LaneOf& operator*=(LaneOf b) { return *this = *this * b; }
 
-  friend LaneMask operator<(Lane a, Lane b) { return {a.value < b.value}; }
-  friend LaneMask operator>(Lane a, Lane b) { return {a.value > b.value}; }
-  friend LaneMask operator!=(Lane a, Lane b) { return {a.value != b.value}; }
-  friend LaneMask operator<=(Lane a, Lane b) { return {a.value <= b.value}; }
-  friend LaneMask operator>=(Lane a, Lane b) { return {a.value >= b.value}; }
+  friend Mask operator<(LaneOf a, LaneOf b) { return {a.value < b.value}; }
+  friend Mask operator>(LaneOf a, LaneOf b) { return {a.value > b.value}; }
+  friend Mask operator!=(LaneOf a, LaneOf b) { return {a.value != b.value}; }
+  friend Mask operator<=(LaneOf a, LaneOf b) { return {a.value <= b.value}; }
+  friend Mask operator>=(LaneOf a, LaneOf b) { return {a.value >= b.value}; }
 };
 
-inline Lane select(LaneMask condition, Lane a, Lane b) {
+using Lane = LaneOf<double>;
+using SingleLane = LaneOf<float>;
+
+template <class Number>
+LaneOf<Number> select(MaskOf<Number> condition, LaneOf<Number> a, LaneOf<Number> b) {
   return condition.word ? a.value : b.value;
 }
-inline bool none(LaneMask condition) {
+template <class Number>
+bool none(MaskOf<Number> condition) {
   std::int64_t any = 0;
   for (std::size_t k = 0; k < lanes; ++k) any |= condition.word[k];
   return any == 0;
 }
-inline Lane lesser(Lane a, Lane b) {
+template <class Number>
+LaneOf<Number> lesser(LaneOf<Number> a, LaneOf<Number> b) {
   return a.value < b.value ? a.value : b.value;
 }
-inline Lane greater(Lane a, Lane b) {
+template <class Number>
+LaneOf<Number> greater(LaneOf<Number> a, LaneOf<Number> b) {
   return a.value > b.value ? a.value : b.value;
 }
-inline Lane sqrt(Lane a) {
-  Values out;
+template <class Number>
+LaneOf<Number> sqrt(LaneOf<Number> a) {
+  typename LaneOf<Number>::Values out;
   for (std::size_t k = 0; k < lanes; ++k) out[k] = std::sqrt(a.value[k]);
   return out;
 }
-inline Lane abs(Lane a) {
-  return reinterpret_cast<Values>(reinterpret_cast<Words>(a.value) & 0x7fffffffffffffff);
+
+template <class Number>
+auto bits_of(LaneOf<Number> a) {
+  using R = Register<Number>;
+  using Pattern = BitPattern<typename R::Unsigned, typename R::Words, typename R::Word, MaskOf<Number>>;
+  return Pattern{std::bit_cast<typename R::Unsigned>(a.value)};
 }
-inline LaneBits bits_of(Lane a) {
-  return {reinterpret_cast<LaneBits::Unsigned>(a.value)};
+inline Lane from_bits(decltype(bits_of(Lane())) a) {
+  return std::bit_cast<Lane::Values>(a.word);
 }
-inline Lane from_bits(LaneBits a) {
-  return reinterpret_cast<Values>(a.word);
+inline SingleLane from_bits(decltype(bits_of(SingleLane())) a) {
+  return std::bit_cast<SingleLane::Values>(a.word);
+}
+template <class Number>
+LaneOf<Number> abs(LaneOf<Number> a) {
+  using Word = typename Register<Number>::Word;
+  return from_bits(bits_of(a) & static_cast<Word>(~Word{0} >> 1));
+}
+
+/// The nearest values in single precision, and these as doubles.
+inline SingleLane narrow(Lane a) {
+  return __builtin_convertvector(a.value, SingleLane::Values);
+}
+inline Lane widen(SingleLane a) {
+  return __builtin_convertvector(a.value, Lane::Values);
+}
+inline Lane widen(Lane a) {
+  return a;
 }
 
 }  // namespace GLASSBOWL_KERNEL
+
+namespace elementary {
+
+template <>
+struct PrecisionOf<SingleLane> {
+  using type = SinglePrecision;
+};
+
+}  // namespace elementary
 }  // namespace glassbowl::models

@@ -4,19 +4,24 @@
 
 #include "models/numerics/lane.hpp"
 #include "sim/lanes/kernel.hpp"
-#include "sim/lanes/side_by_side.hpp"
 #include "sim/network/network_rates.hpp"
+#include "sim/network/rates_in.hpp"
+#include "sim/network/side_by_side.hpp"
 #include "sim/solver/ralston.hpp"
 
-/// Lanes of one instruction set: this file is compiled once for each, see CMakeLists.txt.
+/// Lanes of one instruction set, with rates of one precision: this file is compiled once for each, see
+/// CMakeLists.txt.
 namespace glassbowl::sim {
 inline namespace GLASSBOWL_KERNEL {
 namespace {
 
 using m::Lane;
 using m::lanes;
+using Rate = m::LaneOf<GLASSBOWL_RATE>;  // double or float
+constexpr bool in_single = sizeof(GLASSBOWL_RATE) < sizeof(double);
 
-State of_lane(const std::vector<Lane>& column, std::size_t lane) {
+template <class Real>
+State of_lane(const std::vector<Real>& column, std::size_t lane) {
   State out(column.size());
   for (std::size_t i = 0; i < out.size(); ++i) out[i] = column[i][lane];
   return out;
@@ -25,6 +30,7 @@ State of_lane(const std::vector<Lane>& column, std::size_t lane) {
 class Group : public LaneGroup {
  public:
   std::size_t size() const override { return lanes; }
+  bool single_rates() const override { return in_single; }
   bool empty(std::size_t lane) const override { return seat_[lane].simulation == nullptr; }
 
   void put(std::size_t lane, const Leg& leg) override {
@@ -95,23 +101,23 @@ class Group : public LaneGroup {
       std::shared_ptr<const Network<double>> any;
       for (const auto& seat : seat_)
         if (seat.simulation != nullptr) any = seat.network;
-      Each<Bike<double>> bikes;
+      Each<Bike<double>, lanes> bikes;
       for (std::size_t k = 0; k < lanes; ++k) {
         if (seat_[k].network == nullptr) seat_[k].network = any;
         bikes[k] = &seat_[k].network->bike();
       }
-      network_ = std::make_unique<Network<Lane>>(side_by_side(bikes));
-      const std::size_t size = network_->layout().size;
-      for (auto* column : {&x_, &x_before_, &dx_before_}) column->resize(size, Lane(0.0));
-      held_.ignition.resize(network_->layout().cylinders);
-      snapshot_ = network_->make_snapshot();
+      rates_ = std::make_unique<RatesIn<Lane, Rate>>(side_by_side<Rate>(bikes));
+      for (auto* column : {&x_, &x_before_}) column->resize(layout().size, Lane(0.0));
+      rates_before_.resize(layout().size, Rate(0.0));
+      for (std::size_t k = 0; k < lanes; ++k)
+        if (!empty(k)) rates_->hold(k, seat_[k].simulation->held());
       changed_ = false;
     }
     for (const std::size_t lane : fresh_) {
       if (empty(lane)) continue;
       const auto& x = seat_[lane].simulation->state();
       for (std::size_t i = 0; i < x.size(); ++i) x_[i].set(lane, x[i]);
-      hold(lane);
+      rates_->hold(lane, seat_[lane].simulation->held());
       const auto& lowest = seat_[lane].simulation->step_check().lowest();
       bounded_.clear();
       for (std::size_t i = 0; i < x.size(); ++i)
@@ -128,16 +134,6 @@ class Group : public LaneGroup {
     fresh_.clear();
   }
 
-  void hold(std::size_t lane) {
-    const auto& held = seat_[lane].simulation->held();
-    for (std::size_t c = 0; c < held.ignition.size(); ++c) {
-      held_.ignition[c].burn_start.set(lane, held.ignition[c].burn_start);
-      held_.ignition[c].burn_duration.set(lane, held.ignition[c].burn_duration);
-      held_.ignition[c].unburnable.set(lane, held.ignition[c].unburnable);
-      held_.ignition[c].ignited.set(lane, held.ignition[c].ignited);
-    }
-  }
-
   /// One step of Ralston's method, each lane with its own time and length: the last one of a leg absorbs what
   /// rounding left, as in the stepper for one.
   void step() {
@@ -152,12 +148,9 @@ class Group : public LaneGroup {
       seat.before = seat.time;
       seat.time = length != seat.step ? seat.leg.limit : seat.time + length;
     }
-    const auto rates = [this](const std::vector<Lane>& x, std::vector<Lane>& dx, Lane at) {
-      network_->rates(at, x.data(), held_, dx.data(), snapshot_);
-    };
     x_.swap(x_before_);
-    rates(x_before_, dx_before_, t);
-    method_.step(rates, x_before_, dx_before_, t, dt, network_->layout().ledger_begin, x_);
+    rates_->at(x_before_.data(), rates_before_, t);
+    method_.step(*rates_, x_before_, rates_before_, t, dt, layout().ledger_begin, x_);
     Lane sound(0.0);  // stays zero unless a state is no number, or below its bound
     for (const Lane& x : x_) sound += x - x;
     for (std::size_t i = 0; i < bounded_.size(); ++i)
@@ -167,7 +160,7 @@ class Group : public LaneGroup {
 
   /// Events of the lanes that just passed one.
   void land(std::vector<Arrival>& arrived) {
-    const std::size_t at = network_->layout().crank_angle;
+    const std::size_t at = layout().crank_angle;
     for (std::size_t k = 0; k < lanes; ++k) {
       if (empty(k)) continue;
       Seat& seat = seat_[k];
@@ -177,14 +170,18 @@ class Group : public LaneGroup {
           seat.simulation->step_check()(seat.simulation->state(), seat.before);
         }
         if (x_[at][k] < seat.quiet_until) continue;
-        seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(dx_before_, k)}, seat.time,
+        seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(rates_before_, k)}, seat.time,
                                 of_lane(x_, k), seat.leg.listener());
         seat.quiet_until = seat.simulation->quiet_until();
-        hold(k);
+        rates_->hold(k, seat.simulation->held());
       } catch (...) {
         arrived.push_back({k, std::current_exception()});
       }
     }
+  }
+
+  const Layout& layout() const {
+    return rates_->network.layout();
   }
 
   void hand_back(std::size_t lane) {
@@ -195,11 +192,10 @@ class Group : public LaneGroup {
   std::array<Seat, lanes> seat_;
   std::vector<std::size_t> fresh_;
   bool changed_ = false;
-  std::unique_ptr<Network<Lane>> network_;
-  Held<Lane> held_;
-  Snapshot<Lane> snapshot_;
-  std::vector<Lane> x_, x_before_, dx_before_;
-  Ralston<Lane> method_;
+  std::unique_ptr<RatesIn<Lane, Rate>> rates_;
+  std::vector<Lane> x_, x_before_;
+  std::vector<Rate> rates_before_;  // at x_before_
+  Ralston<Lane, Rate> method_;
   std::vector<std::size_t> bounded_;  // states that have a bound
   std::vector<Lane> lowest_;          // those bounds
   Lane sound_{0.0};

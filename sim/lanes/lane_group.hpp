@@ -17,10 +17,12 @@ class LaneGroup {
  public:
   virtual ~LaneGroup() = default;
   virtual std::size_t size() const = 0;
+  virtual bool single_rates() const = 0;  ///< whether it is for simulations with rates in single precision
 
   /// Puts a simulation on an empty lane, to be advanced over one leg; it must outlive its stay there. Only
-  /// for fixed steps and mixtures from the carburetor. Throws std::invalid_argument for others, and where
-  /// its parts are not those of the simulations on other lanes (`same_parts`).
+  /// for fixed steps with rates of the group's precision and mixtures from the carburetor. Throws
+  /// std::invalid_argument for others, and where its parts are not those of the simulations on other lanes
+  /// (`same_parts`).
   virtual void put(std::size_t lane, const Leg& leg) = 0;
   virtual bool empty(std::size_t lane) const = 0;
   /// Takes a simulation off before its leg has ended; returns the leg, for another group to go on with.
@@ -39,11 +41,13 @@ bool same_parts(const Bike<double>& a, const Bike<double>& b);
 
 /// The widest instruction set that this processor has: "sse2", "avx2" or "avx512".
 std::string widest_instruction_set();
-/// A group for an instruction set ("scalar": one simulation by itself); by default the widest, or what
-/// GLASSBOWL_INSTRUCTIONS asks for. Throws Error (input) for one that is unknown or that the processor lacks.
-std::unique_ptr<LaneGroup> make_lane_group(const std::string& instruction_set = {});
+/// A group for an instruction set ("scalar": one simulation by itself) and rates of a precision; by default
+/// the widest, or what GLASSBOWL_INSTRUCTIONS asks for. Throws Error (input) for one that is unknown or that
+/// the processor lacks.
+std::unique_ptr<LaneGroup> make_lane_group(const std::string& instruction_set = {},
+                                           bool single_rates = false);
 /// The narrowest group that seats so many, or the default one if none does: a step takes the longer the wider
 /// a group is, whether its lanes are occupied or not.
-std::unique_ptr<LaneGroup> make_lane_group_for(std::size_t simulations);
+std::unique_ptr<LaneGroup> make_lane_group_for(std::size_t simulations, bool single_rates = false);
 
 }  // namespace glassbowl::sim

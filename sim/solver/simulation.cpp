@@ -51,10 +51,7 @@ Simulation::Simulation(const Bike<double>& bike, const StepOptions& options)
       held_(network_->held_at_rest()),
       snapshot_(network_->make_snapshot()),
       trapped_(network_->layout().cylinders) {
-  rates_ = [this](const State& x, State& dx, double t) {
-    ++evaluations_;
-    network_->rates(t, x.data(), held_, dx.data(), snapshot_);
-  };
+  rates_ = rates_of_network();
 }
 
 Simulation::Simulation(const Simulation& other)
@@ -78,11 +75,20 @@ Simulation::Simulation(const Simulation& other)
       cycle_open_(other.cycle_open_),
       stalled_(other.stalled_),
       has_run_(other.has_run_) {
-  rates_ = [this](const State& x, State& dx, double t) {
-    ++evaluations_;
-    network_->rates(t, x.data(), held_, dx.data(), snapshot_);
-  };
+  rates_ = rates_of_network();
   if (other.held_.ideal_lambda > 0.0) use_ideal_mixture(other.held_.ideal_lambda);
+}
+
+Rates Simulation::rates_of_network() {
+  return [this](const State& x, State& dx, double t) {
+    ++evaluations_;
+    if (!options_.single_rates) {
+      network_->rates(t, x.data(), held_, dx.data(), snapshot_);
+      return;
+    }
+    if (single_ == nullptr) single_ = make_single_rates(network_->bike());
+    (*single_)(t, x.data(), held_, dx.data());
+  };
 }
 
 void Simulation::use_ideal_mixture(double lambda) {
@@ -98,15 +104,17 @@ void Simulation::change_bike(const Bike<double>& bike) {
   // What was found for the old plate and ports holds no longer. All else stays where it is: readers of
   // channels point there.
   snapshot_.plate_found_at = Snapshot<double>{}.plate_found_at;
-  use_step(options_.step);  // a tank of another size has another bound
-  rates_valid_ = false;
+  single_ = nullptr;
+  use_steps(options_);  // a tank of another size has another bound
 }
 
-void Simulation::use_step(double step) {
-  options_.step = step;
+void Simulation::use_steps(const StepOptions& options) {
+  options_ = options;
   const auto bounds = bounds_of(network_);
   stepper_ = make_stepper(options_, bounds);
-  check_ = StepCheck(step, bounds);
+  check_ = StepCheck(options_.step, bounds);
+  if (!options_.single_rates) single_ = nullptr;
+  rates_valid_ = false;
 }
 
 void Simulation::refresh_rates() {
@@ -116,8 +124,10 @@ void Simulation::refresh_rates() {
 }
 
 const Snapshot<double>& Simulation::snapshot() {
-  rates_valid_ = false;  // the stages of a step have overwritten it
-  refresh_rates();
+  // The stages of a step have overwritten it.
+  ++evaluations_;
+  network_->rates(t_, x_.data(), held_, dx_.data(), snapshot_);
+  rates_valid_ = !options_.single_rates;
   return snapshot_;
 }
 
@@ -192,7 +202,7 @@ void Simulation::land_events(double t_before, const std::function<void(const Cyc
 
   if (passed(before, now, 0.0)) {
     // The cycle ends inside this step: totals there by Hermite interpolation between its two ends.
-    refresh_rates();
+    snapshot();
     const double h = t_ - t_before;
     const double target = cycle_angle * std::floor(now / cycle_angle);
     double s = (target - before) / (now - before);

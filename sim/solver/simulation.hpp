@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "sim/network/network.hpp"
+#include "sim/network/single_rates.hpp"
 #include "sim/solver/cycle.hpp"
 #include "sim/solver/stepper.hpp"
 
@@ -29,8 +30,8 @@ class Simulation {
   /// the same parts, so that its states keep their places; std::invalid_argument if not.
   void change_bike(const Bike<double>& bike);
 
-  /// Goes on with steps of another length [s].
-  void use_step(double step);
+  /// Goes on with steps of another kind or length.
+  void use_steps(const StepOptions& options);
 
   /// For a stepper outside, which has taken one step from `before` and found `now`: lands the events between.
   /// Rates are those at the step's beginning.
@@ -69,10 +70,12 @@ class Simulation {
   long evaluations() const { return evaluations_; }
 
  private:
+  Rates rates_of_network();
   void refresh_rates();
   void land_events(double t_before, const std::function<void(const Cycle&)>& on_cycle);
 
   std::shared_ptr<const Network<double>> network_;
+  std::unique_ptr<SingleRates> single_;  // made when first asked
   StepOptions options_;
   std::unique_ptr<Stepper> stepper_;
   StepCheck check_;

@@ -27,7 +27,7 @@ constexpr std::size_t memory = 4;      // cycles that it learns from
 constexpr double damping = 1e-3;       // μ, against columns that say the same
 constexpr int most_accelerated = 100;  // cycles
 constexpr double longer = 2.0;         // steps, to begin with; with the next two by trial on the default maps
-constexpr double near_end = 1e-2;      // [-] of what is left, where they end
+constexpr double near_end = 3e-3;      // [-] of what is left, where they end
 constexpr int most_by_longer = 40;     // cycles
 constexpr double most_turned = 0.08;   // [rad] in a step, or decisions before the spark would come after it
 
@@ -75,20 +75,24 @@ bool all_light(const Cycle& cycle) {
                      [](const Trapped& c) { return c.ignited > 0.9; });
 }
 
-/// Gives a simulation its step back, however a search ends.
-struct StepKept {
+/// Gives a simulation its steps back, however a search ends.
+struct StepsKept {
   Simulation& simulation;
-  double step;
-  ~StepKept() { simulation.use_step(step); }
+  StepOptions steps;
+  ~StepsKept() { simulation.use_steps(steps); }
 };
 
-/// Steps to begin with [s].
-double first_step(const Simulation& simulation, const SteadyOptions& options) {
-  const StepOptions& steps = simulation.step_options();
-  if (!options.accelerate || steps.method != Method::fixed_step) return steps.step;
+/// Steps to begin with: longer, and with rates in single precision, as far as these can follow the bike.
+StepOptions first_steps(const Simulation& simulation, const SteadyOptions& options) {
+  StepOptions steps = simulation.step_options();
+  if (!options.accelerate || steps.method != Method::fixed_step) return steps;
   const auto& bike = simulation.network().bike();
-  return std::max(steps.step,
-                  std::min({longer * steps.step, sure_step(bike.path), most_turned / bike.load.speed(0.0)}));
+  const double step =
+      std::min({longer * steps.step, sure_step(bike.path), most_turned / bike.load.speed(0.0)});
+  if (step <= steps.step) return steps;
+  steps.step = step;
+  steps.single_rates = true;
+  return steps;
 }
 
 bool is_steady(const Bike<double>& bike) {
@@ -109,22 +113,22 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
   const double period = 4.0 * m::constants::pi / bike.load.speed(0.0);
   const SlowStates slow(simulation, period);
   const double tank = simulation.state()[layout.tank];
-  const double step_of_case = simulation.step_options().step;
-  bool longer_steps = first_step(simulation, options) > step_of_case;
+  const StepOptions steps_of_case = simulation.step_options(), steps = first_steps(simulation, options);
+  bool longer_steps = steps.step > steps_of_case.step;
   int by_longer = 0;
-  const StepKept kept{simulation, step_of_case};
+  const StepsKept kept{simulation, steps_of_case};
 
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& cycle) { latest = cycle; };
   // The first cycle only opens the account. A leg ends where the crank has safely passed the cycle's end.
-  co_yield Leg{&simulation, simulation.time() + period + 2.0 * step_of_case, &keep};
-  if (longer_steps) simulation.use_step(first_step(simulation, options));
+  co_yield Leg{&simulation, simulation.time() + period + 2.0 * steps_of_case.step, &keep};
+  if (longer_steps) simulation.use_steps(steps);
 
   std::deque<Iterate> past;
   Settling settling(options.tolerance, options.in_a_row, between);
   VectorXd step_before, share;
   const auto use_steps_of_case = [&] {
-    simulation.use_step(step_of_case);
+    simulation.use_steps(steps_of_case);
     longer_steps = false;
     settling = Settling(options.tolerance, options.in_a_row, between);
     past.clear();

@@ -16,6 +16,13 @@ namespace {
 
 namespace odeint = boost::numeric::odeint;
 
+/// Rates as Ralston's method takes them.
+struct AsTheyAre {
+  const Rates& rates;
+  static double narrowed(std::size_t, double x) { return x; }
+  void operator()(const State& x, State& dx, double t) const { rates(x, dx, t); }
+};
+
 /// Rates depend on no total.
 std::size_t states_before_ledger(const std::vector<StateName>& names) {
   const auto first = std::find_if(names.begin(), names.end(), [](const StateName& n) { return n.ledger; });
@@ -32,7 +39,7 @@ class FixedStep : public Stepper {
     // The last step before a stop point absorbs what rounding left.
     const double dt = limit - t < 1.5 * step_ ? limit - t : step_;
     const bool last = dt != step_;
-    method_.step(rates, x, dx, t, dt, read_, next);
+    method_.step(AsTheyAre{rates}, x, dx, t, dt, read_, next);
     check_(next, t);
     return last ? limit : t + dt;
   }

@@ -13,64 +13,58 @@ bool PointWorker::advance() {
   fill();
   share();
   narrow();
-  const auto arrivals = group_->advance();
-  for (const auto& arrival : arrivals) {
-    auto& point = seats_[arrival.lane];
-    if (point->march->next(arrival.failure)) {
-      group_->put(arrival.lane, point->march->leg());
-    } else {
+  // Steps of a full group are the cheapest for each point.
+  LaneSeats& seats = single_.taken() == 0 || (double_.taken() > 0 && double_.full()) ? double_ : single_;
+  if (seats.taken() == 0) return more_ || !waiting_.empty();
+  for (auto& [point, failure] : seats.advance()) {
+    if (point->march->next(failure))
+      waiting_.push_back(std::move(point));
+    else
       done_(point->task, std::move(point->result));
-      point.reset();
-    }
   }
-  return !arrivals.empty() || more_ || waiting_ != nullptr;
-}
-
-std::size_t PointWorker::seated() const {
-  return seats_.size() - static_cast<std::size_t>(std::count(seats_.begin(), seats_.end(), nullptr));
+  return true;
 }
 
 void PointWorker::fill() {
-  const bool idle = seated() == 0;
-  if (idle) {
-    group_ = make_lane_group_for(most_);
-    seats_ = std::vector<std::unique_ptr<PointUnderWay>>(group_->size());
+  for (auto* seats : {&single_, &double_})
+    if (seats->taken() == 0) seats->open(most_);
+  seat();
+  while (waiting_.empty() && more_ && under_way() < most_ && !(single_.full() && double_.full())) {
+    auto point = begin();
+    if (point == nullptr) break;  // done already, or there are no more
+    waiting_.push_back(std::move(point));
+    seat();
   }
-  for (std::size_t lane = 0; lane < seats_.size(); ++lane) {
-    if (seats_[lane] != nullptr) continue;
-    if (seated() == most_) return;
-    if (waiting_ == nullptr && more_) waiting_ = begin();
-    if (waiting_ == nullptr && !more_ && idle) waiting_ = queue_.take_over();
-    if (waiting_ == nullptr || !fits(*waiting_)) return;
-    group_->put(lane, waiting_->march->leg());
-    seats_[lane] = std::move(waiting_);
+  if (under_way() > 0 || more_) return;
+  if (auto point = queue_.take_over()) waiting_.push_back(std::move(point));
+  seat();
+}
+
+void PointWorker::seat() {
+  for (std::size_t waiting = waiting_.size(); waiting > 0; --waiting) {
+    auto point = std::move(waiting_.front());
+    waiting_.pop_front();
+    for (auto* seats : {&single_, &double_})
+      if (point != nullptr && seats->fits(*point)) seats->seat(std::move(point));
+    if (point != nullptr) waiting_.push_back(std::move(point));
   }
 }
 
 void PointWorker::narrow() {
-  const std::size_t left = seated();
-  if (more_ || left == 0 || left > seats_.size() / 2) return;
-  auto group = make_lane_group_for(left);
-  std::vector<std::unique_ptr<PointUnderWay>> seats;
-  for (std::size_t lane = 0; lane < seats_.size(); ++lane) {
-    if (seats_[lane] == nullptr) continue;
-    group->put(seats.size(), group_->remove(lane));
-    seats.push_back(std::move(seats_[lane]));
-  }
-  seats.resize(group->size());
-  seats_ = std::move(seats);
-  group_ = std::move(group);
+  if (more_ || !waiting_.empty()) return;
+  single_.narrow();
+  if (single_.taken() == 0) double_.narrow();  // else more will come from there
 }
 
 void PointWorker::share() {
   if (!queue_.wanted()) return;
   std::vector<std::unique_ptr<PointUnderWay>> given;
-  if (waiting_ != nullptr) given.push_back(std::move(waiting_));
-  const std::size_t keep = (seated() + given.size() + 1) / 2;
-  for (std::size_t lane = 0; lane < seats_.size() && seated() > keep; ++lane) {
-    if (seats_[lane] == nullptr) continue;
-    group_->remove(lane);
-    given.push_back(std::move(seats_[lane]));
+  const std::size_t keep = (under_way() + 1) / 2;
+  for (; !waiting_.empty() && under_way() > keep; waiting_.pop_front())
+    given.push_back(std::move(waiting_.front()));
+  for (auto* seats : {&double_, &single_}) {
+    const std::size_t here = seats->taken(), over = under_way() > keep ? under_way() - keep : 0;
+    for (auto& point : seats->remove_all_but(here - std::min(here, over))) given.push_back(std::move(point));
   }
   queue_.hand_over(std::move(given));
 }
@@ -95,15 +89,6 @@ std::unique_ptr<PointUnderWay> PointWorker::begin() {
   }
   done_(*next, std::move(point->result));
   return nullptr;
-}
-
-bool PointWorker::fits(const PointUnderWay& point) const {
-  const auto bike = [](const PointUnderWay& p) -> const Bike<double>& {
-    return p.march->leg().simulation->network().bike();
-  };
-  return std::all_of(seats_.begin(), seats_.end(), [&](const auto& other) {
-    return other == nullptr || same_parts(bike(*other), bike(point));
-  });
 }
 
 }  // namespace glassbowl::sim

@@ -1,17 +1,19 @@
 #pragma once
+#include <deque>
 #include <functional>
 #include <memory>
 #include <vector>
 
-#include "sim/lanes/lane_group.hpp"
+#include "sim/studies/lane_seats.hpp"
 #include "sim/studies/point_queue.hpp"
 #include "sim/studies/point_runner.hpp"
 
 namespace glassbowl::sim {
 
-/// One thread's share of a study: keeps the lanes of a group filled with points until there are no more. A
-/// point that ends makes room for the next; neighbours do not wait for one another. The last ones move to
-/// narrower groups, and half of them to another worker that has none.
+/// One thread's share of a study: keeps lanes filled with points until there are no more. Points begin on
+/// their way in single precision, many side by side, and end in double precision. One that ends makes room
+/// for the next; neighbours do not wait for one another. The last ones move to narrower groups, and half of
+/// them to another worker that has none.
 class PointWorker {
  public:
   /// `done` receives the number of a task and its result. No more than `most` are under way at a time.
@@ -24,12 +26,12 @@ class PointWorker {
 
  private:
   void fill();
+  /// Takes those who wait to lanes that fit.
+  void seat();
   /// Begins the next task: to its first leg if it goes side by side with others. Else it is done on the spot
   /// and nothing is returned.
   std::unique_ptr<PointUnderWay> begin();
-  bool fits(const PointUnderWay& point) const;
-  std::size_t seated() const;
-  /// Moves all who are left to the narrowest group that seats them.
+  std::size_t under_way() const { return single_.taken() + double_.taken() + waiting_.size(); }
   void narrow();
   void share();
 
@@ -37,9 +39,8 @@ class PointWorker {
   std::size_t most_;
   PointQueue& queue_;
   std::function<void(std::size_t, std::vector<double>)> done_;
-  std::unique_ptr<LaneGroup> group_;
-  std::vector<std::unique_ptr<PointUnderWay>> seats_;
-  std::unique_ptr<PointUnderWay> waiting_;  // has other parts than those under way
+  LaneSeats single_{true}, double_{false};
+  std::deque<std::unique_ptr<PointUnderWay>> waiting_;  // for a lane that fits
   bool more_ = true;
 };
 

@@ -67,11 +67,19 @@ void all_alone() {
   for (const auto& point : points()) alone(point, point.step);
 }
 
+StepOptions single(const Point& point) {
+  StepOptions out = point.step;
+  out.single_rates = true;
+  return out;
+}
+
 void all_side_by_side(const MakeGroup& make) {
+  const bool in_single = make()->single_rates();
   for (auto at = points().begin(); at != points().end(); at += points_a_bike) {
     std::vector<std::unique_ptr<Simulation>> all;
     for (std::size_t k = 0; k < points_a_bike; ++k)
-      all.push_back(std::make_unique<Simulation>(at[static_cast<std::ptrdiff_t>(k)].start(at->step)));
+      all.push_back(std::make_unique<Simulation>(
+          at[static_cast<std::ptrdiff_t>(k)].start(in_single ? single(*at) : at->step)));
     advance_together(all, marched, make);
   }
 }

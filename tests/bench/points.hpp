@@ -37,9 +37,11 @@ void alone(const Point& point, const sim::StepOptions& options,
            const std::function<void(const sim::Cycle&)>& on_cycle = {});
 void all_alone();  ///< every point by the fixed step of its case
 
-/// All points by lanes of such a group, which is refilled as they fall empty.
+/// All points by lanes of such a group, with rates of its precision; it is refilled as they fall empty.
 using MakeGroup = std::function<std::unique_ptr<sim::LaneGroup>()>;
 void all_side_by_side(const MakeGroup& make);
+/// A point's fixed step with rates in single precision.
+sim::StepOptions single(const Point& point);
 
 /// Simulations with the same parts by lanes, each over `span` [s] more.
 void advance_together(const std::vector<std::unique_ptr<sim::Simulation>>& all, double span,

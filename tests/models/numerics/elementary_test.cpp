@@ -1,3 +1,5 @@
+#include "models/numerics/single.hpp"  // before the functions that take it
+//
 #include "models/numerics/elementary.hpp"
 
 #include <algorithm>
@@ -65,6 +67,43 @@ TEST_CASE("elementary: functions agree with the standard library's to the errors
                  200000, [](double x) { return arc_cosine(x); }, [](double x) { return std::acos(x); },
                  [](double s) { return -1.0 + 2.0 * s; }, 1.0),
              near(0.0, claim));
+}
+
+TEST_CASE("elementary: in single precision they agree to some units of its last place",
+          "[models][numerics][exact]") {
+  const auto claim = absolute_error(3e-7, "five units in the last place");
+  const auto single = [](auto f) { return [f](double x) { return widen(f(Single(x))); }; };
+  const auto exact = [](auto f) {
+    return [f](double x) { return f(widen(Single(x))); };
+  };  // of what it is given
+  const auto range = [](double from, double to) {
+    return [from, to](double s) { return from + (to - from) * s; };
+  };
+  const auto exp = [](double x) { return std::exp(x); };
+  const auto log = [](double x) { return std::log(x); };
+  const auto sin = [](double x) { return std::sin(x); };
+  const auto cos = [](double x) { return std::cos(x); };
+  const auto asin = [](double x) { return std::asin(x); };
+  const auto wave = [](double x) { return std::sin(constants::pi * x); };
+  const auto ours_exp = single([](Single x) { return exponential(x); });
+  const auto ours_log = single([](Single x) { return logarithm(x); });
+  const auto decades = [](double s) { return std::pow(10.0, -37.0 + 74.0 * s); };
+  CHECK_THAT(largest(100000, ours_exp, exact(exp), range(-86.0, 86.0)), near(0.0, claim));
+  CHECK_THAT(largest(100000, ours_log, exact(log), decades), near(0.0, claim));
+  CHECK_THAT(largest(100000, ours_log, exact(log), range(0.4, 2.4)), near(0.0, claim));
+  CHECK_THAT(largest(100000, single([](Single x) { return sine(x); }), exact(sin), range(-50.0, 50.0), 1.0),
+             near(0.0, claim));
+  CHECK_THAT(largest(100000, single([](Single x) { return cosine(x); }), exact(cos), range(-50.0, 50.0), 1.0),
+             near(0.0, claim));
+  CHECK_THAT(largest(100000, single([](Single x) { return arc_sine(x); }), exact(asin), range(-1.0, 1.0)),
+             near(0.0, claim));
+  CHECK_THAT(
+      largest(100000, single([](Single x) { return half_wave(x); }), exact(wave), range(0.0, 1.0), 1.0),
+      near(0.0, claim));
+  CHECK(std::isfinite(widen(exponential(Single(1e6)))));
+  CHECK(std::isnan(widen(exponential(Single(std::nan(""))))));
+  for (double x : {-2.5, -2.0, -0.5, 0.0, 0.49999, 0.5, 1.5, 7.0, 1e6 + 0.75})
+    CHECK(widen(whole_below(Single(x))) == std::floor(widen(Single(x))));
 }
 
 TEST_CASE("elementary: powers lose what their exponent magnifies, no more", "[models][numerics][exact]") {

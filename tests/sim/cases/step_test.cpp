@@ -25,9 +25,9 @@ std::string complaint(const std::vector<std::string>& sets) {
 TEST_CASE("step: cells too short for it are refused, with what would do", "[sim][cases][anomaly]") {
   const std::string words = complaint({"runner.cells=50"});
   CHECK(words.find("[runner] cells = 50") != std::string::npos);
-  CHECK(words.find("at most 6 cells, a run.step of at most 5 us") != std::string::npos);
+  CHECK(words.find("at most 5 cells, a run.step of at most 5 us") != std::string::npos);
   // Each of the ways named does.
-  CHECK(complaint({"runner.cells=6"}).empty());
+  CHECK(complaint({"runner.cells=5"}).empty());
   CHECK(complaint({"runner.cells=50", "run.step=5 us"}).empty());
   CHECK(complaint({"runner.cells=50", "run.method=error_controlled"}).empty());
   // A runner too short for one cell leaves the step alone to change.

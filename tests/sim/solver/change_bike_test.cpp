@@ -64,7 +64,7 @@ TEST_CASE("change of step: it goes on as one made with that step would from ther
   Simulation other(resolved.bike, shorter);
   other.state() = std::as_const(simulation).state();
   other.set_time(simulation.time());
-  simulation.use_step(shorter.step);
+  simulation.use_steps(shorter);
   CHECK(simulation.step_options().step == shorter.step);
   simulation.advance(0.005);
   other.advance(0.005);

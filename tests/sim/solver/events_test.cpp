@@ -19,7 +19,9 @@ ResolvedCase fast(const std::string& opening) {
 /// How long the charges will burn [rad], as decided one after the other over some cycles.
 std::vector<double> decided(const Simulation& from, double step) {
   Simulation simulation(from);
-  simulation.use_step(step);
+  StepOptions steps = from.step_options();
+  steps.step = step;
+  simulation.use_steps(steps);
   std::vector<double> out;
   while (out.size() < 8) {
     simulation.advance(simulation.time() + 80e-6);

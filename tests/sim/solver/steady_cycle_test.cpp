@@ -100,7 +100,8 @@ TEST_CASE("steady cycle: where longer steps cannot be followed, it goes on by th
           "[sim][steady]") {
   // Short wide exhaust pipes on small ports swing faster than the runners, by which longer steps are judged.
   const auto resolved = held("slow_sweep", "40 %", "3000 rpm",
-                             {"exhaust.volume=0.05 l", "exhaust.length=20 mm", "exhaust.diameter=120 mm"});
+                             {"exhaust.volume=0.05 l", "exhaust.length=20 mm", "exhaust.diameter=120 mm",
+                              "numerics.response=50 us"});
   REQUIRE(2.0 * resolved.plan.step.step <= sure_step(resolved.bike.path));
   Simulation searched(resolved.bike, resolved.plan.step);
   SteadyCycle found;

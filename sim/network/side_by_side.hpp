@@ -6,43 +6,44 @@
 #include <type_traits>
 #include <vector>
 
-#include "models/numerics/lane.hpp"
-#include "sim/lanes/fields.hpp"
 #include "sim/network/bike.hpp"
+#include "sim/network/fields.hpp"
 
-/// Several bikes laid side by side as one bike of lanes. They must have the same parts; every size, setting
-/// and fault may differ.
+/// Several bikes laid side by side as one bike of lanes, or one as a bike of another precision. They must
+/// have the same parts; every size, setting and fault may differ.
 namespace glassbowl::sim {
 
-template <class T>
-using Each = std::array<const T*, m::lanes>;
+template <class T, std::size_t lanes>
+using Each = std::array<const T*, lanes>;
 
 template <class T>
 struct is_vector : std::false_type {};
 template <class T>
 struct is_vector<std::vector<T>> : std::true_type {};
 
-inline void lay(m::Lane& out, const Each<double>& from) {
-  for (std::size_t k = 0; k < m::lanes; ++k) out.set(k, *from[k]);
+template <class Real, std::size_t lanes>
+void lay(Real& out, const Each<double, lanes>& from) {
+  for (std::size_t k = 0; k < lanes; ++k) out.set(k, *from[k]);
 }
 
 /// Points of a schedule; a shorter one repeats its last.
-inline void lay(m::Schedule<m::Lane>& out, const Each<m::Schedule<double>>& from) {
+template <class Real, std::size_t lanes>
+void lay(m::Schedule<Real>& out, const Each<m::Schedule<double>, lanes>& from) {
   std::size_t count = 0;
   for (const auto* s : from) count = std::max(count, s->points().size());
-  m::Schedule<m::Lane>::Points points(count);
-  for (std::size_t k = 0; k < m::lanes; ++k)
+  typename m::Schedule<Real>::Points points(count);
+  for (std::size_t k = 0; k < lanes; ++k)
     for (std::size_t i = 0; i < count; ++i) {
       const auto& own = from[k]->points();
       const auto& [x, y] = own[std::min(i, own.size() - 1)];
       points[i].first.set(k, x);
       points[i].second.set(k, y);
     }
-  out = m::Schedule<m::Lane>(std::move(points));
+  out = m::Schedule<Real>(std::move(points));
 }
 
-template <class Out, class In>
-void lay(Out& out, const Each<In>& from) {
+template <class Out, class In, std::size_t lanes>
+void lay(Out& out, const Each<In, lanes>& from) {
   if constexpr (std::is_integral_v<Out> || std::is_enum_v<Out>) {
     for (const auto* one : from)
       if (*one != *from[0]) throw std::invalid_argument("bikes side by side must have the same parts");
@@ -53,8 +54,8 @@ void lay(Out& out, const Each<In>& from) {
       if (one->size() != out.size())
         throw std::invalid_argument("bikes side by side must have the same parts");
     for (std::size_t i = 0; i < out.size(); ++i) {
-      Each<typename In::value_type> element;
-      for (std::size_t k = 0; k < m::lanes; ++k) element[k] = &(*from[k])[i];
+      Each<typename In::value_type, lanes> element;
+      for (std::size_t k = 0; k < lanes; ++k) element[k] = &(*from[k])[i];
       lay(out[i], element);
     }
   } else {
@@ -63,8 +64,8 @@ void lay(Out& out, const Each<In>& from) {
     [&]<std::size_t... I>(std::index_sequence<I...>) {
       const auto one = [&]<std::size_t J>(std::integral_constant<std::size_t, J>) {
         using Member = std::remove_reference_t<std::tuple_element_t<J, decltype(own(0))>>;
-        Each<std::remove_const_t<Member>> member;
-        for (std::size_t k = 0; k < m::lanes; ++k) member[k] = &std::get<J>(own(k));
+        Each<std::remove_const_t<Member>, lanes> member;
+        for (std::size_t k = 0; k < lanes; ++k) member[k] = &std::get<J>(own(k));
         lay(std::get<J>(to), member);
       };
       (one(std::integral_constant<std::size_t, I>{}), ...);
@@ -73,8 +74,9 @@ void lay(Out& out, const Each<In>& from) {
   }
 }
 
-inline Bike<m::Lane> side_by_side(const Each<Bike<double>>& bikes) {
-  Bike<m::Lane> out;
+template <class Real, std::size_t lanes>
+Bike<Real> side_by_side(const Each<Bike<double>, lanes>& bikes) {
+  Bike<Real> out;
   lay(out, bikes);
   return out;
 }

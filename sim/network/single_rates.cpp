@@ -1,0 +1,32 @@
+#include "models/numerics/single.hpp"  // before the parts that take it
+//
+#include "sim/network/network_rates.hpp"
+#include "sim/network/rates_in.hpp"
+#include "sim/network/side_by_side.hpp"
+#include "sim/network/single_rates.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+class OfOneBike : public SingleRates {
+ public:
+  explicit OfOneBike(const Bike<double>& bike)
+      : rates_(side_by_side<m::Single>(Each<Bike<double>, 1>{&bike})), dx_(rates_.network.layout().size) {}
+  void operator()(double t, const double* x, const Held<double>& held, double* dx) override {
+    rates_.hold(0, held);
+    rates_.at(x, dx_, t);
+    for (std::size_t i = 0; i < dx_.size(); ++i) dx[i] = m::widen(dx_[i]);
+  }
+
+ private:
+  RatesIn<double, m::Single> rates_;
+  std::vector<m::Single> dx_;
+};
+
+}  // namespace
+
+std::unique_ptr<SingleRates> make_single_rates(const Bike<double>& bike) {
+  return std::make_unique<OfOneBike>(bike);
+}
+
+}  // namespace glassbowl::sim
