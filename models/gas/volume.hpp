@@ -23,15 +23,19 @@ inline constexpr std::array<Slot, 5> volume_slots{{
     {"energy", "J", "internal energy including chemical energy", 3.0, -1e300},
 }};
 
-/// A volume's state in the flat vector, `slots` being its first there: in the order of `volume_slots`.
+/// Slot of the energy, after those of the species.
+inline constexpr std::size_t energy = species_count;
+
+/// A volume's state in the flat vector: `slots` is its first there, the next, in the order of `volume_slots`,
+/// lie `apart` from one another.
 template <class Real>
-VolumeState<Real> volume_at(const Real* slots) {
-  return {{slots[0], slots[1], slots[2], slots[3]}, slots[4]};
+VolumeState<Real> volume_at(const Real* slots, std::size_t apart) {
+  return {{slots[0], slots[apart], slots[2 * apart], slots[3 * apart]}, slots[4 * apart]};
 }
 template <class Real>
-void put_volume(const VolumeState<Real>& state, Real* slots) {
-  for (std::size_t i = 0; i < species_count; ++i) slots[i] = state.mass[i];
-  slots[species_count] = state.energy;
+void put_volume(const VolumeState<Real>& state, Real* slots, std::size_t apart) {
+  for (std::size_t i = 0; i < species_count; ++i) slots[i * apart] = state.mass[i];
+  slots[energy * apart] = state.energy;
 }
 
 /// What neighbours see of a volume, and what flows out of it carry.

@@ -39,11 +39,8 @@ class LaneGroup {
 /// Whether two bikes may go side by side: the same parts fitted in the same way, whatever their sizes.
 bool same_parts(const Bike<double>& a, const Bike<double>& b);
 
-/// The widest instruction set that this processor has: "sse2", "avx2" or "avx512".
-std::string widest_instruction_set();
 /// A group for an instruction set ("scalar": one simulation by itself) and rates of a precision; by default
-/// the widest, or what GLASSBOWL_INSTRUCTIONS asks for. Throws Error (input) for one that is unknown or that
-/// the processor lacks.
+/// the chosen one. Throws Error (input) for one that is unknown or that the processor lacks.
 std::unique_ptr<LaneGroup> make_lane_group(const std::string& instruction_set = {},
                                            bool single_rates = false);
 /// The narrowest group that seats so many, or the default one if none does: a step takes the longer the wider

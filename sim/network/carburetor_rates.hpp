@@ -28,7 +28,7 @@ void Network<Real>::piston(const Real* x, Real* dx, Work&, Snapshot<Real>& s) co
   dx[layout_.piston] = velocity;
   dx[layout_.piston + 1] =
       m::piston_acceleration(p, lift, velocity, s.inlet_pressure, s.chamber_pressure, s.throat_pressure);
-  const auto& mixing = s.gas[Layout::mixing];
+  const auto mixing = s.gas[Layout::mixing];
   const Real vent =
       m::orifice_flow(fresh_, p.vent_discharge * p.vent_count * circle(p.vent_diameter), s.chamber_pressure,
                       rho_chamber, s.throat_pressure, mixing.density, Real(5.0));
@@ -36,7 +36,7 @@ void Network<Real>::piston(const Real* x, Real* dx, Work&, Snapshot<Real>& s) co
       m::none(p.torn_area > Real(0))
           ? Real(0)
           : m::orifice_flow(fresh_, p.vent_discharge * p.torn_area, s.inlet_pressure,
-                            s.gas[Layout::airbox].density, s.chamber_pressure, rho_chamber, Real(5.0));
+                            s.gas.density[Layout::airbox], s.chamber_pressure, rho_chamber, Real(5.0));
   dx[layout_.piston + 2] = torn - vent;
   exchange_air(Layout::mixing, vent, s, dx);
   exchange_air(Layout::airbox, -torn, s, dx);
@@ -50,7 +50,7 @@ void Network<Real>::carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>&
 
   // Tank and float valve.
   s.bowl_level = m::bowl_level(carb.bowl, x[layout_.bowl], rho_f_);
-  s.bowl_pressure = carb.bowl.vented_to_airbox ? s.gas[Layout::airbox].pressure : w.outside_pressure;
+  s.bowl_pressure = carb.bowl.vented_to_airbox ? s.gas.pressure[Layout::airbox] : w.outside_pressure;
   const Real tank = rho_f_ * carb.feed.fuel_volume + x[layout_.tank];
   const Real feed = m::feed_pressure(carb.feed, tank, rho_f_);
   s.feed_flow = m::bowl_inflow(m::feed_area(carb.feed, s.tap) * m::feed_wetted(carb.feed, tank, rho_f_),
@@ -131,8 +131,8 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
                                             x[layout_.slow + 3]};
   const auto channel = m::channel_conditions(carb.slow, slow_, state);
   s.slow_channel = channel;
-  const auto& up = s.gas[Layout::mixing];
-  const auto& down = s.gas[Layout::manifold];
+  const auto up = s.gas[Layout::mixing];
+  const auto down = s.gas[Layout::manifold];
 
   // Idle outlet and exposed ports share one pressure difference: one flow per area serves them all.
   const auto below = m::outlet_flow(fresh_, channel, Real(1), down.pressure, down.density);
@@ -140,28 +140,35 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   dx[layout_.by_idle] = s.idle.fuel;
   Real fuel_below = s.idle.fuel, air_below = s.idle.air, fuel_above = Real(0), air_above = Real(0);
 
+  bool all_open = true;
+  for (std::size_t i = 0; i < layout_.ports; ++i)
+    all_open = all_open && m::none(port_area_[i] > port_area_[i] * s.exposure[i]);
+  if (all_open) {
+    for (auto& above : s.port) above = {Real(0), Real(0)};
+  } else {
+    const m::GasFlow flow = fresh_;
+    const Real gap = s.plate_gap, edge = s.plate_edge, p_up = up.pressure, rho_up = up.density;
+#pragma GCC ivdep
+    for (std::size_t i = 0; i < layout_.ports; ++i)
+      s.port[i] = m::outlet_flow(flow, channel, port_area_[i] - port_area_[i] * s.exposure[i],
+                                 m::covered_port_pressure(p_up, down.pressure, gap, port_position_[i] - edge),
+                                 rho_up);
+  }
   for (std::size_t i = 0; i < layout_.ports; ++i) {
-    const auto& port = carb.ports[i];
-    const Real open = port_area_[i] * s.exposure[i], covered = port_area_[i] - open;
-    m::OutletFlow<Real> above{Real(0), Real(0)};
-    if (!m::none(covered > Real(0)))
-      above = m::outlet_flow(
-          fresh_, channel, covered,
-          m::covered_port_pressure(up.pressure, down.pressure, s.plate_gap, port.position - s.plate_edge),
-          up.density);
-    s.port[i] = {below.fuel * open + above.fuel, below.air * open + above.air};
-    dx[layout_.by_port + i] = s.port[i].fuel;
+    const Real open = port_area_[i] * s.exposure[i];
+    fuel_above += s.port[i].fuel;
+    air_above += s.port[i].air;
     fuel_below += below.fuel * open;
     air_below += below.air * open;
-    fuel_above += above.fuel;
-    air_above += above.air;
+    s.port[i] = {below.fuel * open + s.port[i].fuel, below.air * open + s.port[i].air};
+    dx[layout_.by_port + i] = s.port[i].fuel;
   }
   deliver(Layout::manifold, fuel_below, dx);
   exchange_air(Layout::manifold, air_below, s, dx);
   deliver(Layout::mixing, fuel_above, dx);
   exchange_air(Layout::mixing, air_above, s, dx);
 
-  s.slow_air = m::channel_air(fresh_, slow_, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
+  s.slow_air = m::channel_air(fresh_, slow_, channel, s.inlet_pressure, s.gas.density[Layout::airbox]);
   exchange_air(Layout::airbox, -s.slow_air, s, dx);
   dx[layout_.carburetor_air] += s.slow_air;
   const m::ChannelSource<Real> well{s.main.foot_pressure, s.main.well_level - carb.main.foot};
@@ -184,7 +191,7 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
   const m::EmulsionChannelState<Real> state{x[at], x[at + 1], x[at + 2], x[at + 3]};
   const auto channel = m::channel_conditions(e.channel, enrichment_, state);
   s.enrichment_channel = channel;
-  const auto& down = s.gas[Layout::manifold];
+  const auto down = s.gas[Layout::manifold];
   s.enrichment = {Real(0), Real(0)};
   if (!m::none(s.choke > Real(0)))
     s.enrichment = m::outlet_flow(fresh_, channel, s.choke * e.plunger_area, down.pressure, down.density);
@@ -192,7 +199,7 @@ void Network<Real>::cold_start(const Real* x, Real* dx, Work&, Snapshot<Real>& s
   exchange_air(Layout::manifold, s.enrichment.air, s, dx);
   dx[layout_.by_enrichment] = s.enrichment.fuel;
   s.enrichment_air =
-      m::channel_air(fresh_, enrichment_, channel, s.inlet_pressure, s.gas[Layout::airbox].density);
+      m::channel_air(fresh_, enrichment_, channel, s.inlet_pressure, s.gas.density[Layout::airbox]);
   exchange_air(Layout::airbox, -s.enrichment_air, s, dx);
   dx[layout_.carburetor_air] += s.enrichment_air;
   const auto rate =
@@ -211,9 +218,9 @@ template <class Real>
 void Network<Real>::ideal_mixture(const Real* x, double lambda, Real* dx, const Snapshot<Real>& s) const {
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     const Real air =
-        m::positive(x[layout_.face(layout_.intake_valve(k))]) * s.gas[layout_.port_cell(k)].fraction[m::air];
+        m::positive(x[layout_.face(layout_.intake_valve(k))]) * s.gas.fraction[m::air][layout_.port_cell(k)];
     const Real fuel = air / (lambda * bike_.fuel.stoichiometric_ratio);
-    add_species(layout_.cylinder(k), m::vapour, fuel, s.gas[layout_.port_cell(k)].temperature, dx);
+    add_species(layout_.cylinder(k), m::vapour, fuel, s.gas.temperature[layout_.port_cell(k)], dx);
     dx[layout_.tank] -= fuel;
     dx[layout_.by_main] += fuel;
   }

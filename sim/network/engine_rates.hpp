@@ -12,32 +12,35 @@ namespace glassbowl::sim {
 
 /// Evaporation in every volume, wall films, heat from the manifold's and the exhaust's walls.
 template <class Real>
-void Network<Real>::mixture(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const {
+void Network<Real>::mixture(const Real* x, Real* dx, Snapshot<Real>& s) const {
   const auto& path = bike_.path;
-  const std::size_t first_exhaust = layout_.exhaust(0);
-  for (std::size_t v = 0; v < first_exhaust; ++v) {
-    const Real* y = x + layout_.volume(v);
-    // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
-    const bool in_cylinder = v >= layout_.cylinder(0);
-    const Real per_volume = in_cylinder ? w.per_volume[v - layout_.cylinder(0)] : per_volume_[v];
-    const Real T =
-        in_cylinder ? m::greater(s.gas[v].temperature, bike_.engine.wall_temperature) : s.gas[v].temperature;
-    const Real rate = m::evaporation_rate(bike_.fuel, y[m::droplets], y[m::vapour], T, per_volume,
-                                          gas_.R[m::vapour], per_drop_time_);
-    dx[layout_.volume(v) + m::droplets] -= rate;
-    dx[layout_.volume(v) + m::vapour] += rate;
-  }
+  const m::Fuel<Real> fuel = bike_.fuel;
+  const Real R = gas_.R[m::vapour], per_drop_time = per_drop_time_;
+  const auto evaporate = [&](std::size_t begin, std::size_t end, auto&& temperature) {
+#pragma GCC ivdep
+    for (std::size_t v = begin; v < end; ++v) {
+      const Real rate =
+          m::evaporation_rate(fuel, x[layout_.gas(m::droplets, v)], x[layout_.gas(m::vapour, v)],
+                              temperature(s.gas.temperature[v]), s.per_volume[v], R, per_drop_time);
+      dx[layout_.gas(m::droplets, v)] -= rate;
+      dx[layout_.gas(m::vapour, v)] += rate;
+    }
+  };
+  evaporate(0, layout_.cylinder(0), [](Real T) { return T; });
+  // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
+  const Real wall_temperature = bike_.engine.wall_temperature;
+  evaporate(layout_.cylinder(0), layout_.exhaust(0), [=](Real T) { return m::greater(T, wall_temperature); });
 
   const auto warm = [&](std::size_t v, Real conductance, Real wall) {
-    const Real heat = conductance * (wall - s.gas[v].temperature);
-    dx[layout_.volume(v) + 4] += heat;
+    const Real heat = conductance * (wall - s.gas.temperature[v]);
+    dx[layout_.gas(m::energy, v)] += heat;
     dx[layout_.other_energy + v] += heat;
   };
   warm(Layout::manifold, path.manifold_conductance, path.manifold_wall);
-  const auto& manifold = s.gas[Layout::manifold];
+  const auto manifold = s.gas[Layout::manifold];
   const Real manifold_speed = x[layout_.face(Layout::plate)] * manifold.specific_volume * per_bore_area_;
   const Real struck =
-      m::film_deposition(manifold_film_, x[layout_.volume(Layout::manifold) + m::droplets], manifold_speed);
+      m::film_deposition(manifold_film_, x[layout_.gas(m::droplets, Layout::manifold)], manifold_speed);
   add_species(Layout::manifold, m::droplets, -struck, manifold.temperature, dx);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     for (std::size_t i = 0; i < layout_.cells; ++i)
@@ -46,8 +49,8 @@ void Network<Real>::mixture(const Real* x, Real* dx, Work& w, Snapshot<Real>& s)
     warm(layout_.exhaust(k), path.exhaust_conductance, path.exhaust_wall);
 
     const std::size_t port = layout_.port_cell(k);
-    const Real* y = x + layout_.volume(port);
-    const auto& gas = s.gas[port];
+    const auto y = m::volume_at(x + layout_.gas(0, port), layout_.volumes).mass;
+    const auto gas = s.gas[port];
     const Real speed = x[layout_.face(layout_.intake_valve(k))] * gas.specific_volume * per_runner_area_;
     const auto film =
         m::evaluate_film(bike_.film, runner_film_, x[layout_.film(k)], y[m::droplets],
@@ -75,10 +78,9 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
   Real torque = Real(0);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
     const std::size_t v = layout_.cylinder(k);
-    const Real* y = x + layout_.volume(v);
-    Real* dy = dx + layout_.volume(v);
+    const auto y = m::volume_at(x + layout_.gas(0, v), layout_.volumes).mass;
     auto& c = s.cylinder[k];
-    const auto& gas = s.gas[v];
+    const auto gas = s.gas[v];
 
     // Burning moves mass only; the energy is in the species.
     const auto& ignition = held.ignition[k];
@@ -88,9 +90,9 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
     const Real hazard = m::wiebe_hazard(angle * per_duration) * omega * per_duration;
     const Real left = m::lesser(y[m::vapour], y[m::vapour] + y[m::droplets] - ignition.unburnable);
     c.burn_rate = hazard * m::positive(m::lesser(left, y[m::air] * per_afr_));
-    dy[m::vapour] -= c.burn_rate;
-    dy[m::air] -= c.burn_rate * afr;
-    dy[m::burned] += c.burn_rate * (1.0 + afr);
+    dx[layout_.gas(m::vapour, v)] -= c.burn_rate;
+    dx[layout_.gas(m::air, v)] -= c.burn_rate * afr;
+    dx[layout_.gas(m::burned, v)] += c.burn_rate * (1.0 + afr);
     dx[layout_.fuel_burned] += c.burn_rate;
     dx[layout_.air_burned] += c.burn_rate * afr;
 
@@ -99,7 +101,7 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
     c.wall_heat = e.heat_factor * area * (gas.temperature - e.wall_temperature) *
                   m::hohenberg_coefficient(c.volume, gas.pressure, gas.temperature, piston_speed);
     const Real power = gas.pressure * w.volume_slope[k] * omega;
-    dy[4] -= power + c.wall_heat;
+    dx[layout_.gas(m::energy, v)] -= power + c.wall_heat;
     dx[layout_.other_energy + v] -= power + c.wall_heat;
     torque += (gas.pressure - w.outside_pressure) * w.volume_slope[k];
   }
@@ -129,7 +131,7 @@ void Network<Real>::engine(Real t, const Real* x, const Held<Real>& held, Real* 
 template <class Real>
 Ignition<Real> Network<Real>::decide_ignition(std::size_t k, const Real* x, Real omega) const {
   const auto& c = bike_.engine.combustion;
-  const Real* y = x + layout_.volume(layout_.cylinder(k));
+  const auto y = m::volume_at(x + layout_.gas(0, layout_.cylinder(k)), layout_.volumes).mass;
   const Real afr = bike_.fuel.stoichiometric_ratio;
   const Real total = y[m::air] + y[m::vapour] + y[m::droplets] + y[m::burned];
   const Real residual = y[m::burned] / total;

@@ -50,8 +50,8 @@ Layout::Layout(const Parts& parts)
       add("crank", {"angle", "rad", "crank angle from firing top dead centre of cylinder 1", 1.0, -1e300});
   crank_speed = add("crank", {"speed", "rad/s", "crank speed", 100.0, -1e300});
   volume_begin = names.size();
-  for (const auto& name : volume_names)
-    for (const auto& slot : m::volume_slots) add(name, slot);
+  for (const auto& slot : m::volume_slots)
+    for (const auto& name : volume_names) add(name, slot);
   face_begin = names.size();
   for (const auto& face : connections) add(face.name, m::restriction_slots[0]);
   // A full tank's kilograms would round off the milligrams that leave it.

@@ -65,7 +65,8 @@ class Layout {
   // Offsets in the flat vector.
   std::size_t crank_angle, crank_speed, volume_begin, face_begin, tank, bowl, main, slow, film_begin;
   std::size_t pump, piston, enrichment;  ///< `absent` where not fitted
-  std::size_t volume(std::size_t v) const { return volume_begin + 5 * v; }
+  /// Species or energy of a volume: those of all volumes in turn, so that a register takes many of one kind.
+  std::size_t gas(std::size_t slot, std::size_t v) const { return volume_begin + slot * volumes + v; }
   std::size_t face(std::size_t f) const { return face_begin + f; }
   std::size_t film(std::size_t k) const { return film_begin + k; }
 

@@ -39,10 +39,12 @@ class Network {
   const m::GasData<Real>& gas_data() const { return gas_; }
   Real fuel_density() const { return rho_f_; }
 
-  /// Rates of change of all states at time t; fills `s` on the way. Allocates nothing. All parts become one
-  /// function: calls between them would pass their values through memory.
-  [[gnu::flatten]] void rates(Real t, const Real* x, const Held<Real>& held, Real* dx,
-                              Snapshot<Real>& s) const;
+  /// Rates of change of all states at time t; fills `s` on the way. Allocates nothing.
+  void rates(Real t, const Real* x, const Held<Real>& held, Real* dx, Snapshot<Real>& s) const;
+  /// The same by the instructions that the caller is compiled for. All parts become one function: calls
+  /// between them would pass their values through memory.
+  [[gnu::flatten]] void evaluate(Real t, const Real* x, const Held<Real>& held, Real* dx,
+                                 Snapshot<Real>& s) const;
 
   /// What cylinder k's charge will do, decided from its contents just before the spark.
   Ignition<Real> decide_ignition(std::size_t k, const Real* x, Real omega) const;
@@ -58,7 +60,7 @@ class Network {
   /// Fuel [kg], air [kg] and gas energy [J] held now.
   Real fuel_held(const Real* x) const;
   Real air_held(const Real* x) const;
-  Real volume_energy(const Real* x, std::size_t v) const { return x[layout_.volume(v) + 4]; }
+  Real volume_energy(const Real* x, std::size_t v) const { return x[layout_.gas(m::energy, v)]; }
 
  private:
   struct Work;  // intermediate values of one evaluation
@@ -66,12 +68,18 @@ class Network {
   void gas_volumes(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
   void plate(Snapshot<Real>& s) const;
   void passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void areas(const Real* x, Work& w, Snapshot<Real>& s) const;
+  void momentum(const Real* x, Real* dx, std::size_t begin, std::size_t end, const m::GasFlow& gas,
+                const Snapshot<Real>& s) const;
+  void carry(const Real* x, Real* dx, Snapshot<Real>& s) const;
+  void pressures_along_bore(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void air_leak(Real* dx, const Snapshot<Real>& s) const;
   void carburetor(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void slow_circuit(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void cold_start(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void ideal_mixture(const Real* x, double lambda, Real* dx, const Snapshot<Real>& s) const;
   void piston(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
-  void mixture(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
+  void mixture(const Real* x, Real* dx, Snapshot<Real>& s) const;
   void engine(Real t, const Real* x, const Held<Real>& held, Real* dx, Work& w, Snapshot<Real>& s) const;
   void add_species(std::size_t v, m::Species species, Real mass_rate, Real temperature, Real* dx) const;
   void exchange_air(std::size_t v, Real into, const Snapshot<Real>& s, Real* dx) const;
@@ -81,6 +89,7 @@ class Network {
 
   Bike<Real> bike_;
   Layout layout_;
+  void (*evaluation_)(const Network&, Real, const Real*, const Held<Real>&, Real*, Snapshot<Real>&) = nullptr;
   m::GasData<Real> gas_;
   m::GasFlow fresh_{1.40};  // ratio of heat capacities of fresh charge
   m::GasFlow spent_{1.33};  // of exhaust gas
@@ -92,9 +101,10 @@ class Network {
   m::FilmMeasures<Real> manifold_film_, runner_film_;
   Real per_bore_area_, per_runner_area_;             // [1/m²]
   Real per_drop_time_;                               // [1/s]
-  std::vector<Real> fixed_volume_;                   // [m³]
-  std::vector<Real> per_volume_;                     // [1/m³] of those
-  std::vector<Real> port_area_;                      // [m²] effective, per transfer port
+  std::vector<Real> fixed_volume_, per_volume_;      // [m³], [1/m³]; of cylinders they change
+  std::vector<std::size_t> from_, to_;               // ends of each face among the gas columns
+  std::vector<std::size_t> behind_;                  // where what flows back comes from
+  std::vector<Real> port_area_, port_position_;      // [m²] effective, [m]; per transfer port
   std::vector<Real> inertance_;                      // per face [1/m]
   std::vector<Real> fixed_area_;                     // [m²] effective, per face; zero for those that change
   Real clearance_;                                   // [m³]
@@ -107,7 +117,5 @@ class Network {
   m::PerSpecies<Real> outside_fraction_;
   m::Gas<Real> outside_at_start_;
 };
-
-extern template class Network<double>;
 
 }  // namespace glassbowl::sim

@@ -1,10 +1,12 @@
 #pragma once
 #include <cmath>
+#include <type_traits>
 
 #include "models/gas/volume.hpp"
 #include "sim/network/carburetor_rates.hpp"
 #include "sim/network/engine_rates.hpp"
 #include "sim/network/gas_path_rates.hpp"
+#include "sim/network/instructions.hpp"
 #include "sim/network/network_state.hpp"
 
 /// The assembled bike put together: what is computed once, and the order in which its parts answer. Included
@@ -15,6 +17,7 @@ template <class Real>
 Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(Layout::parts_of(bike)) {
   const auto& path = bike_.path;
   const auto& carb = bike_.carburetor;
+  if constexpr (std::is_same_v<Real, double>) evaluation_ = chosen_evaluation();
   gas_ = m::make_gas_data(bike_.fuel);
   rho_f_ = m::liquid_density(bike_.fuel, carb.body_temperature);
   nu_f_ = m::liquid_kinematic_viscosity(bike_.fuel, carb.body_temperature);
@@ -51,12 +54,21 @@ Network<Real>::Network(const Bike<Real>& bike) : bike_(bike), layout_(Layout::pa
   }
   inertance_[layout_.outlet()] = path.exhaust_diameter / circle(path.exhaust_diameter);
   for (const Real& V : fixed_volume_) per_volume_.push_back(1.0 / m::greater(V, Real(1e-12)));
+  for (std::size_t f = 0; f < layout_.faces; ++f) {
+    const Face& face = layout_.connections[f];
+    from_.push_back(face.from == outside ? layout_.volumes : face.from);
+    to_.push_back(face.to == outside ? layout_.volumes : face.to);
+    // What the silencer draws back is what has just left it, not fresh air.
+    behind_.push_back(f == layout_.outlet() ? from_.back() : to_.back());
+  }
   main_ = m::measure_main_circuit(carb.main, rho_f_, nu_f_, bike_.fuel.surface_tension);
   slow_ = m::measure_channel(carb.slow, carb.main.foot, rho_f_, nu_f_, carb.body_temperature);
   enrichment_ =
       m::measure_channel(carb.enrichment.channel, carb.main.foot, rho_f_, nu_f_, carb.body_temperature);
-  for (const auto& port : carb.ports)
+  for (const auto& port : carb.ports) {
     port_area_.push_back(m::port_discharge * circle(port.diameter) * (1.0 - port.plugged));
+    port_position_.push_back(port.position);
+  }
   fixed_area_.assign(layout_.faces, Real(0));
   fixed_area_[Layout::filter] = path.filter_area * (1.0 - path.filter_clogged);
   for (std::size_t k = 0; k < layout_.cylinders; ++k) {
@@ -99,12 +111,23 @@ Real Network<Real>::cylinder_angle(std::size_t k, Real crank_angle) const {
 
 template <class Real>
 void Network<Real>::rates(Real t, const Real* x, const Held<Real>& held, Real* dx, Snapshot<Real>& s) const {
+  if constexpr (std::is_same_v<Real, double>)
+    evaluation_(*this, t, x, held, dx, s);
+  else
+    evaluate(t, x, held, dx, s);
+}
+
+template <class Real>
+void Network<Real>::evaluate(Real t, const Real* x, const Held<Real>& held, Real* dx,
+                             Snapshot<Real>& s) const {
   Work w;
   for (std::size_t i = 0; i < layout_.size; ++i) dx[i] = Real(0);
   controls(t, x, w, s);
   plate(s);
   gas_volumes(t, x, w, s);
   passages(x, dx, w, s);
+  pressures_along_bore(x, dx, w, s);
+  air_leak(dx, s);
   piston(x, dx, w, s);
   if (held.ideal_lambda > 0.0) {
     ideal_mixture(x, held.ideal_lambda, dx, s);
@@ -113,7 +136,7 @@ void Network<Real>::rates(Real t, const Real* x, const Held<Real>& held, Real* d
     slow_circuit(x, dx, w, s);
     cold_start(x, dx, w, s);
   }
-  mixture(x, dx, w, s);
+  mixture(x, dx, s);
   engine(t, x, held, dx, w, s);
 }
 

@@ -12,7 +12,8 @@ std::vector<Real> Network<Real>::state_at_rest() const {
   std::vector<Real> x(layout_.size, Real(0));
   const auto air = m::standard_atmosphere(Real(bike_.air.altitude(Real(0))), Real(bike_.air.warmer));
   const auto put = [&](std::size_t v, Real V, Real T) {
-    m::put_volume(m::fill_volume(gas_, V, air.pressure, T, outside_fraction_), x.data() + layout_.volume(v));
+    m::put_volume(m::fill_volume(gas_, V, air.pressure, T, outside_fraction_), x.data() + layout_.gas(0, v),
+                  layout_.volumes);
   };
   x[layout_.crank_speed] = bike_.load.speed(Real(0));
   for (std::size_t v = 0; v < layout_.volumes; ++v)
@@ -55,7 +56,11 @@ Held<Real> Network<Real>::held_at_rest() const {
 template <class Real>
 Snapshot<Real> Network<Real>::make_snapshot() const {
   Snapshot<Real> s;
-  s.gas.resize(layout_.volumes);
+  s.volume = fixed_volume_;
+  s.per_volume = per_volume_;
+  s.gas.resize(layout_.volumes + 1);
+  s.area = fixed_area_;
+  for (auto& column : s.carried) column.resize(layout_.faces);
   s.cylinder.resize(layout_.cylinders);
   s.film.resize(layout_.cylinders);
   s.port.resize(layout_.ports);
@@ -68,7 +73,7 @@ Real Network<Real>::fuel_held(const Real* x) const {
   Real sum = x[layout_.tank] + x[layout_.bowl] + x[layout_.main + 1] + x[layout_.main + 4] +
              x[layout_.slow + 1] + x[layout_.slow + 2];
   for (std::size_t v = 0; v < layout_.volumes; ++v)
-    sum += x[layout_.volume(v) + m::vapour] + x[layout_.volume(v) + m::droplets];
+    sum += x[layout_.gas(m::vapour, v)] + x[layout_.gas(m::droplets, v)];
   for (std::size_t k = 0; k < layout_.cylinders; ++k) sum += x[layout_.film(k)];
   if (layout_.pump != absent) sum -= rho_f_ * m::pump_area(bike_.carburetor.pump) * x[layout_.pump];
   if (layout_.enrichment != absent) sum += x[layout_.enrichment + 1] + x[layout_.enrichment + 2];
@@ -78,7 +83,7 @@ Real Network<Real>::fuel_held(const Real* x) const {
 template <class Real>
 Real Network<Real>::air_held(const Real* x) const {
   Real sum = x[layout_.slow + 3];
-  for (std::size_t v = 0; v < layout_.volumes; ++v) sum += x[layout_.volume(v) + m::air];
+  for (std::size_t v = 0; v < layout_.volumes; ++v) sum += x[layout_.gas(m::air, v)];
   if (layout_.enrichment != absent) sum += x[layout_.enrichment + 3];
   if (layout_.piston != absent) sum += x[layout_.piston + 2];
   return sum;

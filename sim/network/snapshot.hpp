@@ -1,11 +1,12 @@
 #pragma once
+#include <array>
 #include <vector>
 
 #include "models/fuel/accelerator_pump.hpp"
 #include "models/fuel/emulsion_channel.hpp"
 #include "models/fuel/main_circuit.hpp"
-#include "models/gas/volume.hpp"
 #include "models/mixture/wall_film.hpp"
+#include "sim/network/gas_columns.hpp"
 
 /// All that one evaluation of the rates knows besides the states: pressures, flows, areas. The trace and
 /// the visualiser read it; the physics reads back nothing of it.
@@ -23,7 +24,11 @@ struct CylinderSnapshot {
 
 template <class Real>
 struct Snapshot {
-  std::vector<m::Gas<Real>> gas;  ///< per volume
+  std::vector<Real> volume, per_volume;  ///< [m³], [1/m³]
+  GasColumns<Real> gas;                  ///< per volume; the last is the air outside
+  std::vector<Real> area;                ///< [m²] effective, per face
+  /// What flows along each face: species [kg/s] and enthalpy [W].
+  std::array<std::vector<Real>, m::species_count + 1> carried;
   std::vector<CylinderSnapshot<Real>> cylinder;
   std::vector<m::FilmFlows<Real>> film;
   std::vector<m::OutletFlow<Real>> port;  ///< per transfer port, both sides of the plate's edge

@@ -13,9 +13,8 @@ template <class Real>
 struct Network<Real>::Work {
   Real t;
   Real outside_pressure;
-  Real choke_area;
+  Real choke_area, throat;                       ///< [m²] effective
   std::array<Real, max_cylinders> volume_slope;  ///< [m³/rad]
-  std::array<Real, max_cylinders> per_volume;    ///< [1/m³] of each cylinder
 };
 
 template <class Real>

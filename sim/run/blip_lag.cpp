@@ -54,13 +54,16 @@ void clear_intake_of_fuel(Simulation& simulation) {
   const auto temperatures = simulation.snapshot().gas;
   State& x = simulation.state();
   for (std::size_t v = 0; v < layout.cylinder(0); ++v) {
-    double* y = x.data() + layout.volume(v);
+    auto gas_of = m::volume_at(x.data() + layout.gas(0, v), layout.volumes);
+    auto& y = gas_of.mass;
     const double T = temperatures[v].temperature;
     const double air = y[m::vapour] * gas.R[m::vapour] / gas.R[m::air];
-    y[4] += air * m::internal_energy(gas, m::air, T) - y[m::vapour] * m::internal_energy(gas, m::vapour, T) -
-            y[m::droplets] * m::internal_energy(gas, m::droplets, T);
+    gas_of.energy += air * m::internal_energy(gas, m::air, T) -
+                     y[m::vapour] * m::internal_energy(gas, m::vapour, T) -
+                     y[m::droplets] * m::internal_energy(gas, m::droplets, T);
     y[m::air] += air;
     y[m::vapour] = y[m::droplets] = 0.0;
+    m::put_volume(gas_of, x.data() + layout.gas(0, v), layout.volumes);
   }
   for (std::size_t k = 0; k < layout.cylinders; ++k) x[layout.film(k)] = 0.0;
 }

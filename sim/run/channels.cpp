@@ -21,8 +21,7 @@ std::string numbered(const std::string& name, std::size_t index) {
 bool keeps_every_digit(const Layout& layout, std::size_t state) {
   if (layout.names[state].ledger) return true;
   if (state == layout.crank_angle || state == layout.tank || state == layout.bowl) return true;
-  return state >= layout.volume_begin && state < layout.face_begin &&
-         (state - layout.volume_begin) % 5 == 4;  // energies
+  return state >= layout.gas(m::energy, 0) && state < layout.gas(m::energy, layout.volumes);
 }
 
 /// All states but the totals that serve means over a cycle, which are channels themselves.
@@ -71,8 +70,8 @@ struct ChannelTable {
 
     for (std::size_t v = 0; v < layout.volumes; ++v) {
       const auto& name = layout.volume_names[v];
-      add(name + "_pressure", "Pa", "pressure", name, s.gas[v].pressure);
-      add(name + "_temperature", "K", "gas temperature", name, s.gas[v].temperature);
+      add(name + "_pressure", "Pa", "pressure", name, s.gas.pressure[v]);
+      add(name + "_temperature", "K", "gas temperature", name, s.gas.temperature[v]);
     }
     for (std::size_t k = 0; k < layout.cylinders; ++k) {
       const std::string name = numbered("cylinder", k);

@@ -179,7 +179,7 @@ void Simulation::land_events(double t_before, const std::function<void(const Cyc
   for (std::size_t k = 0; k < layout.cylinders; ++k) {
     const double firing = bike.engine.firing[k];
     if (passed(before, now, firing + bike.engine.intake.closes + settling)) {
-      const double* y = x_.data() + layout.volume(layout.cylinder(k));
+      const auto y = m::volume_at(x_.data() + layout.gas(0, layout.cylinder(k)), layout.volumes).mass;
       const double fuel = y[m::vapour] + y[m::droplets];
       auto& trapped = trapped_[k];
       trapped.mass = y[m::air] + fuel + y[m::burned];

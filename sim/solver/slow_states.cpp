@@ -14,7 +14,10 @@ constexpr double kelvin = 300.0;  // a unit of temperature
 class Vessel {
  public:
   Vessel(const Network<double>& network, std::size_t index, double volume)
-      : data_(network.gas_data()), at_(network.layout().volume(index)), volume_(volume) {}
+      : data_(network.gas_data()),
+        at_(network.layout().gas(0, index)),
+        apart_(network.layout().volumes),
+        volume_(volume) {}
   static Vessel airbox(const Network<double>& network) {
     return {network, Layout::airbox, network.bike().path.airbox_volume};
   }
@@ -22,17 +25,18 @@ class Vessel {
     return {network, network.layout().silencer(), network.bike().path.silencer_volume};
   }
   m::Gas<double> gas(const State& x) const {
-    return m::evaluate_volume(data_, m::volume_at(x.data() + at_), volume_);
+    return m::evaluate_volume(data_, m::volume_at(x.data() + at_, apart_), volume_);
   }
   /// Other gas at the pressure there is, which follows at once and is not to be disturbed.
   void refill(double temperature, const m::PerSpecies<double>& fraction, State& x) const {
-    m::put_volume(m::fill_volume(data_, volume_, gas(x).pressure, temperature, fraction), x.data() + at_);
+    m::put_volume(m::fill_volume(data_, volume_, gas(x).pressure, temperature, fraction), x.data() + at_,
+                  apart_);
   }
   double mass(const m::Gas<double>& gas) const { return gas.density * volume_; }
 
  private:
   const m::GasData<double>& data_;
-  std::size_t at_;
+  std::size_t at_, apart_;
   double volume_;
 };
 

@@ -63,13 +63,11 @@ Otto run_closed_cycle(const Charge& charge) {
   sim::Simulation simulation(bike, options);
   const auto& layout = simulation.network().layout();
   const auto& gas = simulation.network().gas_data();
-  const std::size_t at = layout.volume(layout.cylinder(0));
   const double largest = m::cylinder_volume(e.crank, pi).volume;
   const auto fill = m::fill_volume(gas, largest, charge.pressure, charge.temperature,
                                    {1.0 - fuel_share, fuel_share, 0.0, 0.0});
   auto& x = simulation.state();
-  for (std::size_t i = 0; i < m::species_count; ++i) x[at + i] = fill.mass[i];
-  x[at + 4] = fill.energy;
+  m::put_volume(fill, x.data() + layout.gas(0, layout.cylinder(0)), layout.volumes);
   x[layout.crank_angle] = 3.0 * pi;  // bottom dead centre before firing
   const double mass = fill.mass[m::air] + fill.mass[m::vapour];
   const double fuel = fill.mass[m::vapour];

@@ -34,7 +34,7 @@ Ringing ring(double length_mm, int cells) {
   for (std::size_t i = 0; i < layout.cells; ++i) {
     const double place = static_cast<double>(i + 1) / static_cast<double>(layout.cells);
     // 2 Pa in 100 kPa: linear, and no loss worth the name.
-    simulation.state()[layout.volume(layout.runner_cell(0, i)) + 4] *=
+    simulation.state()[layout.gas(m::energy, layout.runner_cell(0, i))] *=
         1.0 + 2e-5 * std::sin(0.5 * pi * place);
   }
   const double rest = gas[layout.port_cell(0)].pressure;

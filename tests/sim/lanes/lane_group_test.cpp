@@ -9,20 +9,12 @@
 
 #include "sim/api/error.hpp"
 #include "sim/cases/resolved_case.hpp"
+#include "sim/network/instructions.hpp"
 #include "sim/run/find_case.hpp"
 #include "tests/support/tolerance.hpp"
 
 namespace glassbowl::sim {
 namespace {
-
-std::vector<std::string> instruction_sets() {
-  std::vector<std::string> out;
-  for (const auto* name : {"scalar", "sse2", "avx2", "avx512"}) {
-    out.emplace_back(name);
-    if (name == widest_instruction_set()) break;
-  }
-  return out;
-}
 
 ResolvedCase at(const std::string& run, double opening, double speed, std::vector<std::string> more = {}) {
   more.insert(more.end(), {"load.kind=held_speed", "rider.choke=0 %", "rider.starter=0 %",

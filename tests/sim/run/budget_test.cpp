@@ -23,9 +23,9 @@ TEST_CASE("budget: what is put in by hand is found missing", "[sim][run][balance
   later[layout.bowl] += 1e-6;
   CHECK(keeper.close(later).fuel > 1e-4);
   CHECK(keeper.close(later).fuel_missing == Approx(-1e-6).epsilon(1e-4));
-  later[layout.volume(Layout::manifold) + m::air] += 1e-7;
+  later[layout.gas(m::air, Layout::manifold)] += 1e-7;
   CHECK(keeper.close(later).air > 1e-6);
-  later[layout.volume(Layout::manifold) + 4] += 1.0;
+  later[layout.gas(m::energy, Layout::manifold)] += 1.0;
   CHECK(keeper.close(later).energy > 1e-5);
   CHECK(keeper.close(later).energy_volume == "manifold");
 }

@@ -38,10 +38,10 @@ TEST_CASE("change of bike: a reader of channels goes on, and reads the changed b
   const std::vector<double> as_before(before.begin(), before.end());
   auto bike = resolved.bike;
   bike.carburetor.throttle.bore *= 1.1;
-  const auto* gas = simulation.snapshot().gas.data();
+  const auto* gas = simulation.snapshot().gas.pressure.data();
   simulation.change_bike(bike);
   simulation.advance(0.004);
-  CHECK(simulation.snapshot().gas.data() == gas);  // readers point there
+  CHECK(simulation.snapshot().gas.pressure.data() == gas);  // readers point there
   const auto now = reader.read_current();
   ChannelReader another(simulation);
   simulation.snapshot();

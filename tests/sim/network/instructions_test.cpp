@@ -1,0 +1,61 @@
+#include "sim/network/instructions.hpp"
+
+#include <catch2/catch.hpp>
+#include <cstdlib>
+#include <utility>
+
+#include "sim/api/error.hpp"
+#include "sim/cases/resolved_case.hpp"
+#include "sim/run/find_case.hpp"
+#include "sim/solver/simulation.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+/// Asks for an instruction set as a user does, as long as it lives.
+class Asked {
+ public:
+  explicit Asked(const std::string& set) { ::setenv("GLASSBOWL_INSTRUCTIONS", set.c_str(), 1); }
+  ~Asked() { ::unsetenv("GLASSBOWL_INSTRUCTIONS"); }
+};
+
+State rates_by(const std::string& set, const Bike<double>& bike, const Simulation& at) {
+  const Asked asked(set);
+  const Network<double> network(bike);
+  auto snapshot = network.make_snapshot();
+  State out(at.state().size());
+  network.rates(at.time(), at.state().data(), at.held(), out.data(), snapshot);
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("instructions: a bike's rates are the same to the bit by every set that the processor has",
+          "[sim][network]") {
+  for (const std::string run : {"slow_sweep", "slow_sweep_piston", "starvation", "bikes/goat_400"}) {
+    const auto resolved =
+        read_case(find_case(run), {"load.kind=held_speed", "load.speed=3500 rpm", "rider.throttle=22 %",
+                                   "runner.cells=3", "run.step=20 us", "run.duration=1 s"});
+    Simulation simulation(resolved.bike, resolved.plan.step);
+    for (int moment = 0; moment < 40; ++moment) {
+      simulation.advance(simulation.time() + 0.0041);
+      const State scalar = rates_by("scalar", resolved.bike, simulation);
+      for (const auto& set : instruction_sets()) {
+        INFO(run << " by " << set << " at " << simulation.time() << " s");
+        CHECK(rates_by(set, resolved.bike, simulation) == scalar);
+      }
+    }
+  }
+}
+
+TEST_CASE("instructions: the widest set unless asked; unknown ones are refused", "[sim][network]") {
+  CHECK(chosen_instruction_set() == instruction_sets().back());
+  for (const auto& set : instruction_sets()) {
+    const Asked asked(set);
+    CHECK(chosen_instruction_set() == set);
+  }
+  const Asked asked("abacus");
+  CHECK_THROWS_AS(chosen_instruction_set(), Error);
+}
+
+}  // namespace glassbowl::sim
