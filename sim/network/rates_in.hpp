@@ -11,8 +11,8 @@ namespace glassbowl::sim {
 
 /// Rates of a bike whose states are `State`, a double or lanes of them, computed in `Real`: the same, or
 /// single precision. States stay in double precision, so that no small change is lost on a large store; a
-/// single rate is 1e-7 to 1e-4 off (less where big numbers nearly cancel), twice as many of which go into a
-/// register. Budgets close to that only, so it is for ways to a state, not for what is told of it. Its
+/// single rate is 1e-7 to 1e-4 off (the more, the more nearly big numbers cancel), and twice as many go into
+/// a register. Budgets close to that only, so it is for ways to a state, not for what is told of it. Its
 /// rider's hand, speed and height must stay, as time in single precision is coarse.
 template <class State, class Real>
 class RatesIn {

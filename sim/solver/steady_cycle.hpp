@@ -35,8 +35,8 @@ struct SteadyCycle {
 ///    The plain cycles between let the quick states follow.
 /// Whether it has come to its end is judged by `Settling`.
 ///
-/// Until it is near its end, steps are twice as long as the case's, where these are sure to be followed; what
-/// is found is a cycle of the case's own steps.
+/// Until it is near its end, steps are up to twice as long as the case's, as far as these are sure to be
+/// followed, with rates in single precision; what is found is a cycle of the case's own steps.
 ///
 /// A search that has not come to its end after 100 cycles of these goes on plainly, and ends where it is seen
 /// to go round: what misfires or hunts has no cycle that repeats itself. The tank is held at its filling.

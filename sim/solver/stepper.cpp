@@ -6,6 +6,7 @@
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
 #include <numeric>
+#include <stdexcept>
 #include <string>
 
 #include "sim/api/error.hpp"
@@ -174,6 +175,8 @@ void StepCheck::complain(const State& x, double t) const {
 }
 
 std::unique_ptr<Stepper> make_stepper(const StepOptions& options, StateBounds bounds) {
+  if (options.single_rates && options.method != Method::fixed_step)
+    throw std::invalid_argument("errors cannot be controlled by rates in single precision");
   if (options.method == Method::fixed_step) return std::make_unique<FixedStep>(options.step, bounds);
   return std::make_unique<ErrorControlled>(options, std::move(bounds));
 }

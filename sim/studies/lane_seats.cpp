@@ -29,14 +29,18 @@ bool LaneSeats::fits(const PointUnderWay& point) const {
 
 void LaneSeats::seat(std::unique_ptr<PointUnderWay> point) {
   const auto free = std::find(seats_.begin(), seats_.end(), nullptr);
-  group_->put(static_cast<std::size_t>(free - seats_.begin()), point->march->leg());
-  *free = std::move(point);
+  seat_again(std::move(point), static_cast<std::size_t>(free - seats_.begin()));
+}
+
+void LaneSeats::seat_again(std::unique_ptr<PointUnderWay> point, std::size_t lane) {
+  group_->put(lane, point->march->leg());
+  seats_[lane] = std::move(point);
 }
 
 std::vector<LaneSeats::Arrival> LaneSeats::advance() {
   std::vector<Arrival> out;
   for (const auto& arrival : group_->advance())
-    out.push_back({std::move(seats_[arrival.lane]), arrival.failure});
+    out.push_back({arrival.lane, std::move(seats_[arrival.lane]), arrival.failure});
   return out;
 }
 
@@ -53,6 +57,7 @@ std::vector<std::unique_ptr<PointUnderWay>> LaneSeats::remove_all_but(std::size_
 void LaneSeats::narrow() {
   const std::size_t left = taken();
   if (left == 0 || left > seats_.size() / 2) return;
+  if (make_lane_group_for(left, single_rates_)->size() == seats_.size()) return;  // there is none
   auto points = remove_all_but(0);
   open(left);
   for (auto& point : points) seat(std::move(point));

@@ -22,9 +22,12 @@ class LaneSeats {
   bool fits(const PointUnderWay& point) const;
   /// Seats one that fits, to go its leg.
   void seat(std::unique_ptr<PointUnderWay> point);
+  /// The same on the lane that it has just left, which has its parameters still.
+  void seat_again(std::unique_ptr<PointUnderWay> point, std::size_t lane);
 
   /// Advances all until some have ended their legs; takes those off.
   struct Arrival {
+    std::size_t lane;
     std::unique_ptr<PointUnderWay> point;
     std::exception_ptr failure;
   };

@@ -16,11 +16,13 @@ bool PointWorker::advance() {
   // Steps of a full group are the cheapest for each point.
   LaneSeats& seats = single_.taken() == 0 || (double_.taken() > 0 && double_.full()) ? double_ : single_;
   if (seats.taken() == 0) return more_ || !waiting_.empty();
-  for (auto& [point, failure] : seats.advance()) {
-    if (point->march->next(failure))
-      waiting_.push_back(std::move(point));
-    else
+  for (auto& [lane, point, failure] : seats.advance()) {
+    if (!point->march->next(failure))
       done_(point->task, std::move(point->result));
+    else if (seats.fits(*point))
+      seats.seat_again(std::move(point), lane);
+    else
+      waiting_.push_back(std::move(point));
   }
   return true;
 }
@@ -36,7 +38,8 @@ void PointWorker::fill() {
     seat();
   }
   if (under_way() > 0 || more_) return;
-  if (auto point = queue_.take_over()) waiting_.push_back(std::move(point));
+  for (auto point = queue_.take_over(); point != nullptr; point = queue_.take_over())
+    waiting_.push_back(std::move(point));
   seat();
 }
 

@@ -10,10 +10,10 @@
 
 namespace glassbowl::sim {
 
-/// One thread's share of a study: keeps lanes filled with points until there are no more. Points begin on
-/// their way in single precision, many side by side, and end in double precision. One that ends makes room
-/// for the next; neighbours do not wait for one another. The last ones move to narrower groups, and half of
-/// them to another worker that has none.
+/// One thread's share of a study: keeps lanes filled with points until there are no more. Most of a point's
+/// way goes in single precision, many side by side, its end in double precision. One that ends makes room for
+/// the next; neighbours do not wait for one another. The last ones move to narrower groups, and half of them
+/// to another worker that has none.
 class PointWorker {
  public:
   /// `done` receives the number of a task and its result. No more than `most` are under way at a time.

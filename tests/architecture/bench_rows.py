@@ -9,7 +9,7 @@ import sys
 
 TABLE = re.compile(r"^```text\nfigure +value +goal\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 ROW = re.compile(r"^(\S.*?) {2,}", re.MULTILINE)  # notes are indented
-NAMED = re.compile(r'(?:push_back\(\s*\{|compare\(out,|fit\(out,|error\(|\{\s*"(?:sse2|avx2|avx512)",)\s*"([^"]+)"')
+NAMED = re.compile(r'(?:push_back\(\s*\{|compare\(out,|fit\(out,|accuracy\(|\{\s*"(?:sse2|avx2|avx512)",)\s*"([^"]+)"')
 
 
 def check_rows(root):

@@ -103,13 +103,13 @@ void compare(Figures& out, const std::string& row, const Fitted& f, double goal)
 void integrators(Figures& out) {
   const March fixed = [](const Point& point, const Listener& l) { alone(point, point.step, l); };
   const March in_single = [](const Point& point, const Listener& l) { alone(point, single(point), l); };
-  const auto error = [&](const std::string& row, const March& march, std::size_t bike) {
+  const auto accuracy = [&](const std::string& row, const March& march, std::size_t bike) {
     out.push_back({row, 100.0 * largest_error(march, every(1, bike, 1)), 0.1, Figure::Goal::at_most});
   };
-  error("largest error of lambda, air, torque, fixed venturi, %", fixed, 0);
-  error("largest error of lambda, air, torque, constant depression, %", fixed, 1);
-  error("the same in single precision, fixed venturi, %", in_single, 0);
-  error("the same in single precision, constant depression, %", in_single, 1);
+  accuracy("largest error of lambda, air, torque, fixed venturi, %", fixed, 0);
+  accuracy("largest error of lambda, air, torque, constant depression, %", fixed, 1);
+  accuracy("the same in single precision, fixed venturi, %", in_single, 0);
+  accuracy("the same in single precision, constant depression, %", in_single, 1);
   compare(out, "lanes against error-controlled dopri5, per core", fit(dopri5()), 6);
   compare(out, "lanes against CVODE by Adams' method, per core", fit(contender(adams)), 20);
   compare(out, "lanes against CVODE by BDF, per core", fit(contender(bdf)), 20);

@@ -16,7 +16,7 @@ namespace glassbowl::hardening {
 namespace {
 
 /// Cycles in each mean. Where the fixed steps lie against the crank matters at 6e-5 for single channels, and
-/// in an hour the crank angle's round-off shifts them. At 3010 1/min 301 cycles are 300,000 steps of 40 us,
+/// in an hour the crank angle's round-off shifts them. At 3010 1/min 301 cycles are 240,000 steps of 50 us,
 /// each cycle with its steps elsewhere, so a mean over them does not depend on where the first one lay.
 constexpr long compared = 301;
 constexpr const char* speed = "3010 1/min";

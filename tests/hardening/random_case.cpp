@@ -126,7 +126,7 @@ const Declaration& declared(const std::string& path) {
 
 /// Bounds the length of a run, not what it computes.
 void set_duration(Dice& dice, RandomCase& drawn) {
-  double step = 40e-6;
+  double step = 50e-6;
   if (const auto given = drawn.values.find("run.step"); given != drawn.values.end())
     step = std::stod(given->second.substr(1)) * 1e-6;
   const double duration = std::min(duration_most, 1500.0 * step);

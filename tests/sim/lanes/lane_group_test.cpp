@@ -26,10 +26,10 @@ ResolvedCase at(const std::string& run, double opening, double speed, std::vecto
 /// Different in throttle, speed, altitude, sizes and faults; more of them than lanes.
 std::vector<ResolvedCase> different_bikes(const std::string& run) {
   std::vector<ResolvedCase> out;
-  for (int k = 0; k < 11; ++k)
-    out.push_back(at(run, 3.0 + 9.0 * k, 1500.0 + 430.0 * k,
-                     {"air.altitude=" + std::to_string(250 * k) + " m",
-                      "carburetor.main.jet.bore=" + std::to_string(1.2 + 0.05 * k) + " mm",
+  for (int k = 0; k < 21; ++k)
+    out.push_back(at(run, 3.0 + 4.5 * k, 1500.0 + 215.0 * k,
+                     {"air.altitude=" + std::to_string(125 * k) + " m",
+                      "carburetor.main.jet.bore=" + std::to_string(1.2 + 0.025 * k) + " mm",
                       "carburetor.main.holes_plugged=" + std::to_string(k == 4 ? 60 : 0) + " %",
                       "engine.combustion.weak_spark=" + std::to_string(k == 7 ? 90 : 0) + " %"}));
   return out;
@@ -121,9 +121,7 @@ TEST_CASE("lanes: who moves to another group in the midst of a leg goes on to th
   const auto cases = different_bikes("slow_sweep");
   auto group = make_lane_group({}, single);
   std::size_t seated = std::min(group->size(), cases.size());
-  const auto end = [](std::size_t bike) {
-    return 0.2 - 0.015 * static_cast<double>(bike);
-  };  // the last first
+  const auto end = [](std::size_t bike) { return 0.2 - 0.01 * static_cast<double>(bike); };  // the last first
   std::vector<std::unique_ptr<Simulation>> all;
   for (std::size_t k = 0; k < seated; ++k) {
     all.push_back(std::make_unique<Simulation>(cases[k].bike, steps_of(cases[k], single)));

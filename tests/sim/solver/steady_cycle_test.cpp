@@ -82,9 +82,22 @@ TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim]
 TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing behind", "[sim][steady]") {
   const auto resolved = held("slow_sweep", "40 %", "3000 rpm");
   Simulation searched(resolved.bike, resolved.plan.step);
-  const SteadyCycle found = find_steady_cycle(searched);
+  SteadyCycle found;
+  int in_single = 0, at_the_end = 0;
+  March steps = march_to_steady_cycle(searched, {}, found);
+  while (steps.next()) {
+    // Single precision goes with the longer steps, and neither comes back.
+    const StepOptions& now = searched.step_options();
+    CHECK(now.single_rates == (now.step > resolved.plan.step.step));
+    in_single += now.single_rates ? 1 : 0;
+    at_the_end = now.single_rates ? 0 : at_the_end + 1;
+    searched.advance(steps.leg().limit, steps.leg().listener());
+  }
+  CHECK(in_single > 10);
+  CHECK(at_the_end > 8);
   REQUIRE(found.converged);
   CHECK(searched.step_options().step == resolved.plan.step.step);
+  CHECK_FALSE(searched.step_options().single_rates);
   // From where it ended a plain march with the case's steps repeats the cycle.
   Simulation plain(searched);
   const Cycle last = march(plain, searched.time() + 0.2);
@@ -94,6 +107,7 @@ TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing 
   Simulation cut(resolved.bike, resolved.plan.step);
   CHECK_FALSE(find_steady_cycle(cut, {1e-5, 3, 5, true}).converged);
   CHECK(cut.step_options().step == resolved.plan.step.step);
+  CHECK_FALSE(cut.step_options().single_rates);
 }
 
 TEST_CASE("steady cycle: where longer steps cannot be followed, it goes on by the case's own",
@@ -119,6 +133,7 @@ TEST_CASE("steady cycle: where longer steps cannot be followed, it goes on by th
   CHECK(failed == 1);
   REQUIRE(found.converged);
   CHECK(searched.step_options().step == resolved.plan.step.step);
+  CHECK_FALSE(searched.step_options().single_rates);
   Simulation plain(resolved.bike, resolved.plan.step);
   const Cycle last = march(plain, 12.0);
   CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));

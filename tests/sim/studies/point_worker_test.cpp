@@ -1,0 +1,89 @@
+#include "sim/studies/point_worker.hpp"
+
+#include <catch2/catch.hpp>
+#include <set>
+
+#include "sim/cases/resolved_case.hpp"
+#include "sim/run/find_case.hpp"
+
+namespace glassbowl::sim {
+namespace {
+
+constexpr int legs = 5;
+
+/// A ride in some legs, the first ones in single precision. Notes who has ended a leg.
+March ride(const ResolvedCase& resolved, std::size_t me, std::vector<std::size_t>& order,
+           std::vector<double>& result) {
+  StepOptions steps = resolved.plan.step;
+  steps.single_rates = true;
+  Simulation simulation(resolved.bike, steps);
+  for (int leg = 1; leg <= legs; ++leg) {
+    if (leg == 3) simulation.use_steps(resolved.plan.step);
+    co_yield Leg{&simulation, 2e-3 * leg, nullptr};
+    order.push_back(me);
+  }
+  result = simulation.state();
+}
+
+State alone(const ResolvedCase& resolved) {
+  std::vector<std::size_t> order;
+  std::vector<double> out;
+  ride(resolved, 0, order, out).go_alone();
+  return out;
+}
+
+ResolvedCase held() {
+  return read_case(find_case("slow_sweep"), {"load.kind=held_speed", "load.speed=3000 rpm", "rider.choke=0 %",
+                                             "rider.starter=0 %", "rider.throttle=30 %"});
+}
+
+}  // namespace
+
+TEST_CASE("worker: points go on from single to double precision as they do alone, however many they are",
+          "[sim][studies]") {
+  const auto resolved = held();
+  const State expected = alone(resolved);
+  std::vector<std::size_t> order;
+  std::vector<PointTask> tasks;
+  for (std::size_t k = 0; k < 40; ++k)
+    tasks.push_back({std::to_string(k), {}, [&, k](std::vector<double>& result) {
+                       return ride(resolved, k, order, result);
+                     }});
+  std::vector<std::size_t> numbers(tasks.size());
+  for (std::size_t k = 0; k < numbers.size(); ++k) numbers[k] = k;
+  for (const std::size_t most : {1, 3, 11, 40}) {
+    INFO("at most " << most << " under way");
+    PointQueue queue(numbers, 1);
+    std::size_t done = 0;
+    PointWorker worker(tasks, most, queue, [&](std::size_t, std::vector<double> result) {
+      CHECK(result == expected);
+      ++done;
+    });
+    while (worker.advance()) {
+    }
+    CHECK(done == tasks.size());
+  }
+}
+
+TEST_CASE("worker: points taken over from another go side by side", "[sim][studies]") {
+  const auto resolved = held();
+  std::vector<std::size_t> order;
+  PointQueue queue({}, 1);
+  std::vector<std::unique_ptr<PointUnderWay>> given;
+  for (std::size_t k = 0; k < 6; ++k) {
+    auto point = std::make_unique<PointUnderWay>(PointUnderWay{k, {}, std::nullopt});
+    point->march = ride(resolved, k, order, point->result);
+    REQUIRE(point->march->next());
+    given.push_back(std::move(point));
+  }
+  queue.hand_over(std::move(given));
+  const std::vector<PointTask> tasks;
+  PointWorker worker(tasks, 6, queue, [](std::size_t, std::vector<double>) {});
+  while (worker.advance()) {
+  }
+  REQUIRE(order.size() == 6 * legs);
+  // All have ended their first leg before anybody ends the second.
+  CHECK(std::set<std::size_t>(order.begin(), order.begin() + 6).size() == 6);
+}
+
+}  // namespace glassbowl::sim
