@@ -32,7 +32,7 @@ Work by(const char* instructions, const Work& work) {
 void lanes(Figures& out) {
   points();
   const auto present = sim::instruction_sets();
-  out.push_back({"one by one, a bike's volumes side by side, against one value after the other",
+  out.push_back({"volumes of a bike side by side, against one value at a time",
                  ratio(by("scalar", all_alone), all_alone), 1.0});
   struct Row {
     const char *instructions, *name;
