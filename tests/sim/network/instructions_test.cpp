@@ -48,7 +48,7 @@ TEST_CASE("instructions: a bike's rates are the same to the bit by every set tha
   }
 }
 
-TEST_CASE("instructions: the widest set unless asked; unknown ones are refused", "[sim][network]") {
+TEST_CASE("instructions: the widest set unless asked for another, and no unknown one", "[sim][network]") {
   CHECK(chosen_instruction_set() == instruction_sets().back());
   for (const auto& set : instruction_sets()) {
     const Asked asked(set);
