@@ -101,9 +101,13 @@ void Simulation::change_bike(const Bike<double>& bike) {
   if (Layout::parts_of(bike) != Layout::parts_of(network_->bike()))
     throw std::invalid_argument("change_bike: the bike has other parts");
   network_ = std::move(network);
-  // What was found for the old plate and ports holds no longer. All else stays where it is: readers of
+  // What holds for the old plate, volumes and passages holds no longer. All stays where it is: readers of
   // channels point there.
-  snapshot_.plate_found_at = Snapshot<double>{}.plate_found_at;
+  const auto fresh = network_->make_snapshot();
+  snapshot_.plate_found_at = fresh.plate_found_at;
+  snapshot_.volume = fresh.volume;
+  snapshot_.per_volume = fresh.per_volume;
+  snapshot_.area = fresh.area;
   single_ = nullptr;
   use_steps(options_);  // a tank of another size has another bound
 }
