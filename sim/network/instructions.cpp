@@ -4,19 +4,14 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <type_traits>
 
 #include "sim/api/error.hpp"
 
 namespace glassbowl::sim {
 
-#define GLASSBOWL_EVALUATION(name)                                                                           \
-  void name(const Network<double>& network, double t, const double* x, const Held<double>& held, double* dx, \
-            Snapshot<double>& s)
-GLASSBOWL_EVALUATION(evaluate_scalar);
-GLASSBOWL_EVALUATION(evaluate_sse2);
-GLASSBOWL_EVALUATION(evaluate_avx2);
-GLASSBOWL_EVALUATION(evaluate_avx512);
-#undef GLASSBOWL_EVALUATION
+// Made of evaluation.cpp.
+std::remove_pointer_t<Evaluation> evaluate_scalar, evaluate_sse2, evaluate_avx2, evaluate_avx512;
 
 std::vector<std::string> instruction_sets() {
   __builtin_cpu_init();

@@ -10,9 +10,12 @@ std::size_t LaneSeats::taken() const {
 }
 
 void LaneSeats::open(std::size_t points) {
-  if (points == room_for_) return;
+  if (points != room_for_) use(make_lane_group_for(points, single_rates_), points);
+}
+
+void LaneSeats::use(std::unique_ptr<LaneGroup> group, std::size_t points) {
   room_for_ = points;
-  group_ = make_lane_group_for(points, single_rates_);
+  group_ = std::move(group);
   seats_ = std::vector<std::unique_ptr<PointUnderWay>>(group_->size());
 }
 
@@ -57,9 +60,10 @@ std::vector<std::unique_ptr<PointUnderWay>> LaneSeats::remove_all_but(std::size_
 void LaneSeats::narrow() {
   const std::size_t left = taken();
   if (left == 0 || left > seats_.size() / 2) return;
-  if (make_lane_group_for(left, single_rates_)->size() == seats_.size()) return;  // there is none
+  auto narrower = make_lane_group_for(left, single_rates_);
+  if (narrower->size() == seats_.size()) return;  // there is none
   auto points = remove_all_but(0);
-  open(left);
+  use(std::move(narrower), left);
   for (auto& point : points) seat(std::move(point));
 }
 

@@ -39,6 +39,8 @@ class LaneSeats {
   void narrow();
 
  private:
+  void use(std::unique_ptr<LaneGroup> group, std::size_t points);
+
   bool single_rates_;
   std::size_t room_for_ = 0;  // points
   std::unique_ptr<LaneGroup> group_;
