@@ -30,6 +30,7 @@ class Block {
 
  private:
   void sort_into_columns();
+  void write_columns(std::size_t first, std::size_t end, const DiskFile& file);
 
   TableLayout layout_;
   std::size_t block_rows_;
@@ -38,6 +39,7 @@ class Block {
   std::size_t filled_ = 0;   // rows in the block
   std::size_t written_ = 0;  // of these, rows already on disk
   std::vector<std::byte> bytes_;
+  std::vector<iovec> pieces_;    // of one stretch of the file
   std::vector<double> staged_;   // the newest rows, as they came
   std::size_t staged_rows_ = 0;  // of the rows in the block, how many are only staged
 };

@@ -4,7 +4,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
+#include <climits>
 #include <cstdio>
 #include <system_error>
 #include <utility>
@@ -47,15 +49,28 @@ DiskFile& DiskFile::operator=(DiskFile&& other) noexcept {
 }
 
 void DiskFile::write_at(const void* data, std::size_t bytes, off_t offset) const {
-  const char* from = static_cast<const char*>(data);
-  while (bytes > 0) {
-    const ssize_t done = ::pwrite(descriptor_, from, bytes, offset);
-    if (done < 0 && errno == EINTR) continue;
-    if (done < 0) fail(errno);
-    if (done == 0) fail(ENOSPC);
-    from += done;
-    bytes -= static_cast<std::size_t>(done);
-    offset += done;
+  iovec all{const_cast<void*>(data), bytes};  // only read
+  write_at(std::span(&all, 1), offset);
+}
+
+void DiskFile::write_at(std::span<iovec> pieces, off_t offset) const {
+  std::size_t done = 0;  // of the first piece
+  while (true) {
+    while (!pieces.empty() && done >= pieces.front().iov_len) {
+      done -= pieces.front().iov_len;
+      pieces = pieces.subspan(1);
+    }
+    if (pieces.empty()) return;
+    pieces.front().iov_base = static_cast<char*>(pieces.front().iov_base) + done;
+    pieces.front().iov_len -= done;
+    done = 0;
+    const auto count = static_cast<int>(std::min<std::size_t>(pieces.size(), IOV_MAX));
+    const ssize_t written = ::pwritev(descriptor_, pieces.data(), count, offset);
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) fail(errno);
+    if (written == 0) fail(ENOSPC);
+    offset += written;
+    done = static_cast<std::size_t>(written);
   }
 }
 

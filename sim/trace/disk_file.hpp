@@ -1,10 +1,12 @@
 #pragma once
 
 #include <sys/types.h>
+#include <sys/uio.h>
 
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <span>
 
 namespace glassbowl::sim {
 
@@ -24,6 +26,9 @@ class DiskFile {
 
   /// Transfers all bytes or throws std::system_error.
   void write_at(const void* data, std::size_t bytes, off_t offset) const;
+  /// Likewise pieces of memory that follow one another in the file: one long stretch costs a file system less
+  /// than many short ones. The pieces are used up.
+  void write_at(std::span<iovec> pieces, off_t offset) const;
   void read_at(void* data, std::size_t bytes, off_t offset) const;
 
   std::uint64_t size() const;

@@ -16,8 +16,9 @@ namespace {
 constexpr std::size_t most_time_chunks = 64;
 constexpr std::size_t most_cycle_chunks = 1;  // nothing is cut off the end of a file by them
 constexpr hsize_t page_bytes = 4096;
-constexpr std::size_t least_cycles = 512;   // few bytes, and growing copies the whole file
-constexpr std::size_t unknown_blocks = 64;  // room costs nothing until it is used
+constexpr hsize_t column_structure_bytes = 4096;  // about what a column takes; asked for at once
+constexpr std::size_t least_cycles = 512;         // few bytes, and growing copies the whole file
+constexpr std::size_t unknown_blocks = 64;        // room costs nothing until it is used
 
 void write_number(hid_t object, const std::string& name, double value) {
   Hdf5Handle space(H5Screate(H5S_SCALAR));
@@ -138,7 +139,8 @@ std::uint64_t TableLayout::end_of(std::size_t rows) const {
 std::size_t time_block_for(std::size_t expected_rows) {
   constexpr std::size_t page_rows = 1024;
   if (expected_rows == 0) return 4 * page_rows;
-  return std::clamp<std::size_t>(expected_rows / 8 / page_rows, 1, 8) * page_rows;
+  const std::size_t fifth = (expected_rows + 4) / 5;
+  return std::clamp<std::size_t>((fifth + page_rows - 1) / page_rows, 1, 8) * page_rows;
 }
 
 TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
@@ -149,6 +151,8 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   hdf5_check(H5Pset_obj_track_times(creation, 0));
   const Hdf5Handle access = trace_access();
   hdf5_check(H5Pset_alignment(access, page_bytes, page_bytes));  // blocks of rows are whole pages then
+  hdf5_check(H5Pset_meta_block_size(
+      access, column_structure_bytes * (plan.time_channels.size() + plan.cycle_channels.size())));
   const Hdf5Driver driver(path, access);
   Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, access));
 

@@ -41,8 +41,8 @@ struct TraceLayout {
   std::uint64_t fixed_bytes = 0;  // nothing but chunks of `time` rows lies behind this
 };
 
-/// Crank-resolved rows handed to the disk together: an eighth of a short run, so that a kill costs little of
-/// it, and up to 8192 of a long one, since a file system takes long stretches several times faster.
+/// Crank-resolved rows handed to the disk together: a fifth of a short run, rounded up to whole pages, so
+/// that a kill costs little of it, and up to 8192 of a long one, since each chunk costs its laying out.
 std::size_t time_block_for(std::size_t expected_rows);
 
 /// Writes a whole HDF5 file at `path` with every dataset at its full extent, NaN in the scales, and closes
