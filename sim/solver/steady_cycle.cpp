@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <deque>
+#include <utility>
 
 #include "models/constants.hpp"
 #include "sim/api/error.hpp"
@@ -152,8 +153,10 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     }
     const int n = ++out.cycles;
     if (longer_steps) by_longer = n;
-    out.repeating.push_back(latest);
-    if (n > std::max(between, options.in_a_row)) out.repeating.erase(out.repeating.begin());
+    const bool plainly = !options.accelerate || n > by_longer + most_accelerated;
+    out.last.push_back(latest);
+    if (std::cmp_greater(out.last.size(), plainly ? 2 * Settling::span : std::max(between, options.in_a_row)))
+      out.last.erase(out.last.begin());
     State x = simulation.state();
     x[layout.tank] = tank;
 
@@ -190,7 +193,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
                                            largest(outputs_ahead - outputs))
                                 : INFINITY);
     out.change = settling.left();
-    if (options.accelerate && n <= by_longer + most_accelerated) {
+    if (!plainly) {
       if (n >= first_ahead) slow.write(ahead, x);
       if (n == 1 || n == first_ahead + 3) heat_silencer(simulation, x);
       if (n >= first_silencer && n % between == 0 && all_light(latest))
@@ -202,7 +205,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
       }
     } else if (n >= first_judged && settling.shown() > 0) {
       out.converged = true;
-      out.repeating.erase(out.repeating.begin(), out.repeating.end() - settling.shown());
+      out.last.erase(out.last.begin(), out.last.end() - settling.shown());
       co_return;  // with the cycle's own end, not one taken ahead
     }
     simulation.state() = std::move(x);

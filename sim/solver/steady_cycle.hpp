@@ -18,10 +18,12 @@ struct SteadyOptions {
 
 struct SteadyCycle {
   bool converged = false;
-  int cycles = 0;                ///< marched in all
-  double change = 0.0;           ///< [-] last estimate of what is left, by single cycles
-  std::vector<Cycle> repeating;  ///< the last ones that show it, oldest first; what was found is their mean
-  std::string why_not;           ///< plain words, empty when converged
+  int cycles = 0;       ///< marched in all
+  double change = 0.0;  ///< [-] last estimate of what is left, by single cycles
+  /// The last cycles, oldest first: those that show that it repeats itself, whose mean is what was found, or
+  /// those marched plainly in the end, as many as show that it goes round.
+  std::vector<Cycle> last;
+  std::string why_not;  ///< plain words, empty when converged
 };
 
 /// Marches `simulation` cycle by cycle from its present state, and takes its slow states ahead: they alone

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
@@ -17,7 +18,9 @@ namespace glassbowl::sim {
 namespace {
 
 constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
-constexpr double nearly_shut = 0.06;      // [-] opening behind which a search takes about three times as long
+// [-] openings up to which a search takes about three times and twice as long: an exhaust renewed slowly, and
+// circuits that hand over
+constexpr double nearly_shut = 0.06, hardly_open = 0.15;
 constexpr int cycles_unsettled = 2 * Settling::span;  // averaged where none repeats
 
 SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
@@ -90,8 +93,8 @@ March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointA
              simulation, {accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles}, found);
          search.next();)
       co_yield search.leg();
-    auto& cycles = found.repeating;
-    if (!found.converged) {
+    auto& cycles = found.last;
+    if (!found.converged && std::cmp_less(cycles.size(), cycles_unsettled)) {
       cycles.clear();
       const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { cycles.push_back(c); };
       co_yield Leg{&simulation, simulation.time() + cycles_unsettled * 4.0 * m::constants::pi / place.speed,
@@ -210,7 +213,7 @@ Sets sets_at(const Place& place) {
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
   const auto key = key_of("steady", base->text(), base->sets(), place, accuracy);
-  const double times = place.opening < nearly_shut ? 3.0 : 1.0;
+  const double times = place.opening < nearly_shut ? 3.0 : place.opening < hardly_open ? 2.0 : 1.0;
   return {key,
           {},
           [=](std::vector<double>& out) { return march_to_task(base, place, accuracy, out); },

@@ -83,16 +83,16 @@ March search(std::optional<ResolvedCase> neighbour, ResolvedCase resolved, Found
   }
   for (March steps = march_to_steady_cycle(simulation, options, found); steps.next();) {
     if (std::cmp_less(out.course.size(), found.cycles))
-      out.course.push_back(figures_of(found.repeating.back(), simulation));
+      out.course.push_back(figures_of(found.last.back(), simulation));
     co_yield steps.leg();
   }
-  out.course.push_back(figures_of(found.repeating.back(), simulation));
+  out.course.push_back(figures_of(found.last.back(), simulation));
   out.converged = found.converged;
   out.cycles = found.cycles;
-  for (const Cycle& cycle : found.repeating) {
+  for (const Cycle& cycle : found.last) {
     const Figures4 one = figures_of(cycle, simulation);
     for (std::size_t i = 0; i < one.size(); ++i)
-      out.figures[i] += one[i] / static_cast<double>(found.repeating.size());
+      out.figures[i] += one[i] / static_cast<double>(found.last.size());
   }
 }
 

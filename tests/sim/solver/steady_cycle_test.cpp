@@ -56,9 +56,9 @@ TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][s
   const SteadyCycle found = find_steady_cycle(searched);
   REQUIRE(found.converged);
   CHECK(found.cycles < 60);  // plainly it takes about 250
-  CHECK_THAT(found.repeating.back().air_flow, tests::near(last.air_flow, same));
-  CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
-  CHECK_THAT(found.repeating.back().torque, tests::near(last.torque, same));
+  CHECK_THAT(found.last.back().air_flow, tests::near(last.air_flow, same));
+  CHECK_THAT(found.last.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK_THAT(found.last.back().torque, tests::near(last.torque, same));
   CHECK_THAT(film(searched), tests::near(film(plain), tests::relative(2e-3, "as above, at either end")));
 }
 
@@ -73,9 +73,9 @@ TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim]
   Simulation searched(resolved.bike, resolved.plan.step);
   const SteadyCycle found = find_steady_cycle(searched);
   REQUIRE(found.converged);
-  CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK_THAT(found.last.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
   CHECK(last.idle > 0.0005 * last.fuel_flow);
-  CHECK_THAT(found.repeating.back().idle,
+  CHECK_THAT(found.last.back().idle,
              tests::near(last.idle, tests::relative(0.02, "a thousandth of the fuel")));
 }
 
@@ -101,8 +101,8 @@ TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing 
   // From where it ended a plain march with the case's steps repeats the cycle.
   Simulation plain(searched);
   const Cycle last = march(plain, searched.time() + 0.2);
-  CHECK_THAT(last.lambda_trapped(), tests::near(found.repeating.back().lambda_trapped(), same));
-  CHECK_THAT(last.torque, tests::near(found.repeating.back().torque, same));
+  CHECK_THAT(last.lambda_trapped(), tests::near(found.last.back().lambda_trapped(), same));
+  CHECK_THAT(last.torque, tests::near(found.last.back().torque, same));
   // A search that does not come to its end gives the step back as well.
   Simulation cut(resolved.bike, resolved.plan.step);
   CHECK_FALSE(find_steady_cycle(cut, {1e-5, 3, 5, true}).converged);
@@ -136,8 +136,8 @@ TEST_CASE("steady cycle: where longer steps cannot be followed, it goes on by th
   CHECK_FALSE(searched.step_options().single_rates);
   Simulation plain(resolved.bike, resolved.plan.step);
   const Cycle last = march(plain, 12.0);
-  CHECK_THAT(found.repeating.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
-  CHECK_THAT(found.repeating.back().torque, tests::near(last.torque, same));
+  CHECK_THAT(found.last.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
+  CHECK_THAT(found.last.back().torque, tests::near(last.torque, same));
 }
 
 TEST_CASE("steady cycle: it knows how far it still has to go", "[sim][steady]") {
