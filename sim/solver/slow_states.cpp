@@ -65,13 +65,13 @@ SlowStates::SlowStates(const Simulation& simulation, double period)
       layout_(network_->layout()),
       period_(period) {
   for (std::size_t k = 0; k < layout_.cylinders; ++k) add(Kind::film, layout_.film(k), 1e-6, 1.0);
-  add(Kind::bowl, layout_.bowl, 1e-3, 10.0);
+  add(Kind::bowl, layout_.bowl, 1e-3, 1.0);
   for (const std::size_t slot : {1, 4}) add(Kind::main, layout_.main + slot, 1e-6, 0.1);
   // A passage that fills for dozens of cycles delivers nothing until it is full.
   for (const std::size_t slot : {1, 2}) add(Kind::channel, layout_.slow + slot, 1e-6, 0.1);
   if (layout_.piston != absent) {
-    add(Kind::piston, layout_.piston, 1e-3, 1.0);
-    add(Kind::piston, layout_.piston + 2, layout_.names[layout_.piston + 2].nominal, 1.0);
+    add(Kind::piston, layout_.piston, 1e-3, 3.0);
+    add(Kind::piston, layout_.piston + 2, layout_.names[layout_.piston + 2].nominal, 3.0);
   }
   add(Kind::temperature, 0, 1.0, 3.0);
   add(Kind::fraction, m::burned, 1.0, 3.0);
@@ -108,17 +108,24 @@ void SlowStates::write(const Eigen::VectorXd& coordinates, State& x) const {
   airbox.refill(temperature, fraction, x);
 }
 
-Eigen::VectorXd SlowStates::reach(const Simulation& simulation, const State& x) const {
+Eigen::VectorXd SlowStates::reach(const Simulation& simulation, const State& x, const Cycle& cycle) const {
   Eigen::VectorXd out(static_cast<Eigen::Index>(coordinates_.size()));
   // A film that evaporates into mixture far from saturated, and creeps during a part of the cycle: shares
   // estimated, after the 0.7 to 1.2 s that the shipped bikes' cycle maps have.
   const auto& film = bike_.film;
   const double tau_film = 1.0 / (0.8 / film.evaporation_time + 0.15 / film.creep_time);
+  // Pulses drive gas to and fro through the bore, which renews the airbox sooner than its mean flow does:
+  // half the time, by trial.
+  const auto airbox = Vessel::airbox(*network_);
+  const double tau_airbox = 0.5 * airbox.mass(airbox.gas(x)) / std::max(cycle.air_flow, 1e-5);
   Eigen::Index i = 0;
-  for (const auto& c : coordinates_)
+  for (const auto& c : coordinates_) {
+    const bool airbox_gas = c.kind == Kind::temperature || c.kind == Kind::fraction;
     out[i++] = c.kind == Kind::film   ? reach_of(period_, tau_film)
                : c.kind == Kind::bowl ? reach_of(period_, response_time(simulation, x, c.at))
+               : airbox_gas           ? reach_of(period_, tau_airbox)
                                       : 1.0;
+  }
   return out;
 }
 

@@ -22,9 +22,9 @@ class SlowStates {
   void write(const Eigen::VectorXd& coordinates, State& x) const;
 
   /// How far a cycle's step goes on before it has died out, 1/(1 - e^{-T/τ}), where the time constant τ is
-  /// known beforehand; 1 elsewhere. The films' τ is a mean over a cycle and the bowl's is measured at `x`;
-  /// an error there costs cycles, not accuracy.
-  Eigen::VectorXd reach(const Simulation& simulation, const State& x) const;
+  /// known beforehand; 1 elsewhere. The films' τ is a mean over a cycle, the bowl's is measured at `x`, the
+  /// airbox is a vessel that the cycle's air flows through; an error there costs cycles, not accuracy.
+  Eigen::VectorXd reach(const Simulation& simulation, const State& x, const Cycle& cycle) const;
 
   /// What a unit of each coordinate counts in the mixture, about, found by trial; what the main circuit holds
   /// counts by the share that it delivers.

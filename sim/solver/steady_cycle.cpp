@@ -28,7 +28,8 @@ constexpr std::size_t memory = 4;      // cycles that it learns from
 constexpr double damping = 1e-3;       // μ, against columns that say the same
 constexpr int most_accelerated = 100;  // cycles
 constexpr double longer = 2.0;         // steps, to begin with; with the next two by trial on the default maps
-constexpr double near_end = 3e-3;      // [-] of what is left, where they end
+constexpr double near_end = 5e-3;      // [-] of what is left, where they end
+constexpr double steps_of_slow = 2.0;  // that slow states are thought to have to go still, at least
 constexpr int most_by_longer = 40;     // cycles
 constexpr double most_turned = 0.08;   // [rad] in a step, or decisions before the spark would come after it
 
@@ -162,7 +163,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
 
     const VectorXd from = slow.read(before), found = slow.read(x), outputs = outputs_of(latest);
     const VectorXd weights = slow.weights(found, latest);
-    const VectorXd step = slow.reach(simulation, x).cwiseProduct(found - from);
+    const VectorXd step = slow.reach(simulation, x, latest).cwiseProduct(found - from);
     if (n == 1)
       share = VectorXd::Ones(step.size());
     else
@@ -174,7 +175,9 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     if (n >= first_remembered) {
       past.push_back({from, step, outputs});
       if (past.size() > memory) past.pop_front();
-      extrapolated = (n - first_remembered) % between == between - 1;
+      // One that hardly has to go is left in peace to show it.
+      const bool there = !longer_steps && out.change < options.tolerance;
+      extrapolated = (n - first_remembered) % between == between - 1 && !there;
       if (extrapolated) {
         ahead = from + step;
         const VectorXd gamma = coefficients(past, weights);
@@ -189,8 +192,10 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     const bool known = ahead.allFinite();
     ahead = known ? slow.bounded(ahead, found) : found;
 
-    settling.add(outputs, known ? std::max(largest(weights.cwiseProduct(ahead - found)),
-                                           largest(outputs_ahead - outputs))
+    // What fills little by little changes no figure until it is full: it counts by its own steps, too.
+    settling.add(outputs, known ? std::max({largest(weights.cwiseProduct(ahead - found)),
+                                            largest(outputs_ahead - outputs),
+                                            steps_of_slow * largest(weights.cwiseProduct(found - from))})
                                 : INFINITY);
     out.change = settling.left();
     if (!plainly) {

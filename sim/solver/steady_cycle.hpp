@@ -30,7 +30,7 @@ struct SteadyCycle {
 /// would need hundreds of cycles.
 ///  - What follows its inflow with a known time constant is taken to where it is heading,
 ///      x + r/(1 - e^(-T/τ))  with r the change within a cycle:
-///    films and bowl after each cycle, the silencer's gas after some.
+///    films, bowl and the airbox's gas after each cycle, the silencer's gas after some.
 ///  - Every fifth cycle Anderson's method extrapolates the map x -> G(x) so found, over all slow states:
 ///      x_new = G_k - Σ γ_j (G_{j+1} - G_j),
 ///      γ minimising |g_k - Σ γ_j (g_{j+1} - g_j)|² + μ²|γ|²,  g = G - x

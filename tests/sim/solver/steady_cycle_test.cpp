@@ -63,20 +63,22 @@ TEST_CASE("steady cycle: found ahead, it is where plain marching ends", "[sim][s
 }
 
 TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim][steady]") {
-  // Wide open it stands empty at first, and joins in once it is full: with 0.1 % of the fuel, and lambda
-  // falls by 1 %.
+  // Wide open it stands empty at first, and joins in once it is full: with less than 0.1 % of the fuel, and
+  // lambda falls by 0.5 to 1 %.
+  const auto [bike, speed] = GENERATE(table<const char*, const char*>(
+      {{"bikes/courier_650_butterfly", "5500 rpm"}, {"bikes/mule_750", "3000 rpm"}}));
+  CAPTURE(bike);
   const auto resolved =
-      read_case(find_case("bikes/courier_650_butterfly"),
-                {"load.kind=held_speed", "load.speed=5500 rpm", "rider.throttle=100 %", "run.duration=1 s"});
+      held(bike, "100 %", speed, {"run.duration=1 s", "carburetor.enrichment.fitted=false"});
   Simulation plain(resolved.bike, resolved.plan.step);
   const Cycle last = march(plain, 8.0);
   Simulation searched(resolved.bike, resolved.plan.step);
-  const SteadyCycle found = find_steady_cycle(searched);
+  const SteadyCycle found = find_steady_cycle(searched, {5e-4});  // as studies ask
   REQUIRE(found.converged);
   CHECK_THAT(found.last.back().lambda_trapped(), tests::near(last.lambda_trapped(), same));
-  CHECK(last.idle > 0.0005 * last.fuel_flow);
+  CHECK(last.idle > 0.0002 * last.fuel_flow);
   CHECK_THAT(found.last.back().idle,
-             tests::near(last.idle, tests::relative(0.02, "a thousandth of the fuel")));
+             tests::near(last.idle, tests::relative(0.02, "a thousandth of the fuel at most")));
 }
 
 TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing behind", "[sim][steady]") {
@@ -94,7 +96,7 @@ TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing 
     searched.advance(steps.leg().limit, steps.leg().listener());
   }
   CHECK(in_single > 10);
-  CHECK(at_the_end > 8);
+  CHECK(at_the_end > 4);  // two from which a step follows, three that show the end
   REQUIRE(found.converged);
   CHECK(searched.step_options().step == resolved.plan.step.step);
   CHECK_FALSE(searched.step_options().single_rates);
