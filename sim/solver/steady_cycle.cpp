@@ -26,11 +26,11 @@ constexpr int first_judged = 10;       // cycles before which nothing is taken f
 constexpr int between = 5;             // cycles from one extrapolation to the next
 constexpr std::size_t memory = 4;      // cycles that it learns from
 constexpr double damping = 1e-3;       // μ, against columns that say the same
-constexpr int most_accelerated = 100;  // cycles
+constexpr int most_accelerated = 90;   // cycles
 constexpr double longer = 2.0;         // steps, to begin with; with the next two by trial on the default maps
 constexpr double near_end = 5e-3;      // [-] of what is left, where they end
 constexpr double steps_of_slow = 2.0;  // that slow states are thought to have to go still, at least
-constexpr int most_by_longer = 40;     // cycles
+constexpr int most_by_longer = 50;     // cycles
 constexpr double most_turned = 0.08;   // [rad] in a step, or decisions before the spark would come after it
 
 /// A cycle that was marched.

@@ -40,7 +40,7 @@ struct SteadyCycle {
 /// Until it is near its end, steps are up to twice as long as the case's, as far as these are sure to be
 /// followed, with rates in single precision; what is found is a cycle of the case's own steps.
 ///
-/// A search that has not come to its end after 100 cycles of these goes on plainly, and ends where it is seen
+/// A search that has not come to its end after 90 cycles of these goes on plainly, and ends where it is seen
 /// to go round: what misfires or hunts has no cycle that repeats itself. The tank is held at its filling.
 ///
 /// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
