@@ -140,6 +140,7 @@ void Network<Real>::slow_circuit(const Real* x, Real* dx, Work&, Snapshot<Real>&
   dx[layout_.by_idle] = s.idle.fuel;
   Real fuel_below = s.idle.fuel, air_below = s.idle.air, fuel_above = Real(0), air_above = Real(0);
 
+  // What each port gives above the plate's edge first, then both sides together.
   bool all_open = true;
   for (std::size_t i = 0; i < layout_.ports; ++i)
     all_open = all_open && m::none(port_area_[i] > port_area_[i] * s.exposure[i]);

@@ -12,7 +12,7 @@ namespace glassbowl::sim {
 
 /// Intensive values of every gas volume and the outside air.
 template <class Real>
-void Network<Real>::gas_volumes(Real, const Real* x, Work& w, Snapshot<Real>& s) const {
+void Network<Real>::gas_volumes(const Real* x, Work& w, Snapshot<Real>& s) const {
   if (bike_.air.altitude.is_constant()) {
     s.outside = outside_at_start_;
   } else {
@@ -120,7 +120,8 @@ void Network<Real>::carry(const Real* x, Real* dx, Snapshot<Real>& s) const {
   // All but the first and the last face lie between volumes.
   Real* sum = dx + layout_.gas(0, 0);
   const std::size_t apart = layout_.volumes, last = layout_.outlet();
-  for (std::size_t i = 0; i <= m::energy; ++i) sum[to_[0] + i * apart] += s.carried[i][0];
+  for (std::size_t i = 0; i <= m::energy; ++i)
+    sum[to_[Layout::filter] + i * apart] += s.carried[i][Layout::filter];
   for (std::size_t f = 1; f < last; ++f) {
     Real *a = sum + from_[f], *b = sum + to_[f];
     for (std::size_t i = 0; i <= m::energy; ++i) {

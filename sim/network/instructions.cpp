@@ -26,8 +26,10 @@ void check_instruction_set(const std::string& name) {
   const auto present = instruction_sets();
   if (std::find(present.begin(), present.end(), name) != present.end()) return;
   if (name == "avx2" || name == "avx512")
-    throw Error(ErrorKind::input,
-                fmt::format("this processor does not have \"{}\"; it has \"{}\"", name, present.back()));
+    throw Error(
+        ErrorKind::input,
+        fmt::format("GLASSBOWL_INSTRUCTIONS is \"{}\", which this processor does not have; it has \"{}\"",
+                    name, present.back()));
   throw Error(ErrorKind::input,
               fmt::format("GLASSBOWL_INSTRUCTIONS is \"{}\": scalar, sse2, avx2 or avx512 would do", name));
 }

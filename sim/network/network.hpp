@@ -39,7 +39,8 @@ class Network {
   const m::GasData<Real>& gas_data() const { return gas_; }
   Real fuel_density() const { return rho_f_; }
 
-  /// Rates of change of all states at time t; fills `s` on the way. Allocates nothing.
+  /// Rates of change of all states at time t; fills `s` on the way, which is to be of this network's making:
+  /// what never changes in it is read. Allocates nothing.
   void rates(Real t, const Real* x, const Held<Real>& held, Real* dx, Snapshot<Real>& s) const;
   /// The same by the instructions that the caller is compiled for. All parts become one function: calls
   /// between them would pass their values through memory.
@@ -64,8 +65,8 @@ class Network {
 
  private:
   struct Work;  // intermediate values of one evaluation
-  void controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
-  void gas_volumes(Real t, const Real* x, Work& w, Snapshot<Real>& s) const;
+  void controls(Real t, const Real* x, Snapshot<Real>& s) const;
+  void gas_volumes(const Real* x, Work& w, Snapshot<Real>& s) const;
   void plate(Snapshot<Real>& s) const;
   void passages(const Real* x, Real* dx, Work& w, Snapshot<Real>& s) const;
   void areas(const Real* x, Work& w, Snapshot<Real>& s) const;

@@ -122,9 +122,9 @@ void Network<Real>::evaluate(Real t, const Real* x, const Held<Real>& held, Real
                              Snapshot<Real>& s) const {
   Work w;
   for (std::size_t i = 0; i < layout_.size; ++i) dx[i] = Real(0);
-  controls(t, x, w, s);
+  controls(t, x, s);
   plate(s);
-  gas_volumes(t, x, w, s);
+  gas_volumes(x, w, s);
   passages(x, dx, w, s);
   pressures_along_bore(x, dx, w, s);
   air_leak(dx, s);
@@ -142,7 +142,7 @@ void Network<Real>::evaluate(Real t, const Real* x, const Held<Real>& held, Real
 
 /// Rider, altitude, crank speed.
 template <class Real>
-void Network<Real>::controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) const {
+void Network<Real>::controls(Real t, const Real* x, Snapshot<Real>& s) const {
   const auto& carb = bike_.carburetor;
   const auto& rider = bike_.rider;
   s.throttle = m::clamp(rider.throttle(t), Real(0), Real(1));
@@ -152,7 +152,6 @@ void Network<Real>::controls(Real t, const Real* x, Work& w, Snapshot<Real>& s) 
   const Real stop = carb.idle_stop + carb.fast_idle * s.choke;
   s.plate_angle = m::greater(stop, carb.idle_stop + s.throttle * (carb.throttle.open_angle - carb.idle_stop));
   s.omega = m::select(m::speed_is_held(bike_.load, t), bike_.load.speed(t), x[layout_.crank_speed]);
-  w.t = t;
 }
 
 }  // namespace glassbowl::sim

@@ -9,7 +9,8 @@
 #include "sim/network/gas_columns.hpp"
 
 /// All that one evaluation of the rates knows besides the states: pressures, flows, areas. The trace and
-/// the visualiser read it; the physics reads back nothing of it.
+/// the visualiser read it. Its network puts into it, when it makes it, what never changes (fixed volumes and
+/// areas); besides, the physics reads back only what the plate's last angle decided.
 namespace glassbowl::sim {
 
 template <class Real>

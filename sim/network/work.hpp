@@ -11,7 +11,6 @@ inline constexpr std::size_t max_cylinders = 8;
 
 template <class Real>
 struct Network<Real>::Work {
-  Real t;
   Real outside_pressure;
   Real choke_area, throat;                       ///< [m²] effective
   std::array<Real, max_cylinders> volume_slope;  ///< [m³/rad]

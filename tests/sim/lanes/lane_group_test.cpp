@@ -181,7 +181,7 @@ TEST_CASE("lanes: what fails in one lane fails there alone, with its reason", "[
       broken(resolved.bike, resolved.plan.step);
   reference.advance(0.05);
   broken.state()[broken.network().layout().bowl] = std::nan("");
-  const auto group = make_lane_group();
+  const auto group = make_lane_group("sse2");
   group->put(0, {&broken, 0.05, nullptr});
   group->put(1, {&sound, 0.05, nullptr});
   int failures = 0;

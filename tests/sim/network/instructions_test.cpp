@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 #include <cstdlib>
+#include <optional>
 #include <utility>
 
 #include "sim/api/error.hpp"
@@ -15,8 +16,15 @@ namespace {
 /// Asks for an instruction set as a user does, as long as it lives.
 class Asked {
  public:
-  explicit Asked(const std::string& set) { ::setenv("GLASSBOWL_INSTRUCTIONS", set.c_str(), 1); }
-  ~Asked() { ::unsetenv("GLASSBOWL_INSTRUCTIONS"); }
+  explicit Asked(const std::string& set) {
+    if (const char* before = std::getenv(name)) before_ = before;
+    ::setenv(name, set.c_str(), 1);
+  }
+  ~Asked() { before_ ? ::setenv(name, before_->c_str(), 1) : ::unsetenv(name); }
+
+ private:
+  static constexpr const char* name = "GLASSBOWL_INSTRUCTIONS";
+  std::optional<std::string> before_;
 };
 
 State rates_by(const std::string& set, const Bike<double>& bike, const Simulation& at) {
@@ -49,6 +57,7 @@ TEST_CASE("instructions: a bike's rates are the same to the bit by every set tha
 }
 
 TEST_CASE("instructions: the widest set unless asked for another, and no unknown one", "[sim][network]") {
+  const Asked for_nothing("");
   CHECK(chosen_instruction_set() == instruction_sets().back());
   for (const auto& set : instruction_sets()) {
     const Asked asked(set);

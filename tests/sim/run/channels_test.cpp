@@ -27,6 +27,27 @@ TEST_CASE("channels: every physical state is among them, and no name twice", "[s
   }
 }
 
+TEST_CASE("channels: energies and totals are kept with every digit, gas in volumes is not", "[sim][run]") {
+  const auto bike = short_case().bike;
+  const Layout layout(Layout::parts_of(bike));
+  const auto channels = all_channels(bike).time;
+  const auto wide = [&](std::size_t state) {
+    const auto at = std::find_if(channels.begin(), channels.end(),
+                                 [&](const Channel& c) { return c.name == layout.names[state].name; });
+    REQUIRE(at != channels.end());
+    return at->wide;
+  };
+  for (std::size_t v = 0; v < layout.volumes; ++v) {
+    INFO(layout.volume_names[v]);
+    CHECK(wide(layout.gas(m::energy, v)));
+    CHECK_FALSE(wide(layout.gas(m::air, v)));
+    CHECK_FALSE(wide(layout.gas(m::burned, v)));
+  }
+  CHECK(wide(layout.face_enthalpy));
+  CHECK(wide(layout.by_main));
+  CHECK_FALSE(wide(layout.face(Layout::bore)));
+}
+
 TEST_CASE("channels: the reader gives states and pressures of the present moment", "[sim][run]") {
   const auto resolved = short_case();
   Simulation simulation(resolved.bike, resolved.plan.step);
