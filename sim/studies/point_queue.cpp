@@ -21,11 +21,12 @@ void PointQueue::hand_over(std::vector<std::unique_ptr<PointUnderWay>> points) {
   changed_.notify_one();
 }
 
-std::unique_ptr<PointUnderWay> PointQueue::take_over() {
+std::unique_ptr<PointUnderWay> PointQueue::take_over(const std::function<bool(const PointUnderWay&)>& fits) {
   const std::lock_guard lock(mutex_);
-  if (points_.empty()) return nullptr;
-  auto point = std::move(points_.back());
-  points_.pop_back();
+  const auto found = std::find_if(points_.begin(), points_.end(), [&](const auto& p) { return fits(*p); });
+  if (found == points_.end()) return nullptr;
+  auto point = std::move(*found);
+  points_.erase(found);
   note_whether_wanted();
   return point;
 }

@@ -1,6 +1,7 @@
 #pragma once
 #include <atomic>
 #include <condition_variable>
+#include <functional>
 #include <memory>
 #include <mutex>
 #include <optional>
@@ -16,8 +17,8 @@ struct PointUnderWay {
   std::optional<March> march;  // writes to `result`
 };
 
-/// What the workers of a study share: tasks not yet begun, and points under way that one with several left
-/// hands over to one that has none. Safe to use from several threads.
+/// What the workers of a study share: tasks not yet begun, and points under way that one hands over to
+/// another. Safe to use from several threads.
 class PointQueue {
  public:
   /// `tasks` in the order in which they are to begin.
@@ -26,10 +27,15 @@ class PointQueue {
   /// The number of the next task; nothing when all have begun.
   std::optional<std::size_t> next();
   void hand_over(std::vector<std::unique_ptr<PointUnderWay>> points);
-  /// A point that was handed over, or null.
-  std::unique_ptr<PointUnderWay> take_over();
+  /// One of those handed over that fits whoever asks, or null.
+  std::unique_ptr<PointUnderWay> take_over(const std::function<bool(const PointUnderWay&)>& fits);
   /// Whether a worker waits for more.
   bool wanted() const { return wanted_.load(std::memory_order_relaxed); }
+
+  /// A worker tells, once, that it has found no more tasks; how many had told so before.
+  std::size_t note_end() { return ended_.fetch_add(1); }
+  /// Whether several have.
+  bool ends() const { return ended_.load(std::memory_order_relaxed) > 1; }
 
   /// Waits until points are handed over; false when no worker has any left, or all have been told to go.
   bool wait();
@@ -41,6 +47,7 @@ class PointQueue {
   std::vector<std::size_t> tasks_;
   std::size_t workers_;
   std::atomic<std::size_t> begun_{0};
+  std::atomic<std::size_t> ended_{0};
   std::atomic<bool> wanted_{false};
   std::mutex mutex_;
   std::condition_variable changed_;

@@ -1,6 +1,7 @@
 #include "sim/studies/point_worker.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <utility>
 
 namespace glassbowl::sim {
@@ -11,6 +12,7 @@ PointWorker::PointWorker(const std::vector<PointTask>& tasks, std::size_t most, 
 
 bool PointWorker::advance() {
   fill();
+  part();
   share();
   narrow();
   // Steps of a full group are the cheapest for each point.
@@ -37,10 +39,25 @@ void PointWorker::fill() {
     waiting_.push_back(std::move(point));
     seat();
   }
-  if (under_way() > 0 || more_) return;
-  for (auto point = queue_.take_over(); point != nullptr; point = queue_.take_over())
-    waiting_.push_back(std::move(point));
-  seat();
+}
+
+void PointWorker::part() {
+  if (more_) return;
+  LaneSeats& mine = ended_as_ % 2 == 0 ? single_ : double_;
+  LaneSeats& others = &mine == &single_ ? double_ : single_;
+  if (queue_.ends() && mine.taken() > 0) {
+    auto given = others.remove_all_but(0);
+    std::move(waiting_.begin(), waiting_.end(), std::back_inserter(given));
+    waiting_.clear();
+    if (!given.empty()) queue_.hand_over(std::move(given));
+  }
+  const auto take_over = [&](LaneSeats& seats) {
+    if (seats.taken() == 0) seats.open(most_);
+    while (auto point = queue_.take_over([&](const PointUnderWay& p) { return seats.fits(p); }))
+      seats.seat(std::move(point));
+  };
+  take_over(mine);
+  if (mine.taken() == 0) take_over(others);
 }
 
 void PointWorker::seat() {
@@ -75,6 +92,7 @@ void PointWorker::share() {
 std::unique_ptr<PointUnderWay> PointWorker::begin() {
   const auto next = queue_.next();
   if (!next) {
+    if (more_) ended_as_ = queue_.note_end();
     more_ = false;
     return nullptr;
   }

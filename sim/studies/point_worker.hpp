@@ -12,8 +12,9 @@ namespace glassbowl::sim {
 
 /// One thread's share of a study: keeps lanes filled with points until there are no more. Most of a point's
 /// way goes in single precision, many side by side, its end in double precision. One that ends makes room for
-/// the next; neighbours do not wait for one another. The last ones move to narrower groups, and half of them
-/// to another worker that has none.
+/// the next; neighbours do not wait for one another. In the end, several workers go on with points of one
+/// precision each, which keeps their lanes filled longer; the last points move to narrower groups, and half
+/// of them to another worker that has none.
 class PointWorker {
  public:
   /// `done` receives the number of a task and its result. No more than `most` are under way at a time.
@@ -32,6 +33,7 @@ class PointWorker {
   /// and nothing is returned.
   std::unique_ptr<PointUnderWay> begin();
   std::size_t under_way() const { return single_.taken() + double_.taken() + waiting_.size(); }
+  void part();
   void narrow();
   void share();
 
@@ -42,6 +44,7 @@ class PointWorker {
   LaneSeats single_{true}, double_{false};
   std::deque<std::unique_ptr<PointUnderWay>> waiting_;  // for a lane that fits
   bool more_ = true;
+  std::size_t ended_as_ = 0;  // how many workers found no more tasks before this one
 };
 
 }  // namespace glassbowl::sim

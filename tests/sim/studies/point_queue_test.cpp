@@ -42,6 +42,10 @@ std::vector<PointTask> rides(const ResolvedCase& resolved, const std::vector<int
   return out;
 }
 
+bool any(const PointUnderWay&) {
+  return true;
+}
+
 }  // namespace
 
 TEST_CASE("point queue: tasks are handed out once each, in order", "[sim][studies]") {
@@ -59,15 +63,31 @@ TEST_CASE("point queue: who waits is given points, and goes home when nobody has
   std::vector<std::size_t> taken;
   std::thread idle([&] {
     while (queue.wait())
-      while (const auto got = queue.take_over()) taken.push_back(got->task);
+      while (const auto got = queue.take_over(any)) taken.push_back(got->task);
   });
   while (!queue.wanted()) std::this_thread::yield();
   queue.hand_over(two_points());
   while (!queue.wanted()) std::this_thread::yield();  // both taken, and it waits again
   CHECK_FALSE(queue.wait());                          // this was the last one at work
   idle.join();
-  CHECK(taken == std::vector<std::size_t>{8, 7});
-  CHECK(queue.take_over() == nullptr);
+  CHECK(taken == std::vector<std::size_t>{7, 8});
+  CHECK(queue.take_over(any) == nullptr);
+}
+
+TEST_CASE("point queue: who takes over gets the first that fits", "[sim][studies]") {
+  PointQueue queue({}, 1);
+  queue.hand_over(two_points());
+  CHECK(queue.take_over([](const PointUnderWay& p) { return p.task > 8; }) == nullptr);
+  CHECK(queue.take_over([](const PointUnderWay& p) { return p.task == 8; })->task == 8);
+  CHECK(queue.take_over(any)->task == 7);
+}
+
+TEST_CASE("point queue: that tasks have ended is known once several have told", "[sim][studies]") {
+  PointQueue queue({}, 3);
+  CHECK(queue.note_end() == 0);
+  CHECK_FALSE(queue.ends());
+  CHECK(queue.note_end() == 1);
+  CHECK(queue.ends());
 }
 
 TEST_CASE("point queue: all who wait are sent home, with points left over", "[sim][studies]") {

@@ -88,4 +88,35 @@ TEST_CASE("worker: points taken over from another go side by side", "[sim][studi
   CHECK(std::set<std::size_t>(order.begin(), order.begin() + static_cast<long>(all)).size() == all);
 }
 
+TEST_CASE("worker: several part in the end, each point goes on as it does alone", "[sim][studies]") {
+  const auto resolved = held();
+  const State expected = alone(resolved);
+  std::vector<std::size_t> order, numbers(50);
+  std::vector<PointTask> tasks;
+  for (std::size_t k = 0; k < numbers.size(); ++k) {
+    numbers[k] = k;
+    tasks.push_back({std::to_string(k), {}, [&, k](std::vector<double>& result) {
+                       return ride(resolved, k, order, result);
+                     }});
+  }
+  for (const std::size_t crew : {2, 3}) {
+    INFO(crew << " workers");
+    order.clear();
+    PointQueue queue(numbers, crew);
+    std::vector<std::size_t> done(numbers.size());
+    std::vector<PointWorker> workers;
+    for (std::size_t i = 0; i < crew; ++i)
+      workers.emplace_back(tasks, 40, queue, [&](std::size_t task, std::vector<double> result) {
+        ++done[task];
+        CHECK(result == expected);
+      });
+    // In turn, on one thread; a few more rounds than anybody could need, as one may wait for others' points.
+    for (std::size_t round = 0; round < 50 * legs; ++round)
+      for (auto& worker : workers) worker.advance();
+    CHECK(std::count(done.begin(), done.end(), 1) == 50);
+    CHECK(order.size() == 50 * legs);
+    CHECK(queue.ends());
+  }
+}
+
 }  // namespace glassbowl::sim
