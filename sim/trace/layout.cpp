@@ -16,9 +16,9 @@ namespace {
 constexpr std::size_t most_time_chunks = 64;
 constexpr std::size_t most_cycle_chunks = 1;  // nothing is cut off the end of a file by them
 constexpr hsize_t page_bytes = 4096;
-constexpr hsize_t column_structure_bytes = 4096;  // about what a column takes; asked for at once
-constexpr std::size_t least_cycles = 512;         // few bytes, and growing copies the whole file
-constexpr std::size_t unknown_blocks = 64;        // room costs nothing until it is used
+constexpr hsize_t structure_bytes = 65536;  // room for structure asked for at a time
+constexpr std::size_t least_cycles = 512;   // few bytes, and growing copies the whole file
+constexpr std::size_t unknown_blocks = 64;  // room costs nothing until it is used
 
 void write_number(hid_t object, const std::string& name, double value) {
   Hdf5Handle space(H5Screate(H5S_SCALAR));
@@ -151,8 +151,7 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   hdf5_check(H5Pset_obj_track_times(creation, 0));
   const Hdf5Handle access = trace_access();
   hdf5_check(H5Pset_alignment(access, page_bytes, page_bytes));  // blocks of rows are whole pages then
-  hdf5_check(H5Pset_meta_block_size(
-      access, column_structure_bytes * (plan.time_channels.size() + plan.cycle_channels.size())));
+  hdf5_check(H5Pset_meta_block_size(access, structure_bytes));
   const Hdf5Driver driver(path, access);
   Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, access));
 
