@@ -134,6 +134,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     longer_steps = false;
     settling = Settling(options.tolerance, options.in_a_row, between);
     past.clear();
+    out.change = INFINITY;
   };
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
@@ -156,8 +157,8 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     if (longer_steps) by_longer = n;
     const bool plainly = !options.accelerate || n > by_longer + most_accelerated;
     out.last.push_back(latest);
-    if (std::cmp_greater(out.last.size(), plainly ? 2 * Settling::span : std::max(between, options.in_a_row)))
-      out.last.erase(out.last.begin());
+    const int most_kept = std::max(plainly ? 2 * Settling::span : between, options.in_a_row);
+    if (std::cmp_greater(out.last.size(), most_kept)) out.last.erase(out.last.begin());
     State x = simulation.state();
     x[layout.tank] = tank;
 
@@ -216,6 +217,11 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     simulation.state() = std::move(x);
     if (n >= by_longer + most_accelerated + 2 * Settling::span && settling.goes_round()) break;
   }
+  // What was taken ahead shows nothing.
+  const int plain = options.accelerate ? std::max(0, out.cycles - by_longer - most_accelerated) : out.cycles;
+  const auto shown = std::min({static_cast<std::ptrdiff_t>(out.last.size()), std::ptrdiff_t{plain},
+                               std::ptrdiff_t{2 * Settling::span}});
+  out.last.erase(out.last.begin(), out.last.end() - shown);
   out.why_not =
       fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %{}", out.cycles,
                   out.change * 100.0, out.cycles < options.most_cycles ? ": it goes round" : "");

@@ -21,7 +21,7 @@ struct SteadyCycle {
   int cycles = 0;       ///< marched in all
   double change = 0.0;  ///< [-] last estimate of what is left, by single cycles
   /// The last cycles, oldest first: those that show that it repeats itself, whose mean is what was found, or
-  /// those marched plainly in the end, as many as show that it goes round.
+  /// those marched plainly in the end, at most as many as show that it goes round.
   std::vector<Cycle> last;
   std::string why_not;  ///< plain words, empty when converged
 };
@@ -31,7 +31,8 @@ struct SteadyCycle {
 ///  - What follows its inflow with a known time constant is taken to where it is heading,
 ///      x + r/(1 - e^(-T/τ))  with r the change within a cycle:
 ///    films, bowl and the airbox's gas after each cycle, the silencer's gas after some.
-///  - Every fifth cycle Anderson's method extrapolates the map x -> G(x) so found, over all slow states:
+///  - Every fifth cycle, until hardly any way is left, Anderson's method extrapolates the map x -> G(x) so
+///  found, over all slow states:
 ///      x_new = G_k - Σ γ_j (G_{j+1} - G_j),
 ///      γ minimising |g_k - Σ γ_j (g_{j+1} - g_j)|² + μ²|γ|²,  g = G - x
 ///    The plain cycles between let the quick states follow.
@@ -40,8 +41,9 @@ struct SteadyCycle {
 /// Until it is near its end, steps are up to twice as long as the case's, as far as these are sure to be
 /// followed, with rates in single precision; what is found is a cycle of the case's own steps.
 ///
-/// A search that has not come to its end after 90 cycles of these goes on plainly, and ends where it is seen
-/// to go round: what misfires or hunts has no cycle that repeats itself. The tank is held at its filling.
+/// A search that has not come to its end 90 cycles after the last longer step goes on plainly, and ends where
+/// it is seen to go round: what misfires or hunts has no cycle that repeats itself. The tank is held at its
+/// filling.
 ///
 /// Errors  throws Error (input) unless the speed is held and all schedules are constant; solver errors pass.
 ///

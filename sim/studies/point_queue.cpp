@@ -18,7 +18,7 @@ void PointQueue::hand_over(std::vector<std::unique_ptr<PointUnderWay>> points) {
   const std::lock_guard lock(mutex_);
   std::move(points.begin(), points.end(), std::back_inserter(points_));
   note_whether_wanted();
-  changed_.notify_one();
+  changed_.notify_all();  // who wakes first may take but some
 }
 
 std::unique_ptr<PointUnderWay> PointQueue::take_over(const std::function<bool(const PointUnderWay&)>& fits) {

@@ -17,7 +17,7 @@ namespace glassbowl::sim {
 /// of them to another worker that has none.
 class PointWorker {
  public:
-  /// `done` receives the number of a task and its result. No more than `most` are under way at a time.
+  /// `done` receives the number of a task and its result. No more are begun while `most` are under way.
   PointWorker(const std::vector<PointTask>& tasks, std::size_t most, PointQueue& queue,
               std::function<void(std::size_t, std::vector<double>)> done);
 

@@ -18,7 +18,7 @@ namespace glassbowl::sim {
 namespace {
 
 constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
-// [-] openings up to which a search takes about three times and twice as long: an exhaust renewed slowly, and
+// [-] openings below which a search takes about three times and twice as long: an exhaust renewed slowly, and
 // circuits that hand over
 constexpr double nearly_shut = 0.06, hardly_open = 0.15;
 constexpr int cycles_unsettled = 2 * Settling::span;  // averaged where none repeats

@@ -81,6 +81,27 @@ TEST_CASE("steady cycle: a slow channel that fills unseen is waited for", "[sim]
              tests::near(last.idle, tests::relative(0.02, "a thousandth of the fuel at most")));
 }
 
+TEST_CASE("steady cycle: where none is found, the last cycles are those marched plainly", "[sim][steady]") {
+  const auto resolved = held("slow_sweep", "40 %", "4000 rpm");
+  const double nothing_will_do = 1e-13;
+  Simulation whole(resolved.bike, resolved.plan.step), cut(resolved.bike, resolved.plan.step);
+  SteadyCycle round;
+  int by_longer = 0;
+  for (March steps = march_to_steady_cycle(whole, {nothing_will_do}, round); steps.next();) {
+    by_longer += whole.step_options().single_rates ? 1 : 0;
+    whole.advance(steps.leg().limit, steps.leg().listener());
+  }
+  REQUIRE_FALSE(round.converged);
+  CHECK(round.last.size() == 48);
+  CHECK(round.last.back().number - round.last.front().number == 47);
+  // Ended before so many were marched plainly, which begins 90 after the longer steps: without those before.
+  const int few = 20;
+  const SteadyCycle early = find_steady_cycle(cut, {nothing_will_do, 3, by_longer + 90 + few});
+  REQUIRE_FALSE(early.converged);
+  CHECK(early.last.size() == few);
+  CHECK(find_steady_cycle(cut, {nothing_will_do, 3, 30}).last.empty());
+}
+
 TEST_CASE("steady cycle: the longer steps of a search's beginning leave nothing behind", "[sim][steady]") {
   const auto resolved = held("slow_sweep", "40 %", "3000 rpm");
   Simulation searched(resolved.bike, resolved.plan.step);

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <set>
+#include <string>
+#include <vector>
 
 #include "sim/cases/resolved_case.hpp"
 #include "sim/run/find_case.hpp"
@@ -111,11 +113,25 @@ TEST_CASE("worker: several part in the end, each point goes on as it does alone"
         CHECK(result == expected);
       });
     // In turn, on one thread; a few more rounds than anybody could need, as one may wait for others' points.
+    std::vector<std::size_t> ended(numbers.size());  // legs
+    std::vector<std::string> precisions(crew);       // of the legs ended by a worker since all have begun
     for (std::size_t round = 0; round < 50 * legs; ++round)
-      for (auto& worker : workers) worker.advance();
+      for (std::size_t i = 0; i < crew; ++i) {
+        const bool parted = queue.ends();
+        const std::size_t before = order.size();
+        workers[i].advance();
+        for (std::size_t k = before; k < order.size(); ++k)
+          if (const bool single = ++ended[order[k]] <= 2; parted) precisions[i] += single ? 's' : 'd';
+      }
     CHECK(std::count(done.begin(), done.end(), 1) == 50);
     CHECK(order.size() == 50 * legs);
-    CHECK(queue.ends());
+    // Nobody ends one in double precision while it has some in single precision.
+    std::size_t in_single = 0;
+    for (const auto& legs_ended : precisions) {
+      CHECK(std::is_sorted(legs_ended.rbegin(), legs_ended.rend()));
+      in_single += static_cast<std::size_t>(std::count(legs_ended.begin(), legs_ended.end(), 's'));
+    }
+    CHECK(in_single > 0);
   }
 }
 
