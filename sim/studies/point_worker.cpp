@@ -73,7 +73,7 @@ void PointWorker::seat() {
 void PointWorker::narrow() {
   if (more_ || !waiting_.empty()) return;
   single_.narrow();
-  if (single_.taken() == 0) double_.narrow();  // else more will come from there, as may from another worker
+  if (single_.taken() == 0) double_.narrow();  // else more will come from there
 }
 
 void PointWorker::share() {

@@ -18,19 +18,22 @@ constexpr std::size_t most_together = 512 << 10;
 }  // namespace
 
 Block::Block(TableLayout layout, std::size_t block_rows)
-    : layout_(std::move(layout)),
-      block_rows_(block_rows),
-      // A line more than a power of two: one row's values would else share a handful of cache sets.
-      stride_(block_rows * 8 + cache_line),
-      bytes_(stride_ * layout_.columns.size()),
-      staged_(most_staged * layout_.columns.size()) {}
+    : layout_(std::move(layout)), block_rows_(block_rows), staged_(most_staged * layout_.columns.size()) {
+  std::size_t bytes = 0;
+  for (const auto& column : layout_.columns) {
+    begin_.push_back(bytes);
+    // A line more than a power of two: one row's values would else share a handful of cache sets.
+    bytes += block_rows * column.value_bytes() + cache_line;
+  }
+  bytes_ = std::make_unique_for_overwrite<std::byte[]>(bytes);
+}
 
 /// Row by row, each value would go to a distant place; a few rows at a time stay in the fastest cache.
 void Block::sort_into_columns() {
   const std::size_t columns = layout_.columns.size();
   const std::size_t first = filled_ - staged_rows_;
   for (std::size_t i = 0; i < columns; ++i) {
-    std::byte* column = bytes_.data() + i * stride_;
+    std::byte* column = bytes_.get() + begin_[i];
     const double* from = staged_.data() + i;
     if (layout_.columns[i].wide) {
       double* to = reinterpret_cast<double*>(column) + first;
@@ -73,7 +76,7 @@ void Block::write_columns(std::size_t first, std::size_t end, const DiskFile& fi
     for (; i < end && offset(i) == next && next - begin < most_together; ++i) {
       const std::size_t size = layout_.columns[i].value_bytes();
       const std::size_t bytes = (filled_ - written_) * size;
-      pieces_.push_back({bytes_.data() + i * stride_ + written_ * size, bytes});
+      pieces_.push_back({bytes_.get() + begin_[i] + written_ * size, bytes});
       next += bytes;
     }
     file.write_at(pieces_, static_cast<off_t>(begin));

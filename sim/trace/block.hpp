@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -34,11 +35,11 @@ class Block {
 
   TableLayout layout_;
   std::size_t block_rows_;
-  std::size_t stride_;       // bytes from column to column
-  std::size_t first_ = 0;    // row of the file at which the block begins
-  std::size_t filled_ = 0;   // rows in the block
-  std::size_t written_ = 0;  // of these, rows already on disk
-  std::vector<std::byte> bytes_;
+  std::size_t first_ = 0;           // row of the file at which the block begins
+  std::size_t filled_ = 0;          // rows in the block
+  std::size_t written_ = 0;         // of these, rows already on disk
+  std::vector<std::size_t> begin_;  // of each column, in bytes
+  std::unique_ptr<std::byte[]> bytes_;
   std::vector<iovec> pieces_;    // of one stretch of the file
   std::vector<double> staged_;   // the newest rows, as they came
   std::size_t staged_rows_ = 0;  // of the rows in the block, how many are only staged

@@ -18,7 +18,7 @@ void single_run(Figures& out) {
   RunRequest with, without;
   double simulated = 0.0;
   int traces = 0;  // a name each, as to put one in another's place costs the removal of that one
-  const auto times = interleaved(7, processor_time,
+  const auto times = interleaved(15, processor_time,
                                  {[&] {
                                     with.trace = folder / fmt::format("{}.h5", ++traces);
                                     run_case(resolved, with);
