@@ -136,6 +136,8 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     past.clear();
     out.change = INFINITY;
   };
+  // Cycles marched plainly so far; none if less than 1.
+  const auto plain = [&] { return out.cycles - (options.accelerate ? by_longer + most_accelerated : 0); };
   while (out.cycles < options.most_cycles) {
     const State before = simulation.state();
     const double time_before = simulation.time();
@@ -155,7 +157,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     }
     const int n = ++out.cycles;
     if (longer_steps) by_longer = n;
-    const bool plainly = !options.accelerate || n > by_longer + most_accelerated;
+    const bool plainly = plain() > 0;
     out.last.push_back(latest);
     const int most_kept = std::max(plainly ? 2 * Settling::span : between, options.in_a_row);
     if (std::cmp_greater(out.last.size(), most_kept)) out.last.erase(out.last.begin());
@@ -218,10 +220,8 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     if (n >= by_longer + most_accelerated + 2 * Settling::span && settling.goes_round()) break;
   }
   // What was taken ahead shows nothing.
-  const int plain = options.accelerate ? std::max(0, out.cycles - by_longer - most_accelerated) : out.cycles;
-  const auto shown = std::min({static_cast<std::ptrdiff_t>(out.last.size()), std::ptrdiff_t{plain},
-                               std::ptrdiff_t{2 * Settling::span}});
-  out.last.erase(out.last.begin(), out.last.end() - shown);
+  const int shown = std::clamp(plain(), 0, 2 * Settling::span);
+  if (std::cmp_greater(out.last.size(), shown)) out.last.erase(out.last.begin(), out.last.end() - shown);
   out.why_not =
       fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %{}", out.cycles,
                   out.change * 100.0, out.cycles < options.most_cycles ? ": it goes round" : "");

@@ -139,8 +139,9 @@ std::uint64_t TableLayout::end_of(std::size_t rows) const {
 std::size_t time_block_for(std::size_t expected_rows) {
   constexpr std::size_t page_rows = 1024;
   if (expected_rows == 0) return 4 * page_rows;
-  const std::size_t fifth = (expected_rows + 4) / 5;
-  return std::clamp<std::size_t>((fifth + page_rows - 1) / page_rows, 1, 8) * page_rows;
+  constexpr std::size_t blocks = 5;
+  const std::size_t pages = (expected_rows + blocks * page_rows - 1) / (blocks * page_rows);
+  return std::clamp<std::size_t>(pages, 1, 8) * page_rows;
 }
 
 TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
