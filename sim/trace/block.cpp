@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <cstring>
 #include <utility>
 
 namespace glassbowl::sim {
@@ -14,6 +15,11 @@ constexpr std::size_t most_staged = 32;
 // Half the time of single columns; for a longer stretch the system's cache of files may look for pieces of
 // memory so large that none is at hand.
 constexpr std::size_t most_together = 512 << 10;
+
+bool is_zero(std::span<const std::byte> bytes) {
+  return bytes.empty() ||
+         (bytes[0] == std::byte{0} && std::memcmp(bytes.data(), bytes.data() + 1, bytes.size() - 1) == 0);
+}
 
 }  // namespace
 
@@ -54,11 +60,11 @@ void Block::add(double scale, std::span<const double> values) {
   if (++staged_rows_ == most_staged || full()) sort_into_columns();
 }
 
-void Block::write(const DiskFile& file) {
+void Block::write(const DiskFile& file, WrittenPages& pages) {
   if (written_ == filled_) return;
   sort_into_columns();
-  write_columns(1, layout_.columns.size(), file);
-  write_columns(0, 1, file);
+  write_columns(1, layout_.columns.size(), file, pages);
+  write_columns(0, 1, file, pages);
   written_ = filled_;
   if (full()) {
     first_ += block_rows_;
@@ -66,21 +72,29 @@ void Block::write(const DiskFile& file) {
   }
 }
 
-/// Columns that lie one behind the other in the file, as those of a whole chunk do, go together.
-void Block::write_columns(std::size_t first, std::size_t end, const DiskFile& file) {
-  const auto offset = [&](std::size_t i) { return layout_.offset(i, first_ + written_); };
-  for (std::size_t i = first; i < end;) {
-    const std::uint64_t begin = offset(i);
-    std::uint64_t next = begin;
-    pieces_.clear();
-    for (; i < end && offset(i) == next && next - begin < most_together; ++i) {
-      const std::size_t size = layout_.columns[i].value_bytes();
-      const std::size_t bytes = (filled_ - written_) * size;
-      pieces_.push_back({bytes_.get() + begin_[i] + written_ * size, bytes});
-      next += bytes;
-    }
+/// Columns that lie one behind the other in the file, as those of a whole chunk do, go together. Nothing but
+/// zeros need not go: nobody has written there, and a hole of the file reads as zeros.
+void Block::write_columns(std::size_t first, std::size_t end, const DiskFile& file, WrittenPages& pages) {
+  std::uint64_t begin = 0, next = 0;
+  pieces_.clear();
+  const auto write = [&] {
     file.write_at(pieces_, static_cast<off_t>(begin));
+    pieces_.clear();
+  };
+  for (std::size_t i = first; i < end; ++i) {
+    const std::size_t size = layout_.columns[i].value_bytes();
+    const std::span<std::byte> bytes(bytes_.get() + begin_[i] + written_ * size, (filled_ - written_) * size);
+    const std::uint64_t offset = layout_.offset(i, first_ + written_);
+    pages.take(bytes, offset);
+    if (i > 0 && is_zero(bytes)) continue;  // a scale is filled with NaN
+    if (offset != next || next - begin >= most_together) {
+      write();
+      begin = next = offset;
+    }
+    pieces_.push_back({bytes.data(), bytes.size()});
+    next += bytes.size();
   }
+  write();
 }
 
 void Block::move(const DiskFile& from, const DiskFile& to, TableLayout layout) {

@@ -7,6 +7,7 @@
 
 #include "sim/trace/disk_file.hpp"
 #include "sim/trace/layout.hpp"
+#include "sim/trace/seal.hpp"
 
 namespace glassbowl::sim {
 
@@ -23,15 +24,15 @@ class Block {
   void add(double scale, std::span<const double> values);
 
   /// Writes what is not on disk yet, the scale last: a row counts once its scale is a number. A full block is
-  /// emptied. Throws std::system_error; the rows then stay here.
-  void write(const DiskFile& file);
+  /// emptied. Whole pages are noted for the seal. Throws std::system_error; the rows then stay here.
+  void write(const DiskFile& file, WrittenPages& pages);
 
   /// Copies all rows on disk into a file of another layout and goes on there. Throws std::system_error.
   void move(const DiskFile& from, const DiskFile& to, TableLayout layout);
 
  private:
   void sort_into_columns();
-  void write_columns(std::size_t first, std::size_t end, const DiskFile& file);
+  void write_columns(std::size_t first, std::size_t end, const DiskFile& file, WrittenPages& pages);
 
   TableLayout layout_;
   std::size_t block_rows_;

@@ -4,44 +4,50 @@
 #include <array>
 #include <bit>
 #include <cstring>
-#include <fstream>
-#include <system_error>
+#include <span>
+#include <string_view>
 #include <vector>
 
 namespace glassbowl::sim {
 namespace {
 
+constexpr std::string_view by_pages = "glassbowl seal2\n";
+constexpr std::string_view as_a_whole = "glassbowl seal1\n";  // of older traces
+
 struct SealBytes {
-  std::array<char, 16> mark{'g', 'l', 'a', 's', 's', 'b', 'o', 'w', 'l', ' ', 's', 'e', 'a', 'l', '1', '\n'};
+  std::array<char, 16> mark{};
   std::uint64_t length = 0;
   std::uint64_t hash = 0;
 };
 static_assert(sizeof(SealBytes) == 32 && std::endian::native == std::endian::little);
 
-constexpr std::size_t buffer_bytes = 1 << 16;  // a whole number of words in every lane
+constexpr std::size_t page_bytes = 4096;
+constexpr std::size_t buffer_pages = 16;
+constexpr std::size_t buffer_bytes = buffer_pages * page_bytes;
 
 /// Four lanes of multiply and rotate. Each step is a bijection of the lane and of the word, so a change of
 /// one word changes the result.
 class Hash {
  public:
-  void add(const char* data, std::size_t bytes) {
+  void add(std::span<const std::byte> bytes) {
     std::size_t i = 0;
-    for (; i + 32 <= bytes; i += 32)
-      for (std::size_t lane = 0; lane < 4; ++lane) mix(lane, word(data + i + 8 * lane, 8));
-    for (; i < bytes; i += 8) mix(0, word(data + i, std::min<std::size_t>(8, bytes - i)));
+    for (; i + 32 <= bytes.size(); i += 32)
+      for (std::size_t lane = 0; lane < 4; ++lane) mix(lane, word(bytes.subspan(i + 8 * lane, 8)));
+    for (; i < bytes.size(); i += 8)
+      mix(0, word(bytes.subspan(i, std::min<std::size_t>(8, bytes.size() - i))));
   }
-  std::uint64_t value(std::uint64_t length) const {
-    std::uint64_t sum = length;
-    for (const std::uint64_t lane : lanes_) sum = (std::rotl(sum, 23) ^ lane) * odd;
-    return sum;
+  /// Begins with `number`, so that the same bytes elsewhere give another value.
+  std::uint64_t value(std::uint64_t number) const {
+    for (const std::uint64_t lane : lanes_) number = (std::rotl(number, 23) ^ lane) * odd;
+    return number;
   }
 
  private:
   static constexpr std::uint64_t odd = 0x9e3779b97f4a7c15;  // 2^64 over the golden ratio
 
-  static std::uint64_t word(const char* data, std::size_t bytes) {
+  static std::uint64_t word(std::span<const std::byte> bytes) {
     std::uint64_t w = 0;
-    std::memcpy(&w, data, bytes);
+    std::memcpy(&w, bytes.data(), bytes.size());
     return w;
   }
   void mix(std::size_t lane, std::uint64_t w) { lanes_[lane] = std::rotl((lanes_[lane] ^ w) * odd, 29); }
@@ -49,25 +55,48 @@ class Hash {
   std::array<std::uint64_t, 4> lanes_{1, 2, 3, 4};
 };
 
-/// Hash of the first `length` bytes, got by `read(data, bytes, offset)`.
-template <class Read>
-std::uint64_t hash_of(std::uint64_t length, Read read) {
+std::uint64_t hash_of_page(std::span<const std::byte> bytes, std::uint64_t number) {
   Hash hash;
-  std::vector<char> buffer(std::min<std::uint64_t>(length, buffer_bytes));
+  hash.add(bytes);
+  return hash.value(number);
+}
+
+/// Sum over all pages of the first `length` bytes; those not known yet are read.
+std::uint64_t sum_of_pages(const DiskFile& file, std::uint64_t length, const WrittenPages& known) {
+  std::vector<std::byte> buffer(std::min<std::uint64_t>(length, buffer_bytes));
+  std::uint64_t sum = known.sum();
+  const std::uint64_t pages = (length + page_bytes - 1) / page_bytes;
+  for (std::uint64_t first = 0; first < pages;) {
+    std::uint64_t end = first;
+    while (end < pages && end - first < buffer_pages && !known.has(end)) ++end;
+    const std::uint64_t at = first * page_bytes;
+    const std::size_t bytes = std::min(length, end * page_bytes) - at;
+    file.read_at(buffer.data(), bytes, static_cast<off_t>(at));
+    for (std::size_t i = 0; i < bytes; i += page_bytes)
+      sum += hash_of_page({buffer.data() + i, std::min(page_bytes, bytes - i)}, first + i / page_bytes);
+    for (first = end; first < pages && known.has(first);) ++first;
+  }
+  return sum;
+}
+
+std::uint64_t hash_as_a_whole(const DiskFile& file, std::uint64_t length) {
+  Hash hash;
+  std::vector<std::byte> buffer(std::min<std::uint64_t>(length, buffer_bytes));
   for (std::uint64_t at = 0; at < length; at += buffer.size()) {
     const std::size_t bytes = std::min<std::uint64_t>(buffer.size(), length - at);
-    read(buffer.data(), bytes, at);
-    hash.add(buffer.data(), bytes);
+    file.read_at(buffer.data(), bytes, static_cast<off_t>(at));
+    hash.add({buffer.data(), bytes});
   }
   return hash.value(length);
 }
 
 /// Where the file ends by its superblock (HDF5 file format, version 0); 0 for any other file.
-std::uint64_t end_in_superblock(std::ifstream& file) {
+std::uint64_t end_in_superblock(const DiskFile& file, std::uint64_t size) {
   constexpr std::array<char, 9> signature{'\x89', 'H', 'D', 'F', '\r', '\n', '\x1a', '\n', 0};
   std::array<char, 48> head{};
-  if (!file.read(head.data(), head.size()) || !std::equal(signature.begin(), signature.end(), head.begin()))
-    return 0;
+  if (size < head.size()) return 0;
+  file.read_at(head.data(), head.size(), 0);
+  if (!std::equal(signature.begin(), signature.end(), head.begin())) return 0;
   std::uint64_t end = 0;
   std::memcpy(&end, head.data() + 40, sizeof end);
   return end;
@@ -75,36 +104,39 @@ std::uint64_t end_in_superblock(std::ifstream& file) {
 
 }  // namespace
 
-void write_seal(const DiskFile& file) {
+void WrittenPages::take(std::span<const std::byte> bytes, std::uint64_t offset) {
+  const std::uint64_t first = (offset + page_bytes - 1) / page_bytes,
+                      end = (offset + bytes.size()) / page_bytes;
+  for (std::uint64_t page = first; page < end; ++page) {
+    if (has(page)) continue;  // a write that failed is tried again
+    if (page >= taken_.size()) taken_.resize(page + 1);
+    taken_[page] = true;
+    sum_ += hash_of_page(bytes.subspan(page * page_bytes - offset, page_bytes), page);
+  }
+}
+
+void write_seal(const DiskFile& file, const WrittenPages& pages) {
   SealBytes seal;
+  std::copy(by_pages.begin(), by_pages.end(), seal.mark.begin());
   seal.length = file.size();
-  seal.hash = hash_of(seal.length, [&](char* data, std::size_t bytes, std::uint64_t at) {
-    file.read_at(data, bytes, static_cast<off_t>(at));
-  });
+  seal.hash = sum_of_pages(file, seal.length, pages);
   file.write_at(&seal, sizeof seal, static_cast<off_t>(seal.length));
 }
 
 Seal check_seal(const std::filesystem::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  const std::uint64_t size = std::filesystem::file_size(path);
+  const DiskFile file = DiskFile::open_to_read(path);
+  const std::uint64_t size = file.size();
   SealBytes seal;
-  const SealBytes wanted;
-  const std::uint64_t end = end_in_superblock(file);
-  file.clear();
-  if (size >= sizeof seal) {
-    file.seekg(static_cast<std::streamoff>(size - sizeof seal));
-    file.read(reinterpret_cast<char*>(&seal), sizeof seal);
-  }
-  if (size < sizeof seal || !file || seal.mark != wanted.mark) {
+  if (size >= sizeof seal) file.read_at(&seal, sizeof seal, static_cast<off_t>(size - sizeof seal));
+  const std::string_view mark(seal.mark.data(), seal.mark.size());
+  if (mark != by_pages && mark != as_a_whole) {
     // Without a seal the file ends where its superblock says; a little more is the rest of one.
+    const std::uint64_t end = end_in_superblock(file, size);
     return end != 0 && end < size && size - end <= sizeof seal ? Seal::broken : Seal::none;
   }
   if (seal.length != size - sizeof seal) return Seal::broken;
-  file.seekg(0);
-  const std::uint64_t hash = hash_of(seal.length, [&](char* data, std::size_t bytes, std::uint64_t) {
-    if (!file.read(data, static_cast<std::streamsize>(bytes)))
-      throw std::system_error(std::make_error_code(std::errc::io_error));
-  });
+  const std::uint64_t hash =
+      mark == by_pages ? sum_of_pages(file, seal.length, {}) : hash_as_a_whole(file, seal.length);
   return hash == seal.hash ? Seal::sound : Seal::broken;
 }
 

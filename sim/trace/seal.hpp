@@ -1,19 +1,39 @@
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <filesystem>
+#include <span>
+#include <vector>
 
 #include "sim/trace/disk_file.hpp"
 
 namespace glassbowl::sim {
 
 /// A finished trace ends in a seal: 32 bytes behind the end that its superblock names, which HDF5 readers
-/// pass over. It holds the length before it and a hash of every byte of it, so that no damage goes unseen.
+/// pass over. It holds the length before it and the sum of its pages' hashes, so that no damage goes unseen.
 ///
-/// The hash finds any change within one aligned word of eight bytes for certain and others but for one in
+/// A hash finds any change within one aligned word of eight bytes for certain and others but for one in
 /// 2^64; it is no proof against a forger.
 
-/// Appends the seal. Errors: std::system_error.
-void write_seal(const DiskFile& file);
+/// The part of the sum known already: pages taken on their way to the file, which need not be read again.
+/// Takes one bit for each page of 4 KiB.
+class WrittenPages {
+ public:
+  /// Takes the pages that these bytes fill, which belong at `offset` of the file. A page taken may be written
+  /// again with the same bytes only.
+  void take(std::span<const std::byte> bytes, std::uint64_t offset);
+
+  bool has(std::uint64_t page) const { return page < taken_.size() && taken_[page]; }
+  std::uint64_t sum() const { return sum_; }
+
+ private:
+  std::uint64_t sum_ = 0;
+  std::vector<bool> taken_;
+};
+
+/// Appends the seal; `pages` must lie in the file as they were taken. Errors: std::system_error.
+void write_seal(const DiskFile& file, const WrittenPages& pages);
 
 enum class Seal {
   none,   ///< still being written, left by a killed run, or rewritten by another program

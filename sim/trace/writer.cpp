@@ -107,6 +107,7 @@ struct TraceWriter::State {
   TraceHeader header;
   TracePlan plan;
   DiskFile file;
+  WrittenPages pages;  // of the file, for its seal
   std::size_t time_block;
   std::optional<Block> rows;
   std::optional<Block> cycles;
@@ -165,6 +166,7 @@ void TraceWriter::State::lay_out(bool replace) {
       rename_to_new_name(fresh, partial);
     }
     file = std::move(next);
+    pages = {};
     layout = std::move(next_layout);
   } catch (const Hdf5Failure& failure) {
     clean_up();
@@ -188,7 +190,7 @@ void TraceWriter::State::grow() {
 
 void TraceWriter::State::write(Block& block) {
   try {
-    block.write(file);
+    block.write(file, pages);
   } catch (const std::system_error& failure) {
     fail(fmt::format("{}: cannot write: {}; the rows up to the last whole block are left there",
                      partial.string(), failure.code().message()));
@@ -273,7 +275,7 @@ void TraceWriter::finish(std::string_view status, std::span<const std::pair<std:
                      status, summary);
     trim_trace_file(state.file,
                     std::max(state.layout.fixed_bytes, state.layout.time.end_of(state.rows->rows())));
-    write_seal(state.file);
+    write_seal(state.file, state.pages);
     publish_trace_file(state.file, state.partial, state.target, state.force);
   } catch (const Hdf5Failure& failure) {
     fail(fmt::format("{}: cannot finish the trace: {}; the rows are left in {}", state.target.string(),
