@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
+#include <iterator>
 #include <numeric>
 #include <stdexcept>
 #include <string>
@@ -157,10 +159,13 @@ StepCheck::StepCheck(double step, const StateBounds& bounds)
 }
 
 void StepCheck::operator()(const State& x, double t) const {
-  unsigned sound = 1;
-  for (std::size_t i = 0; i < x.size(); ++i)
-    sound &= static_cast<unsigned>(x[i] >= lowest_[i]) & static_cast<unsigned>(x[i] - x[i] == 0.0);
-  if (sound == 0) complain(x, t);
+  const auto column = [](const State& s) {
+    return Eigen::Map<const Eigen::ArrayXd>(s.data(), std::ssize(s));
+  };
+  const auto values = column(x), lowest = column(lowest_);
+  // Zero unless a state is no number, or below its bound.
+  const double unsound = ((values - values) + (values - lowest).min(0.0)).sum();
+  if (unsound != 0.0) complain(x, t);
 }
 
 void StepCheck::complain(const State& x, double t) const {
