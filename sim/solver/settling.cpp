@@ -13,7 +13,7 @@ constexpr double slowest = 0.98;        // [-] by which a step is believed to sh
 constexpr double slowest_round = 0.95;  // ... and in a round
 constexpr int rounds_in_a_row = 3;      // evaluations of the second sign, a cycle apart
 constexpr double most_swing = 6.0;      // tolerances about a round's mean
-constexpr double as_far = 0.85;         // [-] what decays over 150 cycles keeps as much over a span
+constexpr double as_far = 0.85;         // [-] what decays over 150 cycles keeps as much over 24
 constexpr double drifts = 0.25;         // [-] of its range; a ramp's mean moves by all of it
 constexpr double most_ahead = 8.0;      // tolerances, mean over a round: swings with the figures
 
@@ -35,7 +35,7 @@ void Settling::add(const VectorXd& figures, double ahead) {
   moved_ = last_.empty() ? INFINITY : largest(figures - last_.back().figures);
   left_ = std::max(ahead, remainder(moved_, moved_before, slowest));
   last_.push_back({figures, ahead});
-  if (last_.size() > 2 * span) last_.pop_front();
+  if (last_.size() > seen_in) last_.pop_front();
   repeated_ = left_ < tolerance_ ? repeated_ + 1 : 0;
   stood_ = swings_about_an_end() ? stood_ + 1 : 0;
   shown_ = repeated_ >= in_a_row_ ? in_a_row_ : stood_ >= rounds_in_a_row ? round_ : 0;
@@ -49,21 +49,22 @@ VectorXd Settling::mean_of_round(int back) const {
 }
 
 bool Settling::goes_round() const {
-  if (last_.size() < 2 * span) return false;
+  if (last_.size() < seen_in) return false;
+  constexpr int half = seen_in / 2;
   // Of each figure over either half: mean and range.
   struct Half {
     VectorXd mean, range;
   };
-  const auto half = [&](std::deque<Entry>::const_iterator begin) {
+  const auto over_half = [&](std::deque<Entry>::const_iterator begin) {
     VectorXd low = begin->figures, high = low, sum = VectorXd::Zero(low.size());
-    for (auto entry = begin; entry != begin + span; ++entry) {
+    for (auto entry = begin; entry != begin + half; ++entry) {
       low = low.cwiseMin(entry->figures);
       high = high.cwiseMax(entry->figures);
       sum += entry->figures;
     }
-    return Half{sum / span, high - low};
+    return Half{sum / half, high - low};
   };
-  const Half before = half(last_.begin()), now = half(last_.begin() + span);
+  const Half before = over_half(last_.begin()), now = over_half(last_.begin() + half);
   // Any figure will do. What drifts has another mean; what dies out ranges less far.
   for (Eigen::Index i = 0; i < now.mean.size(); ++i)
     if (now.range[i] > tolerance_ && now.range[i] > as_far * before.range[i] &&

@@ -32,7 +32,7 @@ class Settling {
   /// Whether figures have ranged as far over the last cycles as over those before: what misfires by turns or
   /// hunts has no cycle that repeats itself.
   bool goes_round() const;
-  static constexpr int span = 24;  ///< cycles over which that is seen: whole rounds of 2, 3 and 4
+  static constexpr int seen_in = 48;  ///< cycles: two halves, of whole rounds of 2, 3 and 4
 
  private:
   bool swings_about_an_end() const;
@@ -45,7 +45,7 @@ class Settling {
     Eigen::VectorXd figures;
     double ahead;
   };
-  std::deque<Entry> last_;  // twice the span
+  std::deque<Entry> last_;
   double moved_ = INFINITY, left_ = INFINITY;
   int repeated_ = 0, stood_ = 0;
   int shown_ = 0;

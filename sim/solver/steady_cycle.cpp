@@ -159,7 +159,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     if (longer_steps) by_longer = n;
     const bool plainly = plain() > 0;
     out.last.push_back(latest);
-    const int most_kept = std::max(plainly ? 2 * Settling::span : between, options.in_a_row);
+    const int most_kept = std::max(plainly ? Settling::seen_in : between, options.in_a_row);
     if (std::cmp_greater(out.last.size(), most_kept)) out.last.erase(out.last.begin());
     State x = simulation.state();
     x[layout.tank] = tank;
@@ -217,10 +217,10 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
       co_return;  // with the cycle's own end, not one taken ahead
     }
     simulation.state() = std::move(x);
-    if (n >= by_longer + most_accelerated + 2 * Settling::span && settling.goes_round()) break;
+    if (n >= by_longer + most_accelerated + Settling::seen_in && settling.goes_round()) break;
   }
   // What was taken ahead shows nothing.
-  const int shown = std::clamp(plain(), 0, 2 * Settling::span);
+  const int shown = std::clamp(plain(), 0, Settling::seen_in);
   if (std::cmp_greater(out.last.size(), shown)) out.last.erase(out.last.begin(), out.last.end() - shown);
   out.why_not =
       fmt::format("after {} cycles the mixture still has to go, or changes by, {:.2g} %{}", out.cycles,

@@ -21,7 +21,6 @@ constexpr double efficiency = 1.0 / 3.0;  // of a charge, for its swing
 // [-] openings below which a search takes about three times and twice as long: an exhaust renewed slowly, and
 // circuits that hand over
 constexpr double nearly_shut = 0.06, hardly_open = 0.15;
-constexpr int cycles_unsettled = 2 * Settling::span;  // averaged where none repeats
 
 SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
   SteadyFigures f;
@@ -94,10 +93,10 @@ March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointA
          search.next();)
       co_yield search.leg();
     auto& cycles = found.last;
-    if (!found.converged && std::cmp_less(cycles.size(), cycles_unsettled)) {
+    if (!found.converged && std::cmp_less(cycles.size(), Settling::seen_in)) {
       cycles.clear();
       const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { cycles.push_back(c); };
-      co_yield Leg{&simulation, simulation.time() + cycles_unsettled * 4.0 * m::constants::pi / place.speed,
+      co_yield Leg{&simulation, simulation.time() + Settling::seen_in * 4.0 * m::constants::pi / place.speed,
                    &keep};
     }
     out = mean_of(cycles, bike.fuel.stoichiometric_ratio);

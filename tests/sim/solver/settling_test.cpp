@@ -59,7 +59,7 @@ TEST_CASE("settling: figures that stand still do not count while slow states sti
 TEST_CASE("settling: what goes round in threes is told from what decays", "[sim][steady]") {
   const auto goes_round = [](const std::function<double(int)>& figure) {
     Settling settling(5e-4, 3, 5);
-    for (int n = 0; n < 2 * Settling::span; ++n) settling.add(Eigen::VectorXd::Constant(1, figure(n)), 0.0);
+    for (int n = 0; n < Settling::seen_in; ++n) settling.add(Eigen::VectorXd::Constant(1, figure(n)), 0.0);
     return settling.goes_round();
   };
   CHECK(goes_round([](int n) { return 0.1 * (n % 3); }));

@@ -166,7 +166,7 @@ TEST_CASE("steady points: a place put into a bike is what the same place set in 
   std::vector<Cycle> cycles;
   find_steady_cycle(simulation, options);
   const double period = 4.0 * m::constants::pi / place.speed;
-  simulation.advance(simulation.time() + 2 * Settling::span * period,
+  simulation.advance(simulation.time() + Settling::seen_in * period,
                      [&](const Cycle& c) { cycles.push_back(c); });
   REQUIRE(put.state == 1.0);
   double air = 0.0;
