@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <bit>
 #include <cstring>
-#include <utility>
 
 namespace glassbowl::sim {
 namespace {
@@ -16,9 +15,10 @@ constexpr std::size_t most_staged = 32;
 // memory so large that none is at hand.
 constexpr std::size_t most_together = 512 << 10;
 
-bool is_zero(std::span<const std::byte> bytes) {
-  return bytes.empty() ||
-         (bytes[0] == std::byte{0} && std::memcmp(bytes.data(), bytes.data() + 1, bytes.size() - 1) == 0);
+/// Zeros, but for the scale, column 0: it is filled with NaN.
+bool may_be_hole(std::size_t column, std::span<const std::byte> bytes) {
+  return column > 0 && !bytes.empty() && bytes[0] == std::byte{0} &&
+         std::memcmp(bytes.data(), bytes.data() + 1, bytes.size() - 1) == 0;
 }
 
 }  // namespace
@@ -73,11 +73,12 @@ void Block::write(const DiskFile& file, WrittenPages& pages) {
 }
 
 /// Columns that lie one behind the other in the file, as those of a whole chunk do, go together. Nothing but
-/// zeros need not go: nobody has written there, and a hole of the file reads as zeros.
+/// zeros need not go: rows are written once, before HDF5 cuts the columns, so there is a hole of the file,
+/// and it reads as zeros.
 void Block::write_columns(std::size_t first, std::size_t end, const DiskFile& file, WrittenPages& pages) {
   std::uint64_t begin = 0, next = 0;
   pieces_.clear();
-  const auto write = [&] {
+  const auto write_stretch = [&] {
     file.write_at(pieces_, static_cast<off_t>(begin));
     pieces_.clear();
   };
@@ -86,29 +87,29 @@ void Block::write_columns(std::size_t first, std::size_t end, const DiskFile& fi
     const std::span<std::byte> bytes(bytes_.get() + begin_[i] + written_ * size, (filled_ - written_) * size);
     const std::uint64_t offset = layout_.offset(i, first_ + written_);
     pages.take(bytes, offset);
-    if (i > 0 && is_zero(bytes)) continue;  // a scale is filled with NaN
+    if (may_be_hole(i, bytes)) continue;
     if (offset != next || next - begin >= most_together) {
-      write();
+      write_stretch();
       begin = next = offset;
     }
     pieces_.push_back({bytes.data(), bytes.size()});
     next += bytes.size();
   }
-  write();
+  write_stretch();
 }
 
-void Block::move(const DiskFile& from, const DiskFile& to, TableLayout layout) {
+void Block::copy(const DiskFile& from, const DiskFile& to, const TableLayout& layout) const {
   std::vector<std::byte> room(block_rows_ * 8);
   const std::size_t on_disk = first_ + written_;
   for (std::size_t i = layout.columns.size(); i-- > 0;) {
     const std::size_t size = layout.columns[i].value_bytes();
     for (std::size_t row = 0; row < on_disk; row += block_rows_) {  // chunks are whole blocks in both
-      const std::size_t bytes = std::min(block_rows_, on_disk - row) * size;
-      from.read_at(room.data(), bytes, static_cast<off_t>(layout_.offset(i, row)));
-      to.write_at(room.data(), bytes, static_cast<off_t>(layout.offset(i, row)));
+      const std::span<std::byte> bytes(room.data(), std::min(block_rows_, on_disk - row) * size);
+      from.read_at(bytes.data(), bytes.size(), static_cast<off_t>(layout_.offset(i, row)));
+      if (may_be_hole(i, bytes)) continue;
+      to.write_at(bytes.data(), bytes.size(), static_cast<off_t>(layout.offset(i, row)));
     }
   }
-  layout_ = std::move(layout);
 }
 
 }  // namespace glassbowl::sim

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <memory>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "sim/trace/disk_file.hpp"
@@ -27,8 +28,10 @@ class Block {
   /// emptied. Whole pages are noted for the seal. Throws std::system_error; the rows then stay here.
   void write(const DiskFile& file, WrittenPages& pages);
 
-  /// Copies all rows on disk into a file of another layout and goes on there. Throws std::system_error.
-  void move(const DiskFile& from, const DiskFile& to, TableLayout layout);
+  /// Copies all rows on disk into a fresh file of another layout. Throws std::system_error.
+  void copy(const DiskFile& from, const DiskFile& to, const TableLayout& layout) const;
+  /// Goes on in a file of this layout, which holds a copy.
+  void go_on_in(TableLayout layout) { layout_ = std::move(layout); }
 
  private:
   void sort_into_columns();

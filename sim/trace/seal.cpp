@@ -29,6 +29,8 @@ constexpr std::size_t buffer_bytes = buffer_pages * page_bytes;
 /// one word changes the result.
 class Hash {
  public:
+  static constexpr std::uint64_t odd = 0x9e3779b97f4a7c15;  // 2^64 over the golden ratio
+
   void add(std::span<const std::byte> bytes) {
     std::size_t i = 0;
     for (; i + 32 <= bytes.size(); i += 32)
@@ -43,8 +45,6 @@ class Hash {
   }
 
  private:
-  static constexpr std::uint64_t odd = 0x9e3779b97f4a7c15;  // 2^64 over the golden ratio
-
   static std::uint64_t word(std::span<const std::byte> bytes) {
     std::uint64_t w = 0;
     std::memcpy(&w, bytes.data(), bytes.size());
@@ -55,10 +55,13 @@ class Hash {
   std::array<std::uint64_t, 4> lanes_{1, 2, 3, 4};
 };
 
+/// The last step is no sum and no product alone: changes of two pages would else cancel in their sum.
 std::uint64_t hash_of_page(std::span<const std::byte> bytes, std::uint64_t number) {
   Hash hash;
   hash.add(bytes);
-  return hash.value(number);
+  std::uint64_t value = hash.value(number);
+  for (int i = 0; i < 2; ++i) value = (value ^ value >> 32) * Hash::odd;
+  return value ^ value >> 32;
 }
 
 /// Sum over all pages of the first `length` bytes; those not known yet are read.

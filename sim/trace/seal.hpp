@@ -13,7 +13,7 @@ namespace glassbowl::sim {
 /// A finished trace ends in a seal: 32 bytes behind the end that its superblock names, which HDF5 readers
 /// pass over. It holds the length before it and the sum of its pages' hashes, so that no damage goes unseen.
 ///
-/// A hash finds any change within one aligned word of eight bytes for certain and others but for one in
+/// It finds any change within one aligned word of eight bytes for certain and others but for about one in
 /// 2^64; it is no proof against a forger.
 
 /// The part of the sum known already: pages taken on their way to the file, which need not be read again.
@@ -32,7 +32,7 @@ class WrittenPages {
   std::vector<bool> taken_;
 };
 
-/// Appends the seal; `pages` must lie in the file as they were taken. Errors: std::system_error.
+/// Appends the seal; all of `pages` must lie in the file as they were taken. Errors: std::system_error.
 void write_seal(const DiskFile& file, const WrittenPages& pages);
 
 enum class Seal {

@@ -154,8 +154,8 @@ void TraceWriter::State::lay_out(bool replace) {
     next.try_lock();
     TraceLayout next_layout = create_trace_file(fresh, header, plan, time_block);
     if (rows) {
-      rows->move(file, next, next_layout.time);
-      cycles->move(file, next, next_layout.cycle);
+      rows->copy(file, next, next_layout.time);
+      cycles->copy(file, next, next_layout.cycle);
     } else {
       rows.emplace(next_layout.time, time_block);
       cycles.emplace(next_layout.cycle, cycle_block);
@@ -165,6 +165,8 @@ void TraceWriter::State::lay_out(bool replace) {
     } else {
       rename_to_new_name(fresh, partial);
     }
+    rows->go_on_in(next_layout.time);
+    cycles->go_on_in(next_layout.cycle);
     file = std::move(next);
     pages = {};
     layout = std::move(next_layout);
@@ -270,6 +272,7 @@ void TraceWriter::finish(std::string_view status, std::span<const std::pair<std:
     fail(fmt::format("{}: was removed or replaced while the run went on; the trace is lost",
                      state.partial.string()));
   }
+  state.finished = true;  // from here on columns are cut, and their ends filled: whatever fails, no row fits
   try {
     close_trace_file(state.partial, state.plan, state.layout, state.rows->rows(), state.cycles->rows(),
                      status, summary);
@@ -286,7 +289,6 @@ void TraceWriter::finish(std::string_view status, std::span<const std::pair<std:
         "{}: cannot give the finished trace its name: {}; it is left in {}", state.target.string(),
         taken ? "a file of that name has appeared" : failure.code().message(), state.partial.string()));
   }
-  state.finished = true;
 }
 
 std::filesystem::path TraceWriter::partial_path() const {

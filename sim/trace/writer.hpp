@@ -33,11 +33,11 @@ struct TracePlan {
 ///
 /// On disk  The run writes `<target>.partial` and takes the name `target` only in `finish`. Killed at any
 ///          moment, the partial file opens in any HDF5 reader: all structure is written before the first row
-///          and only row data follow. Rows not yet written have the time NaN (and
-///          hold 0). Rows reach the disk in blocks
-///          of 1024 to 8192 by the run's length (cycles: 16), so a kill costs at most one block.
-///          A kill while the file is being laid out leaves `<target>.partial.new.<pid>`, which can be
-///          deleted: the rows, if any, are in the partial file.
+///          and only row data follow. Rows not yet written have the time NaN (and hold 0). Rows reach the
+///          disk in blocks of 1024 to 8192 by the run's length (cycles: 16), so a kill costs at most one
+///          block. Columns that are zero throughout a block are left as holes of the file. A kill while the
+///          file is being laid out leaves `<target>.partial.new.<pid>`, which can be deleted: the rows, if
+///          any, are in the partial file.
 /// Errors   `Error` of kind `file`: target or partial file there and not `force`; target is a folder; its
 ///          folder is missing or not writable; another run writes the same target; disk full. The message
 ///          says what is left where. std::invalid_argument: names or counts that do not fit the plan.
@@ -59,7 +59,8 @@ class TraceWriter {
   void flush();
 
   /// Cuts the file to the rows written, stores `status` ("complete" or "stopped early: <why>", at most 255
-  /// bytes are kept) and the summary as root attributes, and gives the file its name. No row may follow.
+  /// bytes are kept) and the summary as root attributes, and gives the file its name. No row may follow, nor
+  /// a second try: should it fail, the rows are left in the partial file.
   void finish(std::string_view status, std::span<const std::pair<std::string, double>> summary);
 
   std::filesystem::path partial_path() const;

@@ -167,8 +167,8 @@ struct LiveBench::State {
 
   void end_recording() {
     if (!recorder) return;
-    recorder->finish("complete", {});
-    recorder.reset();
+    auto ending = std::exchange(recorder, std::nullopt);  // whatever comes of it, it takes no more rows
+    ending->finish("complete", {});
     batch().messages.push_back("Recorded to " + recorded.string());
   }
 
