@@ -259,4 +259,27 @@ TEST_CASE("live bench: recording never replaces a file", "[viz][live][anomaly]")
   CHECK(std::filesystem::file_size(file) == 4);
 }
 
+TEST_CASE("live bench: a recording whose name is taken meanwhile ends with one message and keeps its rows",
+          "[viz][live][anomaly]") {
+  const auto file = RunFiles::folder() / "taken.h5";
+  const auto clock = paused();
+  LiveSource source(bike, held, clock);
+  source.bench().record(file);
+  clock->set_paused(false);
+  REQUIRE(wait_for(source, [&] { return source.recording() && source.last_time() > 0.1; }));
+  std::ofstream(file) << "mine";
+  source.bench().stop_recording();
+  std::vector<std::string> messages;
+  REQUIRE(wait_for(source, [&] {
+    for (auto& m : source.take_messages()) messages.push_back(m);
+    return !messages.empty() && !source.recording();
+  }));
+  const double ended = source.last_time();
+  REQUIRE(wait_for(source, [&] { return source.last_time() > ended + 0.05; }));  // the bike runs on
+  CHECK(messages.size() == 1);
+  CHECK(messages[0].find("taken.h5.partial") != std::string::npos);
+  CHECK(std::filesystem::file_size(file) == 4);
+  CHECK(sim::TraceReader(file.string() + ".partial").rows() > 50);
+}
+
 }  // namespace glassbowl::viz
