@@ -19,7 +19,7 @@ using m::Lane;
 using m::lanes;
 using Rate = m::LaneOf<GLASSBOWL_RATE>;  // double or float
 constexpr bool in_single = sizeof(GLASSBOWL_RATE) < sizeof(double);
-constexpr double no_bound = -1e300;  // of a lane that nobody has sat in
+constexpr double unbounded = -1e300;  // a lane nobody sat in; infinity less infinity is no number
 
 template <class Real>
 State of_lane(const std::vector<Real>& column, std::size_t lane) {
@@ -123,7 +123,7 @@ class Group : public LaneGroup {
       bounded_.clear();
       for (std::size_t i = 0; i < x.size(); ++i)
         if (std::isfinite(lowest[i])) bounded_.push_back(i);
-      lowest_.resize(bounded_.size(), Lane(no_bound));
+      lowest_.resize(bounded_.size(), Lane(unbounded));
       for (std::size_t i = 0; i < bounded_.size(); ++i) lowest_[i].set(lane, lowest[bounded_[i]]);
       // A lane that nobody sits in follows one that is occupied, so that it computes sound numbers.
       for (std::size_t k = 0; k < lanes; ++k)

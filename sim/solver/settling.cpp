@@ -13,9 +13,9 @@ constexpr double slowest = 0.98;        // [-] by which a step is believed to sh
 constexpr double slowest_round = 0.95;  // ... and in a round
 constexpr int rounds_in_a_row = 3;      // evaluations of the second sign, a cycle apart
 constexpr double most_swing = 6.0;      // tolerances about a round's mean
-constexpr double as_far = 0.85;         // [-] what decays over 150 cycles keeps as much over 24
-constexpr double drifts = 0.25;         // [-] of its range; a ramp's mean moves by all of it
-constexpr double most_ahead = 8.0;      // tolerances, mean over a round: swings with the figures
+constexpr double as_far = 0.85;     // [-] what decays over 150 cycles keeps as much over half of `seen_in`
+constexpr double drifts = 0.25;     // [-] of its range; a ramp's mean moves by all of it
+constexpr double most_ahead = 8.0;  // tolerances, mean over a round: swings with the figures
 
 /// Σ of what follows a step that was `step` after `before`, none if it turned round.
 double remainder(double step, double before, double most_ratio) {

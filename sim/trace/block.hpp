@@ -31,7 +31,7 @@ class Block {
   /// Copies all rows on disk into a fresh file of another layout. Throws std::system_error.
   void copy(const DiskFile& from, const DiskFile& to, const TableLayout& layout) const;
   /// Goes on in a file of this layout, which holds a copy.
-  void go_on_in(TableLayout layout) { layout_ = std::move(layout); }
+  void go_on_in(TableLayout&& layout) noexcept { layout_ = std::move(layout); }
 
  private:
   void sort_into_columns();

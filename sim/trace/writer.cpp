@@ -153,6 +153,7 @@ void TraceWriter::State::lay_out(bool replace) {
     DiskFile next = DiskFile::create(fresh);
     next.try_lock();
     TraceLayout next_layout = create_trace_file(fresh, header, plan, time_block);
+    TableLayout next_rows = next_layout.time, next_cycles = next_layout.cycle;
     if (rows) {
       rows->copy(file, next, next_layout.time);
       cycles->copy(file, next, next_layout.cycle);
@@ -165,8 +166,8 @@ void TraceWriter::State::lay_out(bool replace) {
     } else {
       rename_to_new_name(fresh, partial);
     }
-    rows->go_on_in(next_layout.time);
-    cycles->go_on_in(next_layout.cycle);
+    rows->go_on_in(std::move(next_rows));  // nothing fails from here on
+    cycles->go_on_in(std::move(next_cycles));
     file = std::move(next);
     pages = {};
     layout = std::move(next_layout);

@@ -168,8 +168,12 @@ struct LiveBench::State {
   void end_recording() {
     if (!recorder) return;
     auto ending = std::exchange(recorder, std::nullopt);  // whatever comes of it, it takes no more rows
-    ending->finish("complete", {});
-    batch().messages.push_back("Recorded to " + recorded.string());
+    try {
+      ending->finish("complete", {});
+      batch().messages.push_back("Recorded to " + recorded.string());
+    } catch (const Error& failure) {  // the bike runs on
+      batch().messages.emplace_back(failure.what());
+    }
   }
 
   void row() {

@@ -275,7 +275,11 @@ TEST_CASE("live bench: a recording whose name is taken meanwhile ends with one m
     return !messages.empty() && !source.recording();
   }));
   const double ended = source.last_time();
-  REQUIRE(wait_for(source, [&] { return source.last_time() > ended + 0.05; }));  // the bike runs on
+  REQUIRE(wait_for(source, [&] {  // the bike runs on
+    for (auto& m : source.take_messages()) messages.push_back(m);
+    return source.last_time() > ended + 0.05;
+  }));
+  CHECK_FALSE(source.recording());
   CHECK(messages.size() == 1);
   CHECK(messages[0].find("taken.h5.partial") != std::string::npos);
   CHECK(std::filesystem::file_size(file) == 4);

@@ -196,6 +196,87 @@ TEST_CASE("lanes: what fails in one lane fails there alone, with its reason", "[
   CHECK(sound.state() == reference.state());
 }
 
+namespace {
+
+/// Why a simulation cannot take its next step, alone; empty if it can.
+std::string failure_alone(Simulation simulation) {
+  try {
+    simulation.advance(simulation.time() + simulation.step_options().step);
+  } catch (const Error& failure) {
+    return failure.what();
+  }
+  return {};
+}
+
+/// The same on a lane, beside a neighbour that must take it as it does alone.
+std::string failure_beside(LaneGroup& group, Simulation simulation, Simulation neighbour) {
+  const double limit = simulation.time() + simulation.step_options().step;
+  Simulation reference(neighbour);
+  reference.advance(limit);
+  const std::size_t lane = group.size() - 1;
+  group.put(lane, {&simulation, limit, nullptr});
+  group.put(0, {&neighbour, limit, nullptr});
+  std::string text;
+  for (auto arrived = group.advance(); !arrived.empty(); arrived = group.advance())
+    for (const auto& a : arrived) try {
+        if (a.failure) std::rethrow_exception(a.failure);
+      } catch (const Error& failure) {
+        CHECK(a.lane == lane);
+        text = failure.what();
+      }
+  CHECK(neighbour.state() == reference.state());
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("lanes: any state below its bound, or infinite, fails there as it does alone", "[sim][lanes]") {
+  const auto resolved = at("slow_sweep", 20.0, 3000.0);
+  for (const auto& instructions : instruction_sets()) {
+    if (instructions == "scalar") continue;
+    for (const bool single_rates : {false, true}) {
+      const StepOptions steps = steps_of(resolved, single_rates);
+      Simulation sound(resolved.bike, steps);
+      sound.advance(0.02);
+      const auto& names = sound.network().layout().names;
+      const auto& lowest = sound.step_check().lowest();
+      std::size_t bounded = 0, below = 0, infinite = 0;
+      for (std::size_t i = 0; i < names.size(); ++i) {
+        if (!std::isfinite(lowest[i])) continue;
+        ++bounded;
+        CAPTURE(instructions, single_rates, names[i].name);
+        for (const double value : {lowest[i] - names[i].nominal, double(INFINITY)}) {
+          Simulation broken(sound);
+          broken.state()[i] = value;
+          const auto group = make_lane_group(instructions, single_rates);
+          const std::string alone = failure_alone(broken);
+          CHECK(failure_beside(*group, broken, sound) == alone);
+          (value < 0.0 ? below : infinite) += !alone.empty();
+        }
+      }
+      CHECK(bounded > 30);
+      CHECK(below > bounded / 2);  // some fill again within the step
+      CHECK(infinite == bounded);
+    }
+  }
+}
+
+TEST_CASE("lanes: each has the bound of its own bike", "[sim][lanes]") {
+  const auto small = at("slow_sweep", 20.0, 3000.0, {"supply.fuel_volume=1 l"}),
+             large = at("slow_sweep", 20.0, 3000.0, {"supply.fuel_volume=9 l"});
+  for (const bool single_rates : {false, true}) {
+    Simulation empty(small.bike, steps_of(small, single_rates)),
+        full(large.bike, steps_of(large, single_rates));
+    const std::size_t tank = empty.network().layout().tank;
+    empty.state()[tank] = full.state()[tank] = -2.0;  // [kg] of fuel gone
+    const std::string alone = failure_alone(empty);
+    CHECK(alone.find("below its bound") != std::string::npos);
+    REQUIRE(failure_alone(full).empty());
+    CHECK(failure_beside(*make_lane_group({}, single_rates), empty, full) == alone);
+    CHECK(failure_beside(*make_lane_group({}, single_rates), full, full).empty());
+  }
+}
+
 TEST_CASE("lanes: other parts, or instructions that are unknown, are refused", "[sim][lanes]") {
   const auto one = at("slow_sweep", 20.0, 3000.0), other = at("warm_idle_piston", 20.0, 3000.0);
   Simulation a(one.bike, one.plan.step), b(other.bike, other.plan.step);
