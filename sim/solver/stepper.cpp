@@ -163,7 +163,7 @@ void StepCheck::operator()(const State& x, double t) const {
     return Eigen::Map<const Eigen::ArrayXd>(s.data(), std::ssize(s));
   };
   const auto values = column(x), lowest = column(lowest_);
-  // Zero unless a state is no number, or below its bound.
+  // Zero unless a state is no number (`min` alone might lose that), or below its bound.
   const double unsound = ((values - values) + (values - lowest).min(0.0)).sum();
   if (unsound != 0.0) complain(x, t);
 }

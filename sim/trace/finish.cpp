@@ -2,11 +2,11 @@
 
 #include <algorithm>
 #include <array>
-#include <cstring>
 #include <vector>
 
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/hdf5_driver.hpp"
+#include "sim/trace/superblock.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -57,20 +57,12 @@ void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, 
 }
 
 void trim_trace_file(const DiskFile& file, std::uint64_t end) {
-  // The superblock says the file's length (HDF5 file format, version 0, lengths of 8 bytes). The length said
-  // is made smaller before the length itself: so the file opens at any moment.
-  constexpr std::array<unsigned char, 9> signature{0x89, 'H', 'D', 'F', '\r', '\n', 0x1a, '\n', 0};
-  constexpr std::size_t length_size_at = 14;
-  constexpr std::size_t end_at = 40;
+  // The length that the superblock says is made smaller before the length itself: so the file opens at any
+  // moment.
   const std::uint64_t size = file.size();
-  std::array<unsigned char, 96> head{};
-  if (size < head.size()) return;
-  file.read_at(head.data(), head.size(), 0);
-  std::uint64_t said = 0;
-  std::memcpy(&said, head.data() + end_at, sizeof said);
-  if (!std::equal(signature.begin(), signature.end(), head.begin()) || head[length_size_at] != 8) return;
-  if (said > size || said < head.size()) return;
-  if (end < said) file.write_at(&end, sizeof end, end_at);
+  const std::uint64_t said = read_superblock_end(file);
+  if (said > size || said < superblock_bytes) return;
+  if (end < said) file.write_at(&end, sizeof end, superblock_end_at);
   if (std::min(end, said) < size) file.cut(std::min(end, said));
 }
 

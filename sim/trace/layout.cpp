@@ -6,6 +6,7 @@
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/hdf5_driver.hpp"
 #include "sim/trace/scales.hpp"
+#include "sim/trace/seal.hpp"
 #include "sim/trace/stored_text.hpp"
 
 namespace glassbowl::sim {
@@ -15,10 +16,9 @@ namespace {
 // changes one node in place and frees none.
 constexpr std::size_t most_time_chunks = 64;
 constexpr std::size_t most_cycle_chunks = 1;  // nothing is cut off the end of a file by them
-constexpr hsize_t page_bytes = 4096;
-constexpr hsize_t structure_bytes = 65536;  // room for structure asked for at a time
-constexpr std::size_t least_cycles = 512;   // few bytes, and growing copies the whole file
-constexpr std::size_t unknown_blocks = 64;  // room costs nothing until it is used
+constexpr hsize_t structure_bytes = 65536;    // room for structure asked for at a time
+constexpr std::size_t least_cycles = 512;     // few bytes, and growing copies the whole file
+constexpr std::size_t unknown_blocks = 64;    // room costs nothing until it is used
 
 void write_number(hid_t object, const std::string& name, double value) {
   Hdf5Handle space(H5Screate(H5S_SCALAR));
@@ -137,7 +137,7 @@ std::uint64_t TableLayout::end_of(std::size_t rows) const {
 }
 
 std::size_t time_block_for(std::size_t expected_rows) {
-  constexpr std::size_t page_rows = 1024;
+  constexpr std::size_t page_rows = page_bytes / sizeof(float);
   if (expected_rows == 0) return 4 * page_rows;
   constexpr std::size_t blocks = 5;
   const std::size_t pages = (expected_rows + blocks * page_rows - 1) / (blocks * page_rows);

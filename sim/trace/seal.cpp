@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "sim/trace/superblock.hpp"
+
 namespace glassbowl::sim {
 namespace {
 
@@ -21,7 +23,6 @@ struct SealBytes {
 };
 static_assert(sizeof(SealBytes) == 32 && std::endian::native == std::endian::little);
 
-constexpr std::size_t page_bytes = 4096;
 constexpr std::size_t buffer_pages = 16;
 constexpr std::size_t buffer_bytes = buffer_pages * page_bytes;
 
@@ -93,18 +94,6 @@ std::uint64_t hash_as_a_whole(const DiskFile& file, std::uint64_t length) {
   return hash.value(length);
 }
 
-/// Where the file ends by its superblock (HDF5 file format, version 0); 0 for any other file.
-std::uint64_t end_in_superblock(const DiskFile& file, std::uint64_t size) {
-  constexpr std::array<char, 9> signature{'\x89', 'H', 'D', 'F', '\r', '\n', '\x1a', '\n', 0};
-  std::array<char, 48> head{};
-  if (size < head.size()) return 0;
-  file.read_at(head.data(), head.size(), 0);
-  if (!std::equal(signature.begin(), signature.end(), head.begin())) return 0;
-  std::uint64_t end = 0;
-  std::memcpy(&end, head.data() + 40, sizeof end);
-  return end;
-}
-
 }  // namespace
 
 void WrittenPages::take(std::span<const std::byte> bytes, std::uint64_t offset) {
@@ -134,7 +123,7 @@ Seal check_seal(const std::filesystem::path& path) {
   const std::string_view mark(seal.mark.data(), seal.mark.size());
   if (mark != by_pages && mark != as_a_whole) {
     // Without a seal the file ends where its superblock says; a little more is the rest of one.
-    const std::uint64_t end = end_in_superblock(file, size);
+    const std::uint64_t end = read_superblock_end(file);
     return end != 0 && end < size && size - end <= sizeof seal ? Seal::broken : Seal::none;
   }
   if (seal.length != size - sizeof seal) return Seal::broken;

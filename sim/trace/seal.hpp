@@ -16,8 +16,10 @@ namespace glassbowl::sim {
 /// It finds any change within one aligned word of eight bytes for certain and others but for about one in
 /// 2^64; it is no proof against a forger.
 
+inline constexpr std::size_t page_bytes = 4096;  // of a file: blocks of rows are whole ones
+
 /// The part of the sum known already: pages taken on their way to the file, which need not be read again.
-/// Takes one bit for each page of 4 KiB.
+/// Takes one bit for each page.
 class WrittenPages {
  public:
   /// Takes the pages that these bytes fill, which belong at `offset` of the file. A page taken may be written

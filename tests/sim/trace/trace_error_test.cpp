@@ -7,9 +7,11 @@
 #include <catch2/catch.hpp>
 #include <fstream>
 #include <sstream>
+#include <stdexcept>
 
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
+#include "sim/trace/seal.hpp"
 #include "tests/sim/trace/sample_trace.hpp"
 
 using namespace glassbowl::sim;
@@ -116,18 +118,25 @@ TEST_CASE("trace: an existing target is kept unless replacing is forced", "[sim]
   CHECK(TraceReader(path).rows() == 3000);
 }
 
-TEST_CASE("trace: a target that appears during the run is kept, and the trace as well",
-          "[sim][trace][anomaly]") {
+TEST_CASE(
+    "trace: a target that appears during the run is kept, and the trace as well, which takes no more rows",
+    "[sim][trace][anomaly]") {
   const ScratchFolder folder;
   const auto path = folder / "run.h5";
-  TraceWriter writer(path, false, sample_header(), sample_plan(100, 1));
-  write_rows(writer, 0, 100);
+  TraceWriter writer(path, false, sample_header(), sample_plan(9000, 90));
+  write_rows(writer, 0, 3000);
   put(path, "precious");
   const auto message = file_error([&] { writer.finish("complete", sample_summary); });
   CHECK_THAT(message,
              Contains("a file of that name has appeared") && Contains("left in") && Contains(".partial"));
   CHECK(get(path) == "precious");
   CHECK(TraceReader(writer.partial_path()).complete());
+  // Its columns are cut.
+  CHECK_THROWS_AS(writer.time_row(sample_time(3000), sample_row(3000)), std::invalid_argument);
+  CHECK_THROWS_AS(writer.cycle_row(30.0, sample_cycle(30)), std::invalid_argument);
+  CHECK_THROWS_AS(writer.finish("complete", sample_summary), std::invalid_argument);
+  CHECK(check_seal(writer.partial_path()) == Seal::sound);
+  CHECK(TraceReader(writer.partial_path()).rows() == 3000);
 }
 
 TEST_CASE("trace: the rows of an unfinished run are kept unless replacing is forced",
