@@ -281,20 +281,17 @@ TEST_CASE("main circuit: without a tube it is the tube with all holes shut",
   CHECK(march.s.bleed_flow == other.s.bleed_flow);
 }
 
-TEST_CASE(
-    "main circuit: plugging the holes delays the air, takes fuel from a weak draw and never starves a strong "
-    "one",
-    "[models][fuel][main_circuit][limit]") {
+TEST_CASE("main circuit: where the air jet meters the bleed, plugged holes change the fuel by under 5 %",
+          "[models][fuel][main_circuit][limit]") {
   for (double depression : {500.0, 3000.0, 8000.0}) {
     auto c = circuit();
     const Boundary b = boundary(depression);
     const double clean = delivery(c, b);
-    for (double plugged : {0.3, 0.6, 0.8, 0.9, 0.97, 1.0}) {
+    for (double plugged : {0.6, 0.9, 1.0}) {
       c.tube.plugged = plugged;
       const double ratio = delivery(c, b) / clean;
       INFO(depression << " Pa, plugged " << plugged << ": fuel over clean " << ratio);
-      CHECK(ratio > 0.8);
-      CHECK(ratio < 1.3);
+      CHECK(std::abs(ratio - 1.0) < 0.05);
     }
   }
 }
