@@ -12,6 +12,9 @@
 ///   m ẍ = (p_below - p_chamber)(A_d - A_s) + (p_throat - p_chamber) A_s
 ///         - m g - F0 - k x - friction - stops                                          (E1)
 ///   V = V0 + A_d (x_max - x), isothermal at body temperature                           (E2)
+/// Dry friction F v/√(v² + v0²), v0 = 0.1 mm/s: a piston that sticks creeps by less than that. The response
+/// time τ adds τ F/√(v² + v0²) to the mass, so that friction stops the piston within τ and never throws it
+/// back within a step; where the piston stands still the net force is zero and τ plays no part.
 /// A_d is the diaphragm's effective area, A_s that of the slide, whose underside sees the throat.
 /// Source  force and mass balance, derived; behaviour as in period workshop descriptions.
 namespace glassbowl::models {
@@ -57,17 +60,17 @@ Real piston_chamber_volume(const VacuumPiston<Real>& piston, Real lift) {
   return piston.chamber_volume + A * (piston.travel - lift);
 }
 
-/// Acceleration of the piston [m/s²].
+/// Acceleration of the piston [m/s²]. `response` [s] is τ; 0 for the plain balance (E1).
 template <class Real>
 Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real velocity, Real p_below,
-                         Real p_chamber, Real p_throat) {
+                         Real p_chamber, Real p_throat, Real response = Real(0)) {
   using std::sqrt;
   const Real A_d = 0.25 * constants::pi * piston.diaphragm_diameter * piston.diaphragm_diameter;
   const Real A_s = 0.25 * constants::pi * piston.slide_diameter * piston.slide_diameter;
   const Real weight = piston.mass * constants::g0;
   const Real spring = piston.spring_preload + piston.spring_rate * lift;
-  const Real friction = piston.guide_friction * velocity / sqrt(velocity * velocity + Real(4e-4)) +
-                        piston.guide_damping * velocity;
+  const Real dry = piston.guide_friction / sqrt(velocity * velocity + Real(1e-8));
+  const Real friction = (dry + piston.guide_damping) * velocity;
   // Compliant, damped stops: contact over a fraction of a millimetre instead of a jump.
   const Real below = positive(-lift);
   const Real above = positive(lift - piston.travel);
@@ -76,7 +79,7 @@ Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real veloc
   const Real stop = piston.stop_stiffness * (below - above) - soft * damping * velocity;
   const Real force =
       (p_below - p_chamber) * (A_d - A_s) + (p_throat - p_chamber) * A_s - weight - spring - friction + stop;
-  return force / piston.mass;
+  return force / (piston.mass + response * dry);
 }
 
 }  // namespace glassbowl::models

@@ -26,8 +26,8 @@ void Network<Real>::piston(const Real* x, Real* dx, Work&, Snapshot<Real>& s) co
   const Real rho_chamber = mass / V;
 
   dx[layout_.piston] = velocity;
-  dx[layout_.piston + 1] =
-      m::piston_acceleration(p, lift, velocity, s.inlet_pressure, s.chamber_pressure, s.throat_pressure);
+  dx[layout_.piston + 1] = m::piston_acceleration(p, lift, velocity, s.inlet_pressure, s.chamber_pressure,
+                                                  s.throat_pressure, liquid_response());
   const auto mixing = s.gas[Layout::mixing];
   const Real vent =
       m::orifice_flow(fresh_, p.vent_discharge * p.vent_count * circle(p.vent_diameter), s.chamber_pressure,
