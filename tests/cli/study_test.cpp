@@ -129,7 +129,7 @@ TEST_CASE("studies: finished points of another request are not lost", "[cli]") {
       "map", "bikes/goat_400", "--speeds", "3000 1/min", "--openings", "20 %", "-o", "map.h5", "--no-charts"};
   REQUIRE(run(folder, with(other, {"--set", "carburetor.main.jet.bore=1.2 mm"})) == 0);
   CHECK_FALSE(fs::exists(folder / "map.h5.points"));
-  { PointJournal(folder / "map.h5.points").keep("of another request", {1.0}); }
+  { PointJournal(folder / "map.h5.points").keep("of another request", {{1.0}}); }
   REQUIRE(run(folder, with(other, {"--force"})) == 0);
   CHECK_THAT(text_of(folder / "out"),
              Catch::Contains("1 finished point of another request stays in map.h5.points"));

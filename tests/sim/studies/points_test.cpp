@@ -37,15 +37,15 @@ TEST_CASE("journal: points come back to the last bit", "[sim][studies]") {
   REQUIRE(journal.size() == 2);
   const auto back = journal.find("first");
   REQUIRE(back);
-  REQUIRE(back->size() == values.size());
+  REQUIRE(back->values.size() == values.size());
   for (std::size_t i = 0; i < values.size(); ++i) {
     if (std::isnan(values[i])) {
-      CHECK(std::isnan((*back)[i]));
+      CHECK(std::isnan(back->values[i]));
     } else {
-      CHECK(std::memcmp(&(*back)[i], &values[i], sizeof(double)) == 0);
+      CHECK(std::memcmp(&back->values[i], &values[i], sizeof(double)) == 0);
     }
   }
-  CHECK(journal.find("second")->empty());
+  CHECK(journal.find("second")->values.empty());
   CHECK_FALSE(journal.find("third"));
 }
 
@@ -71,7 +71,7 @@ TEST_CASE("journal: points that nobody asked for are counted", "[sim][studies]")
   const CaseFolder folder;
   {
     PointJournal journal(folder / "a.points");
-    for (const char* key : {"first", "second", "third"}) journal.keep(key, {1.0});
+    for (const char* key : {"first", "second", "third"}) journal.keep(key, {{1.0}});
     CHECK(journal.unused() == 0);
   }
   PointJournal journal(folder / "a.points");
@@ -79,7 +79,7 @@ TEST_CASE("journal: points that nobody asked for are counted", "[sim][studies]")
   journal.find("second");
   journal.find("second");
   journal.find("fourth");
-  journal.keep("fifth", {5.0});
+  journal.keep("fifth", {{5.0}});
   CHECK(journal.unused() == 2);
 }
 
@@ -87,7 +87,7 @@ TEST_CASE("journal: a kill at any byte costs at most the line being written", "[
   const CaseFolder folder;
   {
     PointJournal journal(folder / "a.points");
-    for (int i = 0; i < 3; ++i) journal.keep("point " + std::to_string(i), {static_cast<double>(i)});
+    for (int i = 0; i < 3; ++i) journal.keep("point " + std::to_string(i), {{static_cast<double>(i)}});
   }
   std::ifstream stream(folder / "a.points", std::ios::binary);
   const std::string text((std::istreambuf_iterator<char>(stream)), {});
@@ -97,7 +97,7 @@ TEST_CASE("journal: a kill at any byte costs at most the line being written", "[
     {
       PointJournal journal(folder / "cut.points");
       CHECK(journal.size() == 2);
-      journal.keep("point 2", {2.0});
+      journal.keep("point 2", {{2.0}});
     }
     CHECK(PointJournal(folder / "cut.points").size() == 3);
   }
