@@ -24,11 +24,6 @@ std::uint64_t hash(std::string_view text, std::uint64_t seed) {
   return h;
 }
 
-/// A point's text is long; two hashes of different seeds stand for it.
-std::string short_key(std::string_view key) {
-  return fmt::format("{:016x}{:016x}", hash(key, 0xcbf29ce484222325ULL), hash(key, 0x9ae16a3b2f90404fULL));
-}
-
 std::string checked(const std::string& body) {
   return fmt::format("{} #{:016x}\n", body, hash(body, 0xcbf29ce484222325ULL));
 }
@@ -38,7 +33,6 @@ std::string line_of(const std::string& name, const PointResult& result) {
   std::string line = name;
   for (const double value : result.values) line += fmt::format(" {:a}", value);
   if (!result.why_not.empty()) line += fmt::format("{}{}", reason_follows, result.why_not);
-  std::replace(line.begin(), line.end(), '\n', ' ');
   return line;
 }
 std::pair<std::string, PointResult> read_line(const std::string& line) {
@@ -57,6 +51,10 @@ std::pair<std::string, PointResult> read_line(const std::string& line) {
 }
 
 }  // namespace
+
+std::string digest_of(std::string_view text) {
+  return fmt::format("{:016x}{:016x}", hash(text, 0xcbf29ce484222325ULL), hash(text, 0x9ae16a3b2f90404fULL));
+}
 
 PointJournal::PointJournal(std::filesystem::path path) : path_(std::move(path)) {
   try {
@@ -94,14 +92,14 @@ void PointJournal::read() {
 
 std::optional<PointResult> PointJournal::find(const std::string& key) const {
   const std::lock_guard lock(mutex_);
-  const auto found = points_.find(short_key(key));
+  const auto found = points_.find(digest_of(key));
   if (found == points_.end()) return std::nullopt;
   used_.insert(found->first);
   return found->second;
 }
 
 void PointJournal::keep(const std::string& key, const PointResult& result) {
-  const std::string name = short_key(key);
+  const std::string name = digest_of(key);
   const std::string line = checked(line_of(name, result));
   const std::lock_guard lock(mutex_);
   if (points_.contains(name)) return;

@@ -4,6 +4,7 @@
 #include <mutex>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -12,8 +13,12 @@
 
 namespace glassbowl::sim {
 
+/// Two hashes of different seeds, which stand for a long text.
+std::string digest_of(std::string_view text);
+
 /// The finished points of a study under way, one line each, beside the file it will write. Numbers are kept
-/// to the last bit, a reason in one line. A line counts only if its check sum fits, so a kill costs at most the line being written.
+/// to the last bit, a reason in one line. A line counts only if its check sum fits, so a kill costs at most
+/// the line being written.
 ///
 /// A point is known by the text of everything it depends on, so a line can never answer for another point,
 /// and a study that is asked for more goes on from what fits. Thread-safe.

@@ -152,7 +152,7 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
     March point = march_to_point(base, at, accuracy, middle, why_not);
     co_yield point;
     if (!middle.usable()) {
-      result.why_not = why_not;
+      result = {to_values(SteadyFigures{}), why_not};
       co_return;
     }
     if (middle.torque >= torque) {
@@ -165,15 +165,16 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
   if (reached()) result = to_values(high);
 }
 
-std::string key_of(const std::string& kind, const std::string& text, const Sets& sets, const Place& place,
-                   const PointAccuracy& a) {
+std::string key_of(const std::string& kind, const std::string& case_digest, const Sets& sets,
+                   const Place& place, const PointAccuracy& a) {
   return fmt::format("{}\n{}\n{}\n{}\n{:a} {} {}\n{}", program_version(), kind, fmt::join(sets, "\n"),
-                     fmt::join(sets_at(place), "\n"), a.tolerance, a.in_a_row, a.most_cycles, text);
+                     fmt::join(sets_at(place), "\n"), a.tolerance, a.in_a_row, a.most_cycles, case_digest);
 }
 
 std::string name_of(const SharedCase& base, const Place& place) {
-  std::string name = fmt::format("{:.0f} rpm, {:.3g} % throttle, {:.0f} m",
-                                 place.speed * 30.0 / m::constants::pi, place.opening * 100.0, place.altitude);
+  std::string name =
+      fmt::format("{:.0f} rpm, {:.3g} % throttle, {:.0f} m", place.speed * 30.0 / m::constants::pi,
+                  place.opening * 100.0, place.altitude);
   if (place.warmer != 0.0) name += fmt::format(", {:+.0f} K", place.warmer);
   if (!base.sets().empty()) name += fmt::format(", {}", fmt::join(base.sets(), ", "));
   return name;
@@ -241,7 +242,7 @@ Sets sets_at(const Place& place) {
 
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
-  const auto key = key_of("steady", base->text(), base->sets(), place, accuracy);
+  const auto key = key_of("steady", base->digest(), base->sets(), place, accuracy);
   const double times = place.opening < nearly_shut ? 3.0 : place.opening < hardly_open ? 2.0 : 1.0;
   return {key,
           {},
@@ -255,13 +256,9 @@ PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place pl
                                 const PointAccuracy& accuracy) {
   place.opening = 1.0;
   const auto key =
-      key_of(fmt::format("steady at {:a} N m", torque), base->text(), base->sets(), place, accuracy);
-  return {key,
-          {},
-          [=](PointResult& out) { return march_to_torque(base, place, torque, accuracy, out); },
-          nullptr,
-          0.0,
-          name_of(*base, place)};
+      key_of(fmt::format("steady at {:a} N m", torque), base->digest(), base->sets(), place, accuracy);
+  return {key,     {},  [=](PointResult& out) { return march_to_torque(base, place, torque, accuracy, out); },
+          nullptr, 0.0, name_of(*base, place)};
 }
 
 std::vector<SteadyFigures> run_steady(PointRunner& runner, const std::vector<PointTask>& tasks) {

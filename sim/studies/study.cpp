@@ -57,9 +57,6 @@ std::string request_json(const StudyRequest& r) {
   return json.dump(1);
 }
 
-// What a file may ask of a search.
-constexpr int most_in_a_row = 100, most_cycles_asked = 100000;
-
 StudyRequest request_from_json(const std::string& text) {
   try {
     const auto json = nlohmann::json::parse(text);
@@ -77,14 +74,9 @@ StudyRequest request_from_json(const std::string& text) {
     json.at("beside").get_to(r.beside);
     json.at("beside_name").get_to(r.beside_name);
     json.at("tolerance").get_to(r.accuracy.tolerance);
-    json.at("cycles_in_a_row").get_to(r.accuracy.in_a_row);
-    json.at("most_cycles").get_to(r.accuracy.most_cycles);
-    if (!(r.accuracy.tolerance > 0.0) || r.accuracy.in_a_row < 1 || r.accuracy.in_a_row > most_in_a_row ||
-        r.accuracy.most_cycles < 1 || r.accuracy.most_cycles > most_cycles_asked)
-      throw Error(ErrorKind::file,
-                  fmt::format("the accuracy kept in this study makes no sense: tolerance {}, "
-                              "{} cycles in a row, {} at most",
-                              r.accuracy.tolerance, r.accuracy.in_a_row, r.accuracy.most_cycles));
+    for (const auto& [name, count] : {std::pair{"cycles_in_a_row", &r.accuracy.in_a_row},
+                                      std::pair{"most_cycles", &r.accuracy.most_cycles}})
+      *count = static_cast<int>(std::clamp(json.at(name).get<double>(), 0.0, 1e9));
     return r;
   } catch (const nlohmann::json::exception& failure) {
     throw Error(ErrorKind::file,

@@ -35,8 +35,9 @@ std::vector<PointTask> rides(const ResolvedCase& resolved, const std::vector<int
   for (std::size_t i = 0; i < legs.size(); ++i) {
     PointTask task;
     task.key = "ride " + std::to_string(i);
-    task.march = [&resolved, n = legs[i], fail = static_cast<int>(i) == failing](
-                     PointResult& result) { return ride(resolved, n, fail, result); };
+    task.march = [&resolved, n = legs[i], fail = static_cast<int>(i) == failing](PointResult& result) {
+      return ride(resolved, n, fail, result);
+    };
     out.push_back(std::move(task));
   }
   return out;

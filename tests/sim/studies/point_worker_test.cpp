@@ -49,9 +49,8 @@ TEST_CASE("worker: points go on from single to double precision as they do alone
   std::vector<std::size_t> order;
   std::vector<PointTask> tasks;
   for (std::size_t k = 0; k < 40; ++k)
-    tasks.push_back({std::to_string(k), {}, [&, k](PointResult& result) {
-                       return ride(resolved, k, order, result);
-                     }});
+    tasks.push_back(
+        {std::to_string(k), {}, [&, k](PointResult& result) { return ride(resolved, k, order, result); }});
   std::vector<std::size_t> numbers(tasks.size());
   for (std::size_t k = 0; k < numbers.size(); ++k) numbers[k] = k;
   for (const std::size_t most : {1, 3, 11, 40}) {
@@ -97,9 +96,8 @@ TEST_CASE("worker: several part in the end, each point goes on as it does alone"
   std::vector<PointTask> tasks;
   for (std::size_t k = 0; k < numbers.size(); ++k) {
     numbers[k] = k;
-    tasks.push_back({std::to_string(k), {}, [&, k](PointResult& result) {
-                       return ride(resolved, k, order, result);
-                     }});
+    tasks.push_back(
+        {std::to_string(k), {}, [&, k](PointResult& result) { return ride(resolved, k, order, result); }});
   }
   for (const std::size_t crew : {2, 3}) {
     INFO(crew << " workers");

@@ -1,11 +1,18 @@
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
 #include <atomic>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstring>
 #include <fstream>
 #include <limits>
+#include <system_error>
+#include <thread>
 
 #include "sim/api/error.hpp"
+#include "sim/studies/point_queue.hpp"
 #include "sim/studies/point_runner.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 
@@ -151,6 +158,89 @@ TEST_CASE("runner: what a point throws reaches the caller, and finished points a
   list.push_back({"bad", []() -> std::vector<double> { throw Error(ErrorKind::input, "no such key"); }});
   CHECK_THROWS_WITH(runner.run(list), "no such key");
   CHECK(journal.size() == 3);
+}
+
+TEST_CASE("journal: why a point could not be computed comes back, in one line", "[sim][studies]") {
+  const CaseFolder folder;
+  const PointResult failed({2.0, NAN}, "the step is too long #1\nat t = 3 s not computed: x");
+  {
+    PointJournal journal(folder / "a.points");
+    journal.keep("failed", failed);
+    journal.keep("sound", {{1.0, 2.0}});
+  }
+  const PointJournal journal(folder / "a.points");
+  REQUIRE(journal.size() == 2);
+  CHECK(journal.find("failed")->why_not == "the step is too long #1 at t = 3 s not computed: x");
+  CHECK(journal.find("failed")->values.size() == 2);
+  CHECK(*journal.find("sound") == PointResult({1.0, 2.0}));
+}
+
+TEST_CASE("runner: points that could not be computed are named in order, once each, and end nothing",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  const auto failing = [](int i) {
+    PointTask out = task(i);
+    out.compute = [i] { return PointResult({NAN}, "no " + std::to_string(i)); };
+    out.name = "point " + std::to_string(i);
+    return out;
+  };
+  const std::vector<PointTask> all{task(1), failing(2), task(3), failing(4), failing(2)};
+  for (int round = 0; round < 2; ++round) {  // computed, then from the journal
+    PointJournal journal(folder / "a.points");
+    PointRunner runner(&journal, 3);
+    CHECK(runner.run(all).size() == all.size());
+    runner.run(all);
+    REQUIRE(runner.failures().size() == 2);
+    CHECK(runner.failures()[0].name == "point 2");
+    CHECK(runner.failures()[0].why_not == "no 2");
+    CHECK(runner.failures()[1].why_not == "no 4");
+  }
+}
+
+// Sanitizers take address space without end.
+#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+TEST_CASE("runner: where the system gives fewer threads, these do all of it", "[sim][studies][anomaly]") {
+  std::ifstream statm("/proc/self/statm");
+  rlim_t pages = 0;
+  REQUIRE(statm >> pages);
+  const rlim_t now = pages * static_cast<rlim_t>(sysconf(_SC_PAGESIZE));
+  const pid_t child = fork();
+  if (child == 0) {
+    // Room for the stacks of a few threads.
+    const rlimit room{now + (64u << 20), now + (64u << 20)};
+    if (setrlimit(RLIMIT_AS, &room) != 0) _exit(2);
+    bool refused = false;
+    try {
+      std::vector<std::jthread> all;
+      for (int i = 0; i < 200; ++i)
+        all.emplace_back([](const std::stop_token& stop) {
+          while (!stop.stop_requested()) std::this_thread::yield();
+        });
+    } catch (const std::system_error&) {
+      refused = true;
+    }
+    if (!refused) _exit(3);
+    PointRunner runner(nullptr, 200);
+    const auto results = runner.run(tasks(400));
+    _exit(results.size() == 400 && results.back().front() == std::sqrt(399.0) ? 0 : 4);
+  }
+  int status = 0;
+  REQUIRE(waitpid(child, &status, 0) == child);
+  CHECK(WIFEXITED(status));
+  CHECK(WEXITSTATUS(status) == 0);
+}
+#endif
+
+TEST_CASE("queue: it is over for the workers there are, not for those announced", "[sim][studies]") {
+  PointQueue queue({}, 3);
+  queue.have_only(2);
+  std::thread other([&] { CHECK_FALSE(queue.wait()); });
+  CHECK_FALSE(queue.wait());
+  other.join();
+  PointQueue alone({}, 2);
+  std::thread waiting([&] { CHECK_FALSE(alone.wait()); });
+  alone.have_only(1);
+  waiting.join();
 }
 
 }  // namespace glassbowl::sim
