@@ -1,9 +1,6 @@
-#include <sys/resource.h>
-#include <sys/wait.h>
-#include <unistd.h>
-
 #include <atomic>
 #include <catch2/catch.hpp>
+#include <chrono>
 #include <cmath>
 #include <cstring>
 #include <fstream>
@@ -15,6 +12,7 @@
 #include "sim/studies/point_queue.hpp"
 #include "sim/studies/point_runner.hpp"
 #include "tests/sim/cases/case_folder.hpp"
+#include "tests/support/few_threads.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -197,39 +195,24 @@ TEST_CASE("runner: points that could not be computed are named in order, once ea
   }
 }
 
-// Sanitizers take address space without end.
-#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 TEST_CASE("runner: where the system gives fewer threads, these do all of it", "[sim][studies][anomaly]") {
-  std::ifstream statm("/proc/self/statm");
-  rlim_t pages = 0;
-  REQUIRE(statm >> pages);
-  const rlim_t now = pages * static_cast<rlim_t>(sysconf(_SC_PAGESIZE));
-  const pid_t child = fork();
-  if (child == 0) {
-    // Room for the stacks of a few threads.
-    const rlimit room{now + (64u << 20), now + (64u << 20)};
-    if (setrlimit(RLIMIT_AS, &room) != 0) _exit(2);
-    bool refused = false;
-    try {
-      std::vector<std::jthread> all;
-      for (int i = 0; i < 200; ++i)
-        all.emplace_back([](const std::stop_token& stop) {
-          while (!stop.stop_requested()) std::this_thread::yield();
-        });
-    } catch (const std::system_error&) {
-      refused = true;
-    }
-    if (!refused) _exit(3);
-    PointRunner runner(nullptr, 200);
-    const auto results = runner.run(tasks(400));
-    _exit(results.size() == 400 && results.back().front() == std::sqrt(399.0) ? 0 : 4);
+  const auto wanted = PointRunner(nullptr, 1).run(tasks(40));
+  for (const rlim_t most : {1, 3}) {
+    CAPTURE(most);
+    CHECK(tests::with_few_threads(most, [&] {
+            bool refused = false;
+            try {
+              std::vector<std::jthread> all;
+              for (rlim_t i = 0; i < most; ++i)
+                all.emplace_back([] { std::this_thread::sleep_for(std::chrono::milliseconds(200)); });
+            } catch (const std::system_error&) {
+              refused = true;
+            }
+            if (!refused) return 3;
+            return PointRunner(nullptr, 8).run(tasks(40)) == wanted ? 0 : 4;
+          }) == 0);
   }
-  int status = 0;
-  REQUIRE(waitpid(child, &status, 0) == child);
-  CHECK(WIFEXITED(status));
-  CHECK(WEXITSTATUS(status) == 0);
 }
-#endif
 
 TEST_CASE("queue: it is over for the workers there are, not for those announced", "[sim][studies]") {
   PointQueue queue({}, 3);
