@@ -1,5 +1,8 @@
 #include <fmt/format.h>
 
+#include <cmath>
+
+#include "models/constants.hpp"
 #include "models/throat/needle.hpp"
 #include "models/throat/vacuum_piston.hpp"
 #include "sim/cases/describe.hpp"
@@ -276,7 +279,7 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   keys.quantity("carburetor.piston.torn_area", p.torn_area, "mm2", {0, 500}, "0 mm2",
                 "fault: hole in the diaphragm");
   keys.quantity("carburetor.piston.stop_stiffness", p.stop_stiffness, "N/mm", {2, 1000}, "500 N/mm",
-                "compliance of the stops");
+                "of the stops; they give by a fraction of a millimetre");
   auto& n = c.needle;
   std::vector<Keys::Point> profile;
   keys.quantity("carburetor.needle.jet_diameter", n.jet_diameter, "mm", {0.5, 8}, "2.6 mm", "needle jet");
@@ -299,6 +302,14 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   if (p.slide_diameter >= p.diaphragm_diameter)
     keys.problem("carburetor.piston.slide_diameter", "the slide is wider than its diaphragm",
                  "a slide narrower than diaphragm_diameter");
+  // What the pressure of a wide open engine does to the stop; a piston that flies into it presses it as far.
+  constexpr double depression = 3e4, most_pressed_in = 1e-3;  // [Pa], [m]
+  const double force = depression * 0.25 * m::constants::pi * p.diaphragm_diameter * p.diaphragm_diameter;
+  if (force / p.stop_stiffness > most_pressed_in)
+    keys.problem("carburetor.piston.stop_stiffness",
+                 fmt::format("0.3 bar on this diaphragm presses the stop {:.3g} mm in, more than 1 mm",
+                             force / p.stop_stiffness * 1e3),
+                 fmt::format("at least {:.0f} N/mm", std::ceil(force / most_pressed_in * 1e-3)));
   if (p.travel + p.rest_gap > p.slide_diameter + 5e-3)
     keys.warning("carburetor.piston.travel", "goes on beyond the fully open bore");
 }

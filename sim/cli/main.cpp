@@ -1,4 +1,6 @@
+#include <fcntl.h>
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <atomic>
@@ -37,8 +39,17 @@ extern "C" void on_signal(int signal) {
 
 int complain(const std::string& message, int code) {
   std::fflush(stdout);
-  fmt::print(stderr, "glassbowl: {}\n", message);
+  std::fputs(fmt::format("glassbowl: {}\n", message).c_str(), stderr);  // throws nothing where it is closed
   return code;
+}
+
+/// A file opened later must not get the number of a standard stream that is closed: what is printed would go
+/// into it. Their places are held by something that can be neither read nor written.
+void hold_standard_streams() {
+  int held = -1;
+  do held = ::open("/dev/null", O_PATH | O_CLOEXEC);
+  while (held >= 0 && held <= STDERR_FILENO);
+  if (held >= 0) ::close(held);
 }
 
 int dispatch(int argc, char** argv) {
@@ -109,6 +120,7 @@ int dispatch(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  hold_standard_streams();
   try {
     const int code = dispatch(argc, argv);
     if (std::fflush(stdout) != 0 && code == 0) return complain("cannot write to the output", failed);

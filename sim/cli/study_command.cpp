@@ -7,15 +7,13 @@
 #include <fstream>
 
 #include "sim/api/error.hpp"
-#include "sim/cases/keys.hpp"
 #include "sim/cases/quantity.hpp"
-#include "sim/cases/units.hpp"
 #include "sim/cli/outputs.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
 #include "sim/studies/adjuster.hpp"
-#include "sim/studies/judging.hpp"
+#include "sim/studies/request_limits.hpp"
 #include "sim/studies/study.hpp"
 
 namespace glassbowl::sim {
@@ -58,22 +56,15 @@ std::string unit_of(const std::string& text) {
   return trimmed(end);
 }
 
-/// What a list of quantities may hold, and a fair example of one.
-struct Allowed {
-  std::string_view unit;
-  double low, high;  ///< SI
-  std::string example;
-};
-
 /// Comma-separated quantities; one unit behind several numbers is that of all of them. Sorted, each once.
 /// `option` names the option as given, for errors.
-std::vector<double> list_of(const std::string& text, const Allowed& allowed, const std::string& option) {
+std::vector<double> list_of(const std::string& text, const AllowedValues& allowed,
+                            const std::string& option) {
   const auto fail = [&](const std::string& what) {
     throw Error(ErrorKind::input, fmt::format("{}: {}", option, what));
   };
   auto parts = split(text, ',');
   if (parts.empty()) fail(fmt::format("no value is given; write for example \"{}\"", allowed.example));
-  if (parts.size() > 200) fail("more than 200 values");
   std::string unit;
   for (auto part = parts.rbegin(); part != parts.rend(); ++part)
     if (const auto own = unit_of(*part); !own.empty())
@@ -86,9 +77,6 @@ std::vector<double> list_of(const std::string& text, const Allowed& allowed, con
     const std::string sample = bare ? fmt::format("{} {}", part, allowed.unit) : allowed.example;
     const auto read = read_quantity(part, allowed.unit, sample);
     if (!read.wrong.empty()) fail(fmt::format("\"{}\" {}; {}", part, read.wrong, read.remedy));
-    if (!(read.si >= allowed.low && read.si <= allowed.high))
-      fail(fmt::format("{} is outside {} to {}", part, format(allowed.low, allowed.unit),
-                       format(allowed.high, allowed.unit)));
     out.push_back(read.si);
   }
   std::sort(out.begin(), out.end());
@@ -97,30 +85,9 @@ std::vector<double> list_of(const std::string& text, const Allowed& allowed, con
 }
 
 /// The same for an option that has usual values where it is not given: an empty list stands for them.
-std::vector<double> list_of(const std::optional<std::string>& given, const Allowed& allowed,
-                            const char* option) {
+std::vector<double> list_of(const std::optional<std::string>& given, const AllowedValues& allowed) {
   if (!given) return {};
-  return list_of(*given, allowed, fmt::format("{} \"{}\"", option, *given));
-}
-
-/// Sizes to try, each held against what the key allows and against the rest of the carburetor.
-std::vector<double> tries_of(const std::string& text, const std::string& sizes, const Adjuster& a,
-                             const ResolvedCase& resolved) {
-  const auto all = declared_keys();
-  const auto key = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d.path == a.key; });
-  if (key == all.end()) throw std::logic_error("an adjuster turns an undeclared key: " + a.key);
-  const std::string option = fmt::format("--try \"{}\"", text);
-  const auto out = list_of(sizes,
-                           {a.unit, to_si(key->range.lowest, key->unit), to_si(key->range.highest, key->unit),
-                            fmt::format("{}={}", a.id, format(a.fitted, a.unit))},
-                           option);
-  for (const double size : out) try {
-      read_case_text(resolved.text, resolved.name, a.setting(size));
-    } catch (const Error& failure) {
-      throw Error(ErrorKind::input, fmt::format("{}: {} does not go with the rest of this carburetor:\n{}",
-                                                option, a.text(size), failure.what()));
-    }
-  return out;
+  return list_of(*given, allowed, fmt::format("{} \"{}\"", allowed.option, *given));
 }
 
 std::pair<std::string, std::string> halves(const std::string& text, char mark, const char* what,
@@ -135,37 +102,26 @@ std::pair<std::string, std::string> halves(const std::string& text, char mark, c
 StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   StudyRequest r;
   r.study = o.study;
-  r.speeds = list_of(
-      o.speeds,
-      {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 1/min"},
-      "--speeds");
-  r.openings = list_of(o.openings, {units::percent, 0.0, 1.0, "5, 20, 100 %"}, "--openings");
-  r.altitudes = list_of(o.altitudes, {"m", -400.0, 6000.0, "0, 1200, 2700 m"}, "--altitudes");
-  r.warmer = list_of(o.warmer, {units::temperature_difference, -60.0, 60.0, "-20, 0, 15 K"}, "--warmer");
+  r.speeds = list_of(o.speeds, allowed_speeds);
+  r.openings = list_of(o.openings, allowed_openings);
+  r.altitudes = list_of(o.altitudes, allowed_altitudes);
+  r.warmer = list_of(o.warmer, allowed_warmer);
   for (const auto& text : o.variants) {
     const auto [name, sets] = halves(text, ':', "variant", "no pump: carburetor.pump.fitted=false");
     r.variants.push_back({name, split(sets, ';')});
   }
-  const auto adjusters = adjusters_of(resolved);
   for (const auto& text : o.tries) {
     const auto [id, sizes] = halves(text, '=', "try", "main_jet=1.65 mm, 1.70 mm");
-    const Adjuster& a = find_adjuster(adjusters, id);
-    r.tries[id] = tries_of(text, sizes, a, resolved);
+    r.tries[id] = list_of(sizes, allowed_tries(id, resolved), fmt::format("--try \"{}\"", text));
   }
   for (const auto& text : o.targets) {
     const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
-    if (!usual_targets().contains(region))
-      throw Error(ErrorKind::input, fmt::format("--target \"{}\": regions are small, part and full", text));
-    const auto value =
-        list_of(lambda, {units::one, 0.72, 1.05, "full=0.87"}, fmt::format("--target \"{}\"", text));
+    const auto value = list_of(lambda, allowed_targets(region), fmt::format("--target \"{}\"", text));
     if (value.size() != 1)
       throw Error(ErrorKind::input, fmt::format("--target \"{}\": one lambda is needed", text));
     r.targets[region] = value.front();
   }
   r.change = o.change;
-  // What cannot be read is refused now, not after an hour.
-  for (const auto& v : r.variants) read_case_text(resolved.text, resolved.name, v.sets);
-  read_case_text(resolved.text, resolved.name, r.change);
   if (!o.beside.empty()) {
     const ResolvedCase second = read_for_study(o.beside, o.sets);
     r.beside = second.text;
@@ -273,9 +229,16 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     request = request_from_json(file.inputs);
     resolved = read_case_text(file.case_resolved, fs::path(o.source).stem().string());
     resolved.text = file.case_resolved;  // comments on sources and all, as it was
+    try {
+      check_request(request, resolved);
+    } catch (const Error& failure) {
+      throw Error(failure.kind(),
+                  fmt::format("{}: what it asks for cannot be repeated: {}", o.source, failure.what()));
+    }
   } else {
     resolved = read_for_study(o.source, o.sets);
     request = request_of(o, resolved);
+    check_request(request, resolved);
   }
   const fs::path output = !o.output.empty() ? fs::path(o.output)
                           : o.study == "repeat"

@@ -81,7 +81,8 @@ struct ChannelTable {
       add(name + "_exhaust_lift", "m", "exhaust valve lift", name, c.exhaust_lift);
       add(name + "_burn_rate", "kg/s", "fuel burning", name, c.burn_rate);
       add(name + "_wall_heat", "W", "heat from gas to walls", name, c.wall_heat);
-      add(name + "_trapped_lambda", "1", "lambda trapped last, liquid fuel included", name,
+      add(name + "_trapped_lambda", "1",
+          "lambda trapped last, liquid fuel included, NaN before the first charge", name,
           derived.trapped_lambda[k]);
       add(name + "_trapped_residual", "1", "burned share of the charge trapped last", name,
           trapped[k].residual);
@@ -135,8 +136,10 @@ struct ChannelTable {
     add("carburetor_air_flow", "kg/s", "air leaving the carburetor: bore, bleeds and air jets", "carburetor",
         derived.air);
     add("carburetor_fuel_flow", "kg/s", "fuel leaving all outlets", "carburetor", derived.fuel);
-    add("lambda", "1", "air over fuel leaving the carburetor and the stoichiometric ratio", "carburetor",
-        derived.lambda);
+    add("lambda", "1",
+        "air over fuel leaving the carburetor and the stoichiometric ratio, NaN while either does not flow "
+        "out",
+        "carburetor", derived.lambda);
     add("speed", "rad/s", "crank speed, held by the load or free", "crank", s.omega);
     add("indicated_torque", "N m", "torque of the gas", "crank", s.indicated_torque);
     add("friction_torque", "N m", "torque lost to friction", "crank", s.friction_torque);
@@ -169,7 +172,9 @@ std::vector<Channel> cycle_channels(const Layout& layout) {
   add("speed", "rad/s", "crank speed", "crank");
   add("air_flow", "kg/s", "air out of the carburetor", "carburetor");
   add("fuel_flow", "kg/s", "fuel out of all outlets", "carburetor");
-  add("lambda", "1", "lambda at the carburetor", "carburetor");
+  out.push_back({"cycle_lambda", "1",
+                 "lambda at the carburetor, mean over the cycle, NaN where no fuel flows out", "carburetor",
+                 false});
   add("idle_fuel_flow", "kg/s", "fuel out of the idle outlet", "slow");
   for (std::size_t i = 0; i < layout.ports; ++i)
     add(numbered("port", i) + "_fuel_flow", "kg/s", "fuel out of this transfer port", "slow");
@@ -187,8 +192,8 @@ std::vector<Channel> cycle_channels(const Layout& layout) {
     const auto held = [&](const char* name, const char* unit, const char* text) {
       out.push_back({"cycle_" + part + "_" + name, unit, text, part, false});
     };
-    held("lambda", "1", "lambda trapped last, liquid fuel included");
-    held("residual", "1", "burned share of the charge trapped last");
+    held("lambda", "1", "lambda trapped last, liquid fuel included, NaN before the first charge");
+    held("residual", "1", "burned share of the charge trapped last, NaN before the first charge");
     held("ignited", "1", "share of the last charge that lit");
     held("mass", "kg", "charge trapped last");
   }

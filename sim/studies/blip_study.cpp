@@ -114,6 +114,7 @@ std::string ms(double seconds) {
 
 /// `fitted` is what to compare with, if there is anything.
 std::string one(const std::string& name, const BlipFigures& b, const BlipFigures* fitted) {
+  if (!b.computed()) return fmt::format("{}: not computed.\n", name);
   if (b.stalled > 0.0) return fmt::format("{}: the engine stalls.\n", name);
   if (!std::isfinite(b.lag_50))
     return fmt::format(
@@ -130,9 +131,22 @@ std::string one(const std::string& name, const BlipFigures& b, const BlipFigures
 
 }  // namespace
 
-PointTask blip_task(const std::string& case_text, const Sets& sets) {
+PointTask blip_task(const std::string& case_text, const Sets& sets, const std::string& name) {
   return {fmt::format("{}\nblip\n{}\n{}", program_version(), fmt::join(sets, "\n"), case_text),
-          [=] { return to_values(compute(case_text, sets)); }};
+          [=]() -> PointResult {
+            try {
+              return to_values(compute(case_text, sets));
+            } catch (const Error& failure) {
+              if (failure.kind() == ErrorKind::file) throw;
+              BlipFigures none;
+              none.stalled = NAN;
+              return {to_values(none), failure.what()};
+            }
+          },
+          {},
+          nullptr,
+          0.0,
+          "blip, " + name};
 }
 
 BlipFigures to_blip(const std::vector<double>& values) {
@@ -266,7 +280,7 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
   std::vector<PointTask> tasks;
   std::vector<std::string> names;
   for (const auto& v : variants) {
-    tasks.push_back(blip_task(resolved.text, v.sets));
+    tasks.push_back(blip_task(resolved.text, v.sets, v.name));
     names.push_back(v.name);
   }
   std::vector<BlipFigures> blips;

@@ -55,7 +55,7 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   runner.expect(2 * grid.size() + 2);
   for (std::size_t k = 0; k < 2; ++k) {
     maps[k] = run_steady(runner, map_tasks(cases[k].text, {}, grid.places(), request.accuracy));
-    blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {})}).front()));
+    blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {}, names[k])}).front()));
   }
 
   StudyResult out;

@@ -121,8 +121,7 @@ std::vector<std::string> axes_of(hid_t dataset, int rank) {
 }
 
 void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
-  Hdf5Handle dataset(H5Dopen2(file, name.c_str(), H5P_DEFAULT));
-  refuse_elsewhere(dataset, name);
+  const Hdf5Handle dataset = open_here(file, name);
   Hdf5Handle type(H5Dget_type(dataset));
   Hdf5Handle space(H5Dget_space(dataset));
   const auto count = static_cast<std::size_t>(hdf5_check(H5Sget_simple_extent_npoints(space)));

@@ -77,7 +77,8 @@ March search(std::optional<ResolvedCase> neighbour, ResolvedCase resolved, Found
   Simulation simulation(neighbour ? neighbour->bike : resolved.bike, resolved.plan.step);
   SteadyCycle found;
   if (neighbour) {
-    for (March steps = march_to_steady_cycle(simulation, options, found); steps.next();) co_yield steps.leg();
+    March steps = march_to_steady_cycle(simulation, options, found);
+    co_yield steps;
     simulation.change_bike(resolved.bike);
     found = {};
   }

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "tests/hardening/random_case.hpp"
+#include "tests/hardening/random_map.hpp"
 
 using namespace glassbowl;
 using namespace glassbowl::hardening;
@@ -43,4 +44,15 @@ TEST_CASE("random bikes: the cases that once failed hold", "[hardening][regressi
     ++cases;
   }
   CHECK(cases >= 10);
+}
+
+TEST_CASE("random bikes: a map of each comes to its end, whatever fails at its points", "[hardening]") {
+  int failed = 0;
+  for (const std::uint64_t seed : {@@}) {
+    const MapVerdict verdict = try_map(seed, 40);
+    INFO("seed " << seed << ": " << verdict.words);
+    CHECK_FALSE(verdict.ended_early);
+    failed += verdict.failed;
+  }
+  CHECK(failed > 0);
 }

@@ -240,4 +240,69 @@ TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studi
   CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
 }
 
+TEST_CASE("map: points that fail are not computed, with their reasons, and the others go on",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  // An air jet bored out and a main jet blocked: the slow riser runs empty, which some steps cannot follow.
+  const ResolvedCase resolved =
+      bike("mule_750", {"carburetor.main.jet.blocked=99.9 %", "carburetor.slow.air_jet.wear=1.8 mm"});
+  StudyRequest request = request_for("map", {0.3, 0.75, 1.0});
+  request.speeds = {from_per_minute(1000.0), from_per_minute(3000.0)};
+  StudyResult first;
+  for (int round = 0; round < 2; ++round) {  // computed, then from the journal
+    PointJournal journal(folder / "map.points");
+    PointRunner runner(&journal, 1);
+    const StudyResult result = run_study(resolved, request, runner);
+    const auto& state = result.file.variable("state").values;
+    const auto failed = std::count(state.begin(), state.end(), 2.0);
+    CHECK(failed > 0);
+    CHECK(failed < std::ssize(state));
+    const auto &names = result.file.text("failed_point_name").values,
+               &reasons = result.file.text("failed_point_reason").values;
+    REQUIRE(std::ssize(names) == failed);
+    REQUIRE(std::ssize(reasons) == failed);
+    CHECK(result.file.axis("failed_point").values.size() == names.size());
+    CHECK_THAT(names.front(), Catch::Contains("1000 rpm") && Catch::Contains("% throttle"));
+    for (const auto& reason : reasons) CHECK_THAT(reason, Catch::Contains("slow_riser_fuel"));
+    CHECK_THAT(result.answer, Catch::Contains("Not computed: ") && Catch::Contains(names.front() + ": "));
+    check_file(result, request);
+    if (round == 0) first = result;
+    CHECK(result.answer == first.answer);
+    CHECK(reasons == first.file.text("failed_point_reason").values);
+  }
+}
+
+TEST_CASE("points: one that fails by longer steps is found by the case's own", "[sim][studies]") {
+  const ResolvedCase resolved =
+      bike("mule_750", {"carburetor.main.jet.blocked=99.9 %", "carburetor.slow.air_jet.wear=1.8 mm"});
+  const Place place{from_per_minute(1000.0), 0.2, 0.0, 0.0};
+  SteadyCycle by_longer;
+  ResolvedCase held = read_case_text(resolved.text, "held", sets_at(place));
+  Simulation simulation(held.bike, held.plan.step);
+  CHECK_THROWS_WITH(march_to_steady_cycle(simulation, {}, by_longer).go_alone(),
+                    Catch::Contains("slow_riser_fuel"));
+  PointRunner runner(nullptr, 1);
+  const auto found =
+      run_steady(runner, {steady_task(std::make_shared<const SharedCase>(resolved.text, Sets{}), place)})
+          .front();
+  CHECK(found.usable());
+  CHECK(found.air > 0.0);
+  CHECK(runner.failures().empty());
+}
+
+TEST_CASE("studies: a variant that is no legal case is not computed, with its reason", "[sim][studies]") {
+  const ResolvedCase resolved = with_blip(bike("goat_400"));
+  PointRunner runner(nullptr, 1);
+  const auto blip =
+      to_blip(runner.run({blip_task(resolved.text, {"carburetor.main.jet.bore=90 mm"}, "too wide")}).front());
+  CHECK_FALSE(blip.computed());
+  const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{"carburetor.main.jet.bore=90 mm"});
+  const auto point =
+      run_steady(runner, {steady_task(base, {from_per_minute(3000.0), 0.3, 0.0, 0.0})}).front();
+  CHECK_FALSE(point.usable());
+  REQUIRE(runner.failures().size() == 2);
+  for (const auto& failure : runner.failures()) CHECK_THAT(failure.why_not, Catch::Contains("90 mm"));
+  CHECK(runner.failures()[0].name == "blip, too wide");
+}
+
 }  // namespace glassbowl::sim

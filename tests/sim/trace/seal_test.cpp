@@ -189,3 +189,26 @@ TEST_CASE("trace: what stays zero takes no room, and is read as zero", "[sim][tr
     CHECK(with_zeros + 9 * (4 * rows / 5 * sizeof(float)) / 10 < with_ones);
   }
 }
+
+TEST_CASE("trace: bytes behind the seal are damage, however many and whatever they are",
+          "[sim][trace][anomaly]") {
+  const ScratchFolder folder;
+  {
+    TraceWriter writer(folder / "run.h5", sample_header(), sample_plan(300, 3));
+    write_rows(writer, 0, 300);
+    writer.finish("complete", sample_summary);
+  }
+  REQUIRE(check_seal(folder / "run.h5") == Seal::sound);
+  for (const std::size_t count : {1, 8, 31, 32, 33, 4096, 100'000}) {
+    CAPTURE(count);
+    std::filesystem::copy_file(folder / "run.h5", folder / "longer.h5",
+                               std::filesystem::copy_options::overwrite_existing);
+    {
+      const DiskFile file(folder / "longer.h5");
+      const auto more = some_bytes(count);
+      file.write_at(more.data(), more.size(), static_cast<off_t>(file.size()));
+    }
+    CHECK(check_seal(folder / "longer.h5") == Seal::broken);
+    CHECK_THROWS_WITH(TraceReader(folder / "longer.h5"), Catch::Contains("differs from what was written"));
+  }
+}

@@ -1,0 +1,51 @@
+#include "tests/hardening/random_map.hpp"
+
+#include <chrono>
+#include <cmath>
+#include <exception>
+
+#include "sim/studies/study.hpp"
+#include "tests/hardening/random_case.hpp"
+
+namespace glassbowl::hardening {
+
+MapVerdict try_map(std::uint64_t seed, int most_cycles) {
+  const auto begin = std::chrono::steady_clock::now();
+  MapVerdict out;
+  try {
+    const auto resolved =
+        sim::read_case_text(draw_case(seed).text(), "drawn", {"load.kind=held_speed", "load.speed=3000 rpm"});
+    sim::StudyRequest request;
+    request.study = "map";
+    request.speeds = {sim::from_per_minute(1500.0), sim::from_per_minute(5000.0)};
+    request.openings = {0.0, 0.2, 1.0};
+    request.accuracy.most_cycles = most_cycles;
+    sim::PointRunner runner(nullptr, 1);
+    const sim::StudyResult result = sim::run_study(resolved, request, runner);
+    std::size_t without = 0;
+    for (const double state : result.file.variable("state").values) {
+      ++out.points;
+      if (state == 2.0) ++without;
+    }
+    for (const auto& variable : result.file.variables)
+      if (variable.name == "lambda_trapped" || variable.name == "torque" || variable.name == "air_flow")
+        for (std::size_t i = 0; i < variable.values.size(); ++i)
+          if (result.file.variable("state").values[i] < 2.0 && std::isnan(variable.values[i])) {
+            out.ended_early = true;
+            out.words = "no number: " + variable.name;
+          }
+    out.failed = static_cast<int>(runner.failures().size());
+    if (out.failed > 0) out.first_why = runner.failures().front().why_not;
+    if (without != runner.failures().size()) {
+      out.ended_early = true;
+      out.words = "points without figures and without a reason";
+    }
+  } catch (const std::exception& failure) {
+    out.ended_early = true;
+    out.words = failure.what();
+  }
+  out.wall = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  return out;
+}
+
+}  // namespace glassbowl::hardening
