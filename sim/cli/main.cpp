@@ -8,6 +8,7 @@
 #include <string>
 
 #include "sim/api/error.hpp"
+#include "sim/api/standard_streams.hpp"
 #include "sim/cli/commands.hpp"
 #include "sim/cli/study_command.hpp"
 #include "sim/run/version.hpp"
@@ -37,7 +38,7 @@ extern "C" void on_signal(int signal) {
 
 int complain(const std::string& message, int code) {
   std::fflush(stdout);
-  fmt::print(stderr, "glassbowl: {}\n", message);
+  std::fputs(("glassbowl: " + message + "\n").c_str(), stderr);  // fails quietly where nobody listens
   return code;
 }
 
@@ -109,13 +110,16 @@ int dispatch(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  const char* const unheard = "cannot write to standard output; what was to be printed is lost";
+  sim::hold_standard_streams();
   try {
     const int code = dispatch(argc, argv);
-    if (std::fflush(stdout) != 0 && code == 0) return complain("cannot write to the output", failed);
+    if ((std::fflush(stdout) != 0 || std::ferror(stdout) != 0) && code == 0) return complain(unheard, failed);
     return code;
   } catch (const sim::Error& error) {
     return complain(error.what(), error.exit_code());
   } catch (const std::exception& error) {
+    if (std::ferror(stdout) != 0) return complain(unheard, failed);
     return complain(fmt::format("internal fault: {}", error.what()), failed);
   }
 }

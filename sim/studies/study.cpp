@@ -90,8 +90,29 @@ StudyRequest request_from_json(const std::string& text) {
   }
 }
 
-StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
-  const ResolvedCase resolved = with_stock(given);
+std::vector<std::string> chart_names(const std::string& study) {
+  static const std::map<std::string, std::vector<std::string>> names{
+      {"map", {"lambda_", "main_share", "torque"}},
+      {"overlap", {"shares_", "effects_"}},
+      {"blips", {"blip_response", "blip_lambda"}},
+      {"altitude", {"equal_throttle", "equal_power", "power_left"}},
+      {"jets", {"fitted_", "best", "after_"}},
+      {"sheet", {"fitted_", "best", "shares_", "effects_"}},
+      {"compare", {"lambda1_", "lambda2_", "full_power", "blip_response", "blip_lambda"}}};
+  const auto found = names.find(study);
+  return found != names.end() ? found->second : std::vector<std::string>{};
+}
+
+namespace {
+
+/// Altitudes and speeds that round to one number would give two charts one name.
+void give_own_names(std::vector<Chart>& charts) {
+  std::map<std::string, int> seen;
+  for (auto& chart : charts)
+    if (const int number = ++seen[chart.name]; number > 1) chart.name += fmt::format("_{}", number);
+}
+
+StudyResult run_named_study(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
   if (request.study == "map") return run_map(resolved, request, runner);
   if (request.study == "overlap") return run_overlap(resolved, request, runner);
   if (request.study == "blips") return run_blips(resolved, request, runner);
@@ -100,6 +121,15 @@ StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, Po
   if (request.study == "compare") return run_compare(resolved, request, runner);
   if (request.study == "sheet") return run_sheet(resolved, request, runner);
   throw Error(ErrorKind::file, fmt::format("there is no study called \"{}\"", request.study));
+}
+
+}  // namespace
+
+StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
+  StudyResult result = run_named_study(with_stock(given), request, runner);
+  give_own_names(result.charts);
+  if (result.sheet) give_own_names(result.sheet->charts);
+  return result;
 }
 
 }  // namespace glassbowl::sim
