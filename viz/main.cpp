@@ -7,6 +7,8 @@
 #include <utility>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/api/standard_streams.hpp"
 #include "viz/display.hpp"
 #include "viz/export.hpp"
 #include "viz/lessons/folder.hpp"
@@ -30,13 +32,30 @@ void check_times(const viz::Options& o, viz::Source& trace) {
                                    trace.first_time() + 0.0, trace.last_time()));
 }
 
+/// Before a display is asked for.
+void check_picture_name(const std::string& output, const viz::Options& o) {
+  if (output == o.shot && !output.ends_with(".png"))
+    throw sim::Error(sim::ErrorKind::input, output + ": the name must end in .png");
+  sim::check_output(output, o.force);
+  for (const auto& input : {o.trace, o.beside, o.live}) {
+    std::error_code ignored;  // what is not there is not the same
+    if (!input.empty() && std::filesystem::equivalent(output, input, ignored))
+      throw sim::Error(sim::ErrorKind::input,
+                       output + ": would be written over what is read from it; give another name");
+  }
+}
+
 }  // namespace
 
 int main(int count, char** arguments) try {
+  sim::hold_standard_streams();
   const auto options = viz::read_options(count, arguments);
   if (!options) return 0;
   const auto& o = *options;
   const auto [width, height] = viz::read_size(o.size);
+
+  for (const auto& output : {o.target, o.shot})
+    if (!output.empty()) check_picture_name(output, o);
 
   std::vector<viz::LiveSource*> live;
   const auto clock = o.live.empty() ? nullptr : std::make_shared<sim::LiveClock>();
@@ -93,7 +112,7 @@ int main(int count, char** arguments) try {
   std::vector<std::string> problems;
   shell.lessons = viz::read_lessons(viz::lesson_folder(), problems);
   for (const auto& problem : problems) std::fprintf(stderr, "glassbowl-view: %s\n", problem.c_str());
-  viz::WindowPlan plan{width, height, o.shot.empty() ? 0 : o.pictures, o.shot, o.keys};
+  viz::WindowPlan plan{width, height, o.shot.empty() ? 0 : o.pictures, o.shot, o.force, o.keys};
   if (!live.empty()) {
     shell.set_rate(o.rate);
     shell.toggle_playing();

@@ -63,7 +63,7 @@ std::optional<Options> read_options(int count, char** arguments) {
       ->type_name("OUT")
       ->group(exporting);
   app.add_option("--to", o.to, "time at which a video ends [s]")->type_name("TIME")->group(exporting);
-  app.add_flag("--force", o.force, "replace a file that is there already")->group(exporting);
+  app.add_flag("--force", o.force, "replace a picture or video that is there already")->group(exporting);
 
   const std::string shots = "Pictures of the window itself";
   app.add_option("--screenshot", o.shot, "draw some pictures, write the last with its controls, end")

@@ -14,9 +14,11 @@
 #include <sstream>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 #include "viz/export.hpp"
 #include "viz/imgui_sfml.hpp"
 #include "viz/pacing.hpp"
+#include "viz/png.hpp"
 #include "viz/quiet.hpp"
 
 namespace glassbowl::viz {
@@ -241,8 +243,12 @@ class Window {
     const sf::Image image = picture_of(app_.view, own, window_.getSize().x, window_.getSize().y);
     window_.setActive(true);
     const std::string name = free_name("glassbowl", ".png").string();
-    const Quiet quiet;
-    app_.say(image.saveToFile(name) ? "Picture in " + name : name + " could not be written");
+    try {
+      sim::write_new_file(name, false, png_of(image));
+      app_.say("Picture in " + name);
+    } catch (const sim::Error& error) {
+      app_.say(error.what());
+    }
   }
 
   void shoot() {
@@ -250,7 +256,7 @@ class Window {
     sf::Texture texture;
     texture.create(window_.getSize().x, window_.getSize().y);
     texture.update(window_);
-    texture.copyToImage().saveToFile(plan_.shot);
+    sim::write_new_file(plan_.shot, plan_.replace, png_of(texture.copyToImage()));
   }
 
   App& app_;

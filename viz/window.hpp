@@ -14,6 +14,7 @@ struct WindowPlan {
   /// For pictures and measurements of the window itself: after so many pictures write a PNG and end.
   int pictures = 0;
   std::string shot = {};
+  bool replace = false;   ///< a file of that name
   std::string keys = {};  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
   std::function<void()> warmed = {};  ///< called once after the first pictures, when measuring begins
 };

@@ -1,6 +1,4 @@
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <atomic>
@@ -10,6 +8,7 @@
 #include <string>
 
 #include "sim/api/error.hpp"
+#include "sim/api/standard_streams.hpp"
 #include "sim/cli/commands.hpp"
 #include "sim/cli/study_command.hpp"
 #include "sim/run/version.hpp"
@@ -41,15 +40,6 @@ int complain(const std::string& message, int code) {
   std::fflush(stdout);
   std::fputs(fmt::format("glassbowl: {}\n", message).c_str(), stderr);  // throws nothing where it is closed
   return code;
-}
-
-/// A file opened later must not get the number of a standard stream that is closed: what is printed would go
-/// into it. Their places are held by something that can be neither read nor written.
-void hold_standard_streams() {
-  int held = -1;
-  do held = ::open("/dev/null", O_PATH | O_CLOEXEC);
-  while (held >= 0 && held <= STDERR_FILENO);
-  if (held >= 0) ::close(held);
 }
 
 int dispatch(int argc, char** argv) {
@@ -120,14 +110,16 @@ int dispatch(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  hold_standard_streams();
+  const char* const unheard = "cannot write to standard output; what was to be printed is lost";
+  sim::hold_standard_streams();
   try {
     const int code = dispatch(argc, argv);
-    if (std::fflush(stdout) != 0 && code == 0) return complain("cannot write to the output", failed);
+    if ((std::fflush(stdout) != 0 || std::ferror(stdout) != 0) && code == 0) return complain(unheard, failed);
     return code;
   } catch (const sim::Error& error) {
     return complain(error.what(), error.exit_code());
   } catch (const std::exception& error) {
+    if (std::ferror(stdout) != 0) return complain(unheard, failed);
     return complain(fmt::format("internal fault: {}", error.what()), failed);
   }
 }

@@ -22,6 +22,7 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
   std::vector<std::filesystem::path> outputs;
   if (request.trace) outputs = {*request.trace, request.trace->string() + ".partial"};
   if (request.csv) outputs.push_back(*request.csv);
+  if (request.csv) outputs.emplace_back(request.csv->string() + ".partial");
   refuse_own_input(outputs, files_of(options.source));
   request.force = options.force;
   request.stop = &stop;

@@ -4,9 +4,9 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <fstream>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/cli/outputs.hpp"
 #include "sim/cli/source.hpp"
@@ -135,30 +135,10 @@ void print_answer(const StudyResult& result) {
   fmt::print("{}{}", result.answer, result.table);
 }
 
-void refuse_to_replace(const fs::path& path, bool force) {
-  std::error_code ignored;
-  if (!force && fs::exists(path, ignored))
-    throw Error(
-        ErrorKind::input,
-        fmt::format("{}: is there already; give --force or another name with --output", path.string()));
-  const fs::path folder = path.parent_path();
-  if (!folder.empty() && !fs::is_directory(folder, ignored))
-    throw Error(ErrorKind::input,
-                fmt::format("{}: there is no folder {}; make it, or give another name with --output",
-                            path.string(), folder.string()));
-}
-
-void write_page(const fs::path& path, const std::string& page) {
-  std::ofstream stream(path, std::ios::binary);
-  stream << page;
-  stream.close();
-  if (!stream) throw Error(ErrorKind::file, fmt::format("{}: cannot be written", path.string()));
-}
-
-void write_charts(const StudyResult& result, const fs::path& base) {
+void write_charts(const StudyResult& result, const fs::path& base, bool force) {
   std::string list;
   for (const auto& chart : result.charts)
-    for (const auto& path : write_chart(chart, base)) list += fmt::format("  {}\n", path.string());
+    for (const auto& path : write_chart(chart, base, force)) list += fmt::format("  {}\n", path.string());
   if (!list.empty()) fmt::print("\nCharts\n{}", list);
 }
 
@@ -244,20 +224,16 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
                           : o.study == "repeat"
                               ? fs::path(fmt::format("{}-again.h5", resolved.name))
                               : fs::path(fmt::format("{}-{}.h5", resolved.name, request.study));
-  const fs::path base = fs::path(output).replace_extension(), page = base.string() + ".html",
-                 pdf = base.string() + ".pdf";
+  const StudyOutputs outputs = study_outputs(output);
   auto inputs = o.study == "repeat" ? std::vector<fs::path>{o.source} : files_of(o.source);
   if (!o.beside.empty())
     for (const auto& file : files_of(o.beside)) inputs.push_back(file);
-  refuse_own_input({output, page, pdf}, inputs);
-  refuse_to_replace(output, o.force);
-  if (request.study == "sheet") refuse_to_replace(page, o.force);
-  if (o.pdf) {
-    refuse_to_replace(pdf, o.force);
-    require_printer();
-  }
+  refuse_own_input({output, outputs.points, outputs.page, outputs.pdf}, inputs);
+  check_study_outputs(outputs, request.study, !o.no_charts, o.pdf, o.force);
+  if (o.pdf) require_printer();
+  if (!o.no_charts) require_plotter();
 
-  PointJournal journal(output.string() + ".points");
+  PointJournal journal(outputs.points);
   StudyResult result;
   try {
     StudyBar bar;
@@ -274,7 +250,13 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     if (journal.size() == 0) journal.discard();
     throw;
   }
-  write_result_file(output, o.force, result.file);
+  try {
+    write_result_file(output, o.force, result.file);
+  } catch (const Error& failure) {
+    throw Error(failure.kind(), fmt::format("{}\nThe finished points are kept in {}. The same command goes on "
+                                            "from there",
+                                            failure.what(), journal.path().string()));
+  }
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();
   print_answer(result);
@@ -283,15 +265,17 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     fmt::print("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
                others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
                others == 1 ? "stays" : "stay", journal.path().string());
-  if (!result.page.empty()) {
-    write_page(page, result.page);
-    fmt::print("\nTuning sheet\n  {}\n", page.string());
+  if (result.sheet) {
+    if (o.no_charts) result.sheet->charts.clear();
+    const std::string page = tuning_sheet_html(*result.sheet);
+    write_new_file(outputs.page, o.force, page);
+    fmt::print("\nTuning sheet\n  {}\n", outputs.page.string());
     if (o.pdf) {
-      print_pdf(page, pdf);
-      fmt::print("  {}\n", pdf.string());
+      print_pdf(page, outputs.pdf, o.force);
+      fmt::print("  {}\n", outputs.pdf.string());
     }
   }
-  if (!o.no_charts) write_charts(result, base);
+  if (!o.no_charts) write_charts(result, outputs.base, o.force);
   return 0;
 }
 

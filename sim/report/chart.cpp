@@ -1,23 +1,22 @@
 #include "sim/report/chart.hpp"
 
 #include <fmt/format.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <csignal>
-#include <cstdio>
-#include <fstream>
 #include <sstream>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/report/run_program.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
 namespace fs = std::filesystem;
+
+constexpr const char* plotter = "gnuplot";
 
 constexpr std::array<const char*, 8> colours{"#0072B2", "#D55E00", "#009E73", "#CC79A7",
                                              "#000000", "#56B4E9", "#E69F00", "#7F7F7F"};
@@ -125,9 +124,30 @@ std::string plot_cells(const Chart& chart) {
   return text + "\n";
 }
 
-std::string script(const Chart& chart, bool png, const fs::path& output) {
+bool has_values(const Chart& chart) {
+  if (chart.kind == ChartKind::cells)
+    return std::any_of(chart.cells.values.begin(), chart.cells.values.end(),
+                       [](double value) { return std::isfinite(value); });
+  return std::any_of(chart.lines.begin(), chart.lines.end(), [](const ChartLine& line) {
+    return std::any_of(line.points.begin(), line.points.end(), [](const auto& point) {
+      return std::isfinite(point.first) && std::isfinite(point.second);
+    });
+  });
+}
+
+/// gnuplot refuses a chart without a single point.
+std::string plot_nothing() {
+  return "set xrange [0:1]\nset yrange [0:1]\nset label 'no value could be computed' at graph 0.5,0.5 center\n"
+         "plot NaN notitle\n";
+}
+
+std::string plot(const Chart& chart) {
+  if (!has_values(chart)) return plot_nothing();
+  return chart.kind == ChartKind::cells ? plot_cells(chart) : plot_lines(chart);
+}
+
+std::string script(const Chart& chart, bool png) {
   std::string text = terminal(png);
-  text += fmt::format("set output {}\n", quoted(output.string()));
   text += fmt::format("set title {}\nset xlabel {}\nset ylabel {}\n", quoted(chart.title),
                       quoted(chart.x_label), quoted(chart.y_label));
   text +=
@@ -135,61 +155,56 @@ std::string script(const Chart& chart, bool png, const fs::path& output) {
       "'#CCCCCC'\nset tics nomirror out\n"
       "set border lw 1\nset autoscale xfix\nset datafile missing 'NaN'\n";
   if (chart.kind == ChartKind::stacked) text += "set yrange [0:100]\nset key below maxcols 3\n";
-  return text + (chart.kind == ChartKind::cells ? plot_cells(chart) : plot_lines(chart)) + "unset output\n";
+  return text + plot(chart);
 }
 
-void draw(const std::string& text) {
-  auto* const before = std::signal(SIGPIPE, SIG_IGN);  // a missing program must not end this one
-  FILE* pipe = popen("gnuplot -d >/dev/null 2>&1", "w");
-  bool written = pipe != nullptr;
-  if (pipe != nullptr) written = std::fwrite(text.data(), 1, text.size(), pipe) == text.size();
-  const int status = pipe != nullptr ? pclose(pipe) : -1;
-  std::signal(SIGPIPE, before);
-  if (!written || !WIFEXITED(status) || WEXITSTATUS(status) != 0)
-    throw Error(
-        ErrorKind::file,
-        WIFEXITED(status) && WEXITSTATUS(status) == 127
-            ? "charts need gnuplot, which is not installed (package gnuplot-nox); --no-charts does without"
-            : "gnuplot could not draw a chart; is the folder writable, the disk full?");
+/// The first line that says something, as it may be shown.
+std::string first_words(const std::string& said) {
+  std::istringstream lines(said);
+  for (std::string line; std::getline(lines, line);) {
+    std::erase_if(line, [](unsigned char c) { return c < ' ' || c > '~'; });
+    if (line.find_first_not_of(" ^") != std::string::npos) return line.substr(0, 200);
+  }
+  return "it says nothing";
 }
 
-void must_be_plain(const fs::path& path) {
-  if (quoted(path.string()) != "'" + path.string() + "'")
-    throw Error(
-        ErrorKind::file,
-        fmt::format(
-            "{}: charts cannot go to a path with quotes or control characters; choose another --output",
-            path.string()));
+/// The picture; gnuplot gets no name of a file, as it runs what some names say.
+std::string draw(const Chart& chart, bool png) {
+  const ProgramEnd end = run_program({plotter, "-d"}, script(chart, png));
+  const std::string tail = png ? "IEND\xae\x42\x60\x82" : "</svg>";
+  const std::size_t at = end.out.rfind(tail);
+  if (end.code != 0 || at == std::string::npos)
+    throw Error(ErrorKind::file,
+                fmt::format("{} could not draw the chart {}: {}", plotter, chart.name, first_words(end.error)));
+  return end.out;
+}
+
+fs::path path_of(const fs::path& base, const std::string& name, bool png) {
+  return fmt::format("{}-{}.{}", base.string(), name, png ? "png" : "svg");
 }
 
 }  // namespace
 
-std::vector<fs::path> write_chart(const Chart& chart, const fs::path& base) {
+void require_plotter() {
+  if (!on_path(plotter))
+    throw Error(ErrorKind::file, fmt::format("charts need {}, which is not installed (package gnuplot-nox); "
+                                             "--no-charts does without",
+                                             plotter));
+}
+
+std::vector<fs::path> write_chart(const Chart& chart, const fs::path& base, bool replace) {
+  require_plotter();
   std::vector<fs::path> paths;
   for (const bool png : {false, true}) {
-    const fs::path path = fmt::format("{}-{}.{}", base.string(), chart.name, png ? "png" : "svg");
-    must_be_plain(path);
-    draw(script(chart, png, path));
-    paths.push_back(path);
+    paths.push_back(path_of(base, chart.name, png));
+    write_new_file(paths.back(), replace, draw(chart, png));
   }
   return paths;
 }
 
 std::string inline_svg(const Chart& chart) {
-  std::string pattern = (fs::temp_directory_path() / "glassbowl-chart-XXXXXX").string();
-  const int descriptor = mkstemp(pattern.data());
-  if (descriptor < 0) throw Error(ErrorKind::file, "no temporary file for a chart can be made");
-  close(descriptor);
-  std::ostringstream out;
-  try {
-    draw(script(chart, false, pattern));
-    out << std::ifstream(pattern).rdbuf();
-  } catch (...) {
-    fs::remove(pattern);
-    throw;
-  }
-  fs::remove(pattern);
-  std::string text = out.str();
+  require_plotter();
+  std::string text = draw(chart, false);
   text.erase(0, std::min(text.find("<svg"), text.size()));
   // Names within must not meet those of another chart on the page.
   const std::string own = "id_" + chart.name + "_";

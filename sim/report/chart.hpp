@@ -34,9 +34,13 @@ struct Chart {
   std::string caption;  ///< what it shows, in a sentence, for the page that carries it
 };
 
-/// Draws the chart into `base-name.svg` and `base-name.png` and returns both paths. Throws Error{file} when
-/// gnuplot is missing or a file cannot be written.
-std::vector<std::filesystem::path> write_chart(const Chart& chart, const std::filesystem::path& base);
+/// Throws Error{file} naming the package where the program that draws is missing.
+void require_plotter();
+
+/// Draws the chart into `base-name.svg` and `base-name.png` and returns both paths. A chart without a value says
+/// so. Throws Error when gnuplot is missing or fails, or a file cannot be written (`NewFile`).
+std::vector<std::filesystem::path> write_chart(const Chart& chart, const std::filesystem::path& base,
+                                               bool replace);
 
 /// The SVG alone, without its XML head, to stand within an HTML page.
 std::string inline_svg(const Chart& chart);

@@ -117,7 +117,8 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
   for (const auto* q : questions)
     out += fmt::format("<li><span class=\"tick\" aria-hidden=\"true\"></span>{}</li>\n", q);
   out += std::string("</ol>\n<h2>Signs</h2>\n") + signs;
-  out += "<h2>Charts</h2>\n<div class=\"charts\">\n";
+  if (!sheet.charts.empty()) out += "<h2>Charts</h2>\n";
+  out += "<div class=\"charts\">\n";
   for (const auto& chart : sheet.charts)
     out += fmt::format("<figure role=\"img\" aria-label=\"{}\">{}<figcaption>{}</figcaption></figure>\n",
                        escaped(chart.title), inline_svg(chart), escaped(chart.caption));

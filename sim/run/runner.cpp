@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/cycle_table.hpp"
@@ -42,8 +43,8 @@ class Run {
     rows_ = static_cast<long>(std::floor(plan_.duration / plan_.trace_interval + 1e-9));
     simulation_.set_time(-plan_.settle);
     reader_.emplace(simulation_);
-    if (request.trace) open_trace(resolved);
     if (request.csv) table_.emplace(*request.csv, request.force, channels_.cycle);
+    if (request.trace) open_trace(resolved);
   }
 
   Summary finish_after_running(const ResolvedCase& resolved) {
@@ -147,8 +148,9 @@ class Run {
   void on_cycle(const Cycle& cycle) {
     if (cycle.start + cycle.duration <= 0.0) return;
     tally_->cycle(cycle, simulation_.misfires());
-    if (!trace_ && !table_) return;
+    if (!trace_ && !table_ && !request_.cycle_row) return;
     fill_cycle_row(cycle, cycle_values_);
+    if (request_.cycle_row) request_.cycle_row(static_cast<double>(cycle.number), cycle_values_);
     if (trace_) trace_->cycle_row(static_cast<double>(cycle.number), cycle_values_);
     if (table_) table_->row(cycle.number, cycle_values_);
   }
@@ -156,7 +158,11 @@ class Run {
   void row() {
     const Snapshot<double>& snapshot = simulation_.snapshot();
     tally_->row(snapshot);
-    if (trace_) trace_->time_row(simulation_.time(), reader_->read_current());
+    if (trace_ || request_.time_row) {
+      const std::span<const double> values = reader_->read_current();
+      if (trace_) trace_->time_row(simulation_.time(), values);
+      if (request_.time_row) request_.time_row(simulation_.time(), values);
+    }
     budget_.watch(std::as_const(simulation_).state());
     if ((++reported_ & 0xff) == 0) report(simulation_.time(), false);
   }
@@ -184,11 +190,11 @@ class Run {
     if (trace_) {
       try {
         trace_->flush();
-        say(trace_->partial_path());
+        if (!trace_->empty()) say(trace_->partial_path());
       } catch (const Error&) {  // the first failure is the one to report
       }
     }
-    if (table_) say(table_->partial_path());
+    if (table_ && !table_->empty()) say(table_->partial_path());
     return text;
   }
 
@@ -210,9 +216,23 @@ class Run {
   unsigned long reported_ = 0;
 };
 
+/// All names before any is taken: what is refused must leave nothing.
+void check_run_outputs(const RunRequest& request) {
+  std::vector<std::filesystem::path> names;
+  for (const auto& target : {request.csv, request.trace})
+    if (target) {
+      check_output(*target, request.force);
+      check_partial(*target, request.force);
+      names.push_back(*target);
+      names.push_back(target->string() + ".partial");
+    }
+  check_distinct(names);
+}
+
 }  // namespace
 
 Summary run_case(const ResolvedCase& resolved, const RunRequest& request) {
+  check_run_outputs(request);
   Run run(resolved, request);
   return run.finish_after_running(resolved);
 }

@@ -1,6 +1,7 @@
 #include "sim/studies/point_journal.hpp"
 
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cstdint>
@@ -58,19 +59,23 @@ std::string digest_of(std::string_view text) {
 
 PointJournal::PointJournal(std::filesystem::path path) : path_(std::move(path)) {
   try {
-    std::error_code ignored;
-    file_ = std::filesystem::exists(path_, ignored) ? DiskFile(path_) : DiskFile::create(path_);
-    if (!file_.try_lock())
-      fail(path_, "another study is writing this; wait for it or choose another --output");
+    // One that ends meanwhile takes its list away.
+    do {
+      file_ = DiskFile::open_or_create(path_);
+      if (!file_.is_regular()) fail(path_, "is no file, so finished points cannot be kept there");
+      if (!file_.try_lock())
+        fail(path_, "another study is writing this; wait for it or choose another --output");
+    } while (!file_.is_at(path_));
     read();
   } catch (const std::system_error& failure) {
+    if (end_ == 0) discard();  // nothing was in it
     fail(path_, fmt::format("finished points cannot be kept here: {}", failure.code().message()));
   }
 }
 
 void PointJournal::read() {
   std::string text(file_.size(), '\0');
-  if (text.empty()) {
+  if (text.empty() || (text.size() < head.size() && head.starts_with(text))) {
     file_.write_at(head.data(), head.size(), 0);
     end_ = static_cast<long long>(head.size());
     return;
@@ -124,8 +129,7 @@ std::size_t PointJournal::unused() const {
 }
 
 void PointJournal::discard() {
-  std::error_code ignored;
-  std::filesystem::remove(path_, ignored);
+  if (file_.is_at(path_)) ::unlink(path_.c_str());
 }
 
 }  // namespace glassbowl::sim

@@ -70,8 +70,8 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   });
   sheet.charts.insert(sheet.charts.end(), overlap.charts.begin(), overlap.charts.end());
   sheet.made_by = fmt::format("glassbowl {}", program_version());
-  out.page = tuning_sheet_html(sheet);
   out.charts = sheet.charts;
+  out.sheet = std::move(sheet);
   return out;
 }
 

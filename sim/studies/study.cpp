@@ -84,7 +84,27 @@ StudyRequest request_from_json(const std::string& text) {
   }
 }
 
+std::vector<std::string> chart_names(const std::string& study) {
+  static const std::map<std::string, std::vector<std::string>> names{
+      {"map", {"lambda_", "main_share", "torque"}},
+      {"overlap", {"shares_", "effects_"}},
+      {"blips", {"blip_response", "blip_lambda"}},
+      {"altitude", {"equal_throttle", "equal_power", "power_left"}},
+      {"jets", {"fitted_", "best", "after_"}},
+      {"sheet", {"fitted_", "best", "shares_", "effects_"}},
+      {"compare", {"lambda1_", "lambda2_", "full_power", "blip_response", "blip_lambda"}}};
+  const auto found = names.find(study);
+  return found != names.end() ? found->second : std::vector<std::string>{};
+}
+
 namespace {
+
+/// Altitudes and speeds that round to one number would give two charts one name.
+void give_own_names(std::vector<Chart>& charts) {
+  std::map<std::string, int> seen;
+  for (auto& chart : charts)
+    if (const int number = ++seen[chart.name]; number > 1) chart.name += fmt::format("_{}", number);
+}
 
 StudyResult run_asked(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
   if (request.study == "map") return run_map(resolved, request, runner);
@@ -139,6 +159,8 @@ void add_failures(StudyResult& out, const std::vector<PointFailure>& failures) {
 StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
   StudyResult out = run_asked(with_stock(given), request, runner);
   add_failures(out, runner.failures());
+  give_own_names(out.charts);
+  if (out.sheet) give_own_names(out.sheet->charts);
   return out;
 }
 

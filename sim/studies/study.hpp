@@ -1,11 +1,13 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "sim/cases/resolved_case.hpp"
 #include "sim/report/chart.hpp"
+#include "sim/report/tuning_sheet.hpp"
 #include "sim/studies/steady_point.hpp"
 #include "sim/trace/result_file.hpp"
 
@@ -43,12 +45,15 @@ struct StudyResult {
   std::string answer;   ///< plain words
   std::string table;
   std::vector<Chart> charts;
-  std::string page;  ///< HTML, of the tuning sheet only
+  std::optional<TuningSheet> sheet;  ///< what goes on the page, of that study only
 };
 
 /// Runs what the request names. `resolved` is used as it stands, with the common jet sizes for empty lists.
 /// Throws Error, StudyInterrupted.
 StudyResult run_study(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+
+/// How the names of this study's charts begin.
+std::vector<std::string> chart_names(const std::string& study);
 
 /// The caution that goes before every recommendation of a smaller jet.
 extern const char* const leaner_caution;

@@ -1,20 +1,22 @@
 #include "sim/trace/result_file.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <stdexcept>
 #include <system_error>
 
 #include "sim/api/error.hpp"
-#include "sim/trace/finish.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/trace/disk_file.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/hdf5_driver.hpp"
 #include "sim/trace/links.hpp"
 #include "sim/trace/packed.hpp"
 #include "sim/trace/read_in_child.hpp"
 #include "sim/trace/scales.hpp"
 #include "sim/trace/stored_text.hpp"
+#include "sim/trace/superblock.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -74,12 +76,14 @@ Hdf5Handle write_words(hid_t file, const ResultText& text) {
   return dataset;
 }
 
-void write_all(const fs::path& path, const ResultFile& r) {
+void write_all(const DiskFile& out, const ResultFile& r) {
   const Hdf5Session session;
   Hdf5Handle creation(H5Pcreate(H5P_FILE_CREATE));
   hdf5_check(H5Pset_link_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED));
   hdf5_check(H5Pset_obj_track_times(creation, 0));
-  Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, trace_access()));
+  const Hdf5Handle access = trace_access();
+  const Hdf5Driver driver(out, access);
+  Hdf5Handle file(H5Fcreate("study", H5F_ACC_TRUNC, creation, access));
   write_text(file, "Conventions", "CF-1.10");
   write_text(file, "title", r.title);
   write_text(file, "program", "glassbowl");
@@ -111,7 +115,10 @@ void write_all(const fs::path& path, const ResultFile& r) {
   }
   write_words(file, {"study_inputs", "what the study was asked, JSON", "", {r.inputs}});
   write_words(file, {"case_resolved", "complete case, TOML", "", {r.case_resolved}});
+  scales.clear();
   file.close();
+  driver.check();
+  out.cut(read_superblock_end(out));
 }
 
 std::vector<std::string> axes_of(hid_t dataset, int rank) {
@@ -259,21 +266,15 @@ bool has_study(const fs::path& path) {
 }  // namespace
 
 void write_result_file(const fs::path& target, bool force, const ResultFile& result) {
-  const fs::path partial = fmt::format("{}.new.{}", target.string(), getpid());
+  NewFile out(target, force);
   try {
-    write_all(partial, result);
-    publish_trace_file(DiskFile(partial), partial, target, force);
+    write_all(out.file(), result);
   } catch (const Hdf5Failure& failure) {
-    std::error_code ignored;
-    fs::remove(partial, ignored);
     fail(target, fmt::format("cannot be written: {}", failure.what()));
   } catch (const std::system_error& failure) {
-    std::error_code ignored;
-    fs::remove(partial, ignored);
-    fail(target, failure.code() == std::errc::file_exists
-                     ? std::string("is there already; give --force or another name with --output")
-                     : fmt::format("cannot be written: {}", failure.code().message()));
+    fail(target, fmt::format("cannot be written: {}", failure.code().message()));
   }
+  out.publish();
 }
 
 ResultFile read_result_file(const fs::path& path) {

@@ -64,7 +64,7 @@ TuningSheet sample_sheet() {
 TEST_CASE("charts: every kind gives a sound SVG and PNG that hold their words", "[sim][studies]") {
   const CaseFolder folder;
   for (const auto& chart : samples()) {
-    const auto paths = write_chart(chart, folder / "a study");
+    const auto paths = write_chart(chart, folder / "a study", false);
     REQUIRE(paths.size() == 2);
     INFO(chart.name);
     const std::string svg = text_of(paths[0]), png = text_of(paths[1]);
@@ -86,10 +86,64 @@ TEST_CASE("charts: words from a case are never run as commands", "[sim][studies]
   Chart chart = samples().front();
   chart.title = "`touch " + mark + "`'; system('touch " + mark + "') #\nset output";
   chart.lines[0].label = "\"`touch " + mark + "`\"";
-  CHECK(write_chart(chart, folder / "study").size() == 2);
+  CHECK(write_chart(chart, folder / "study", false).size() == 2);
   CHECK_FALSE(std::filesystem::exists(mark));
-  CHECK_THROWS_AS(write_chart(chart, folder / "it's"), Error);
-  CHECK_THROWS_AS(write_chart(chart, folder / "nowhere" / "study"), Error);
+  CHECK(write_chart(chart, folder / "it's", false).size() == 2);
+  CHECK_THROWS_AS(write_chart(chart, folder / "nowhere" / "study", false), Error);
+}
+
+TEST_CASE("charts: no name is run as a command or followed", "[sim][studies]") {
+  const CaseFolder folder;
+  const std::string mark = (folder / "mark").string();
+  const auto before = std::filesystem::current_path();
+  std::filesystem::current_path(folder / "");
+  for (const std::string base : {"|touch mark;", "<touch mark;", "-p", "$(touch mark)", "a'b\"c`d", "a\nb", "'"})
+    for (const auto& path : write_chart(samples().front(), base, false)) {
+      CAPTURE(path);
+      CHECK(std::filesystem::file_size(path) > 1000);
+    }
+  std::filesystem::current_path(before);
+  CHECK_FALSE(std::filesystem::exists(mark));
+}
+
+TEST_CASE("charts: what is there is kept unless it may be replaced", "[sim][studies]") {
+  const CaseFolder folder;
+  const Chart chart = samples().front();
+  const auto paths = write_chart(chart, folder / "study", false);
+  CHECK_THROWS_WITH(write_chart(chart, folder / "study", false), Catch::Contains("is there already"));
+  CHECK(write_chart(chart, folder / "study", true) == paths);
+  std::filesystem::remove(paths[0]);
+  std::filesystem::create_symlink(folder / "elsewhere.svg", paths[0]);
+  CHECK_THROWS_WITH(write_chart(chart, folder / "study", true), Catch::Contains("is a link"));
+  CHECK_FALSE(std::filesystem::exists(folder / "elsewhere.svg"));
+}
+
+TEST_CASE("charts: a chart without a value says so", "[sim][studies]") {
+  const CaseFolder folder;
+  for (Chart chart : samples()) {
+    for (auto& line : chart.lines)
+      for (auto& point : line.points) point.second = NAN;
+    for (auto& value : chart.cells.values) value = NAN;
+    INFO(chart.name);
+    const auto paths = write_chart(chart, folder / "empty", false);
+    CHECK_THAT(text_of(paths[0]), Catch::Contains("no value could be computed") &&
+                                      Catch::Contains("throttle opening [%]"));
+    chart.lines.clear();
+    chart.cells = {};
+    CHECK_THAT(inline_svg(chart), Catch::Contains("no value could be computed"));
+  }
+}
+
+TEST_CASE("charts: what the program that draws says is passed on", "[sim][studies]") {
+  const CaseFolder folder;
+  std::ofstream(folder / "gnuplot") << "#!/bin/sh\necho 'terminal gone' >&2\nexit 3\n";
+  std::filesystem::permissions(folder / "gnuplot", std::filesystem::perms::owner_all);
+  const std::string path = std::getenv("PATH");
+  setenv("PATH", ((folder / "").string() + ":" + path).c_str(), 1);
+  CHECK_THROWS_WITH(write_chart(samples().front(), folder / "study", false),
+                    Catch::Contains("terminal gone") && !Catch::Contains("disk"));
+  setenv("PATH", path.c_str(), 1);
+  CHECK_FALSE(std::filesystem::exists(folder / "study-" / ""));
 }
 
 TEST_CASE("tuning sheet: the caution comes first, nothing is fetched, nothing runs", "[sim][studies]") {
@@ -133,13 +187,13 @@ TEST_CASE("tuning sheet: a browser opens it without a complaint, on a desk and o
 
 TEST_CASE("tuning sheet: it prints to a PDF of its own", "[sim][studies][browser]") {
   const CaseFolder folder;
-  const auto page = folder.write("a sheet.html", tuning_sheet_html(sample_sheet())),
-             pdf = folder / "a sheet.pdf";
-  print_pdf(page, pdf);
+  const std::string page = tuning_sheet_html(sample_sheet());
+  const auto pdf = folder / "a sheet.pdf";
+  print_pdf(page, pdf, false);
   const std::string text = text_of(pdf);
   CHECK(text.starts_with("%PDF"));
   CHECK(text.size() > 20000);
-  CHECK_THROWS_WITH(print_pdf(page, folder / "nowhere" / "a.pdf"), Catch::Contains("any browser prints it"));
+  CHECK_THROWS_WITH(print_pdf(page, folder / "nowhere" / "a.pdf", false), Catch::Contains("create it first"));
 }
 
 }  // namespace glassbowl::sim

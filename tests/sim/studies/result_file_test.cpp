@@ -1,5 +1,8 @@
+#include <sys/resource.h>
+
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <csignal>
 #include <fstream>
 
 #include "sim/api/error.hpp"
@@ -58,6 +61,34 @@ TEST_CASE("study file: nothing is replaced unless forced, nothing half written i
   CHECK_THROWS_AS(write_result_file(folder / "b.h5", false, wrong), std::invalid_argument);
   CHECK_THROWS_AS(write_result_file(folder / "nowhere" / "b.h5", false, sample()), Error);
   CHECK_FALSE(std::filesystem::exists(folder / "b.h5"));
+}
+
+TEST_CASE("study file: a file that may not grow, or a full disk, costs one error and nothing else",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  write_result_file(folder / "whole.h5", false, sample());
+  const auto size = static_cast<rlim_t>(std::filesystem::file_size(folder / "whole.h5"));
+  auto* const before = std::signal(SIGXFSZ, SIG_IGN);
+  rlimit free_of_limit{};
+  ::getrlimit(RLIMIT_FSIZE, &free_of_limit);
+  for (rlim_t part = 0; part < 24; ++part) {
+    CAPTURE(part);
+    const rlimit limit{size * part / 24, free_of_limit.rlim_max};
+    ::setrlimit(RLIMIT_FSIZE, &limit);
+    std::string said;
+    try {
+      write_result_file(folder / "whole.h5", true, sample());
+    } catch (const Error& error) {
+      said = error.what();
+    }
+    ::setrlimit(RLIMIT_FSIZE, &free_of_limit);
+    CHECK_THAT(said, Catch::Contains("whole.h5: cannot be written: File too large"));
+  }
+  std::signal(SIGXFSZ, before);
+  CHECK(read_result_file(folder / "whole.h5").status == "complete");
+  CHECK(std::distance(std::filesystem::directory_iterator(folder / ""), {}) == 1);
+  write_result_file(folder / "after.h5", false, sample());  // and the library goes on
+  CHECK(read_result_file(folder / "after.h5").status == "complete");
 }
 
 TEST_CASE("study file: other files are told apart", "[sim][studies]") {

@@ -200,11 +200,13 @@ TEST_CASE("sheet: the page carries bike, settings, caution, questions and both k
   const StudyRequest request = small_search("sheet", resolved);
   const StudyResult result = run_study(resolved, request, runner);
   check_file(result, request);
-  const auto settings = result.page.find("<h2>Settings");
-  CHECK(result.page.find("CAUTION") < settings);
-  CHECK_THAT(result.page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
-                              Catch::Contains("road test") && Catch::Contains("Who feeds the engine") &&
-                              Catch::Contains("Lambda"));
+  REQUIRE(result.sheet);
+  const std::string page = tuning_sheet_html(*result.sheet);
+  const auto settings = page.find("<h2>Settings");
+  CHECK(page.find("CAUTION") < settings);
+  CHECK_THAT(page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
+                       Catch::Contains("road test") && Catch::Contains("Who feeds the engine") &&
+                       Catch::Contains("Lambda"));
   const auto has = [&](ChartKind kind) {
     return std::any_of(result.charts.begin(), result.charts.end(),
                        [&](const Chart& c) { return c.kind == kind; });
@@ -224,7 +226,7 @@ TEST_CASE("jets: where no point can be judged, nothing is recommended", "[sim][s
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.answer,
              Catch::Contains("Nothing is judged") && !Catch::Contains("inf") && !Catch::Contains("Best 1"));
-  CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
+  CHECK_THAT(tuning_sheet_html(*result.sheet), Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
 }
 
 TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studies]") {
@@ -237,7 +239,7 @@ TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studi
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.caution, Catch::StartsWith("DO NOT RIDE it as fitted"));
   CHECK_THAT(result.answer, Catch::Contains("Nothing is recommended"));
-  CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
+  CHECK_THAT(tuning_sheet_html(*result.sheet), Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
 }
 
 TEST_CASE("map: points that fail are not computed, with their reasons, and the others go on",
