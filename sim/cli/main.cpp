@@ -9,6 +9,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/cli/commands.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/study_command.hpp"
 #include "sim/run/version.hpp"
 
@@ -37,7 +38,7 @@ extern "C" void on_signal(int signal) {
 
 int complain(const std::string& message, int code) {
   std::fflush(stdout);
-  fmt::print(stderr, "glassbowl: {}\n", message);
+  sim::say_to(stderr, "glassbowl: {}\n", message);
   return code;
 }
 

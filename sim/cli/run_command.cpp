@@ -4,6 +4,7 @@
 #include "sim/cli/commands.hpp"
 #include "sim/cli/outputs.hpp"
 #include "sim/cli/progress_bar.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/report/json.hpp"
 #include "sim/report/text.hpp"
@@ -33,15 +34,15 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
     summary = run_case(resolved, request);
   }
   if (options.json) {
-    fmt::print("{}\n", summary_json(summary));
+    say("{}\n", summary_json(summary));
   } else {
-    fmt::print("{}", summary_text(summary));
-    if (request.trace) fmt::print("  {:<24}{}\n", "trace", request.trace->string());
-    if (request.csv) fmt::print("  {:<24}{}\n", "cycle table", request.csv->string());
-    fmt::print("{}", summary_caution(summary));
+    say("{}", summary_text(summary));
+    if (request.trace) say("  {:<24}{}\n", "trace", request.trace->string());
+    if (request.csv) say("  {:<24}{}\n", "cycle table", request.csv->string());
+    say("{}", summary_caution(summary));
   }
   if (summary.ending != Ending::interrupted) return 0;
-  fmt::print(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,
+  say_to(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,
              resolved.plan.duration);
   return 1;
 }

@@ -11,6 +11,7 @@
 #include "sim/cases/quantity.hpp"
 #include "sim/cases/units.hpp"
 #include "sim/cli/outputs.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
@@ -175,8 +176,8 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
 }
 
 void print_answer(const StudyResult& result) {
-  if (!result.caution.empty()) fmt::print("{}\n", result.caution);
-  fmt::print("{}{}", result.answer, result.table);
+  if (!result.caution.empty()) say("{}\n", result.caution);
+  say("{}{}", result.answer, result.table);
 }
 
 void refuse_to_replace(const fs::path& path, bool force) {
@@ -203,7 +204,7 @@ void write_charts(const StudyResult& result, const fs::path& base) {
   std::string list;
   for (const auto& chart : result.charts)
     for (const auto& path : write_chart(chart, base)) list += fmt::format("  {}\n", path.string());
-  if (!list.empty()) fmt::print("\nCharts\n{}", list);
+  if (!list.empty()) say("\nCharts\n{}", list);
 }
 
 }  // namespace
@@ -302,9 +303,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
                        [&](std::size_t done, std::size_t of) { bar.show(done, of); });
     result = run_study(resolved, request, runner);
   } catch (const StudyInterrupted&) {
-    fmt::print(
-        stderr,
-        "glassbowl: interrupted; {} finished points are kept in {}.\nThe same command goes on from there.\n",
+    say_to(stderr, "glassbowl: interrupted; {} finished points are kept in {}.\nThe same command goes on from there.\n",
         journal.size(), journal.path().string());
     return 1;
   } catch (const Error&) {
@@ -315,17 +314,17 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();
   print_answer(result);
-  fmt::print("\nStudy\n  {}\n", output.string());
+  say("\nStudy\n  {}\n", output.string());
   if (others > 0)
-    fmt::print("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
+    say("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
                others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
                others == 1 ? "stays" : "stay", journal.path().string());
   if (!result.page.empty()) {
     write_page(page, result.page);
-    fmt::print("\nTuning sheet\n  {}\n", page.string());
+    say("\nTuning sheet\n  {}\n", page.string());
     if (o.pdf) {
       print_pdf(page, pdf);
-      fmt::print("  {}\n", pdf.string());
+      say("  {}\n", pdf.string());
     }
   }
   if (!o.no_charts) write_charts(result, base);

@@ -70,7 +70,8 @@ void ending(const Summary& s, Page& page) {
   } else if (s.ending == Ending::interrupted) {
     page.plain(fmt::format("INTERRUPTED at {:.3f} s; figures count up to there.", s.simulated));
   }
-  for (const auto& warning : s.warnings) page.plain("Note: " + warning);
+  for (const auto& warning : s.warnings) page.plain("Warning: " + warning);
+  if (!s.provenance.empty()) page.plain("Values: " + s.provenance + ".");
 }
 
 void mixture(const Summary& s, Page& page) {

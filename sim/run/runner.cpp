@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/provenance.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/cycle_table.hpp"
@@ -52,6 +53,7 @@ class Run {
     out.name = resolved.name;
     out.title = resolved.title;
     out.warnings = resolved.warnings;
+    out.provenance = provenance_text(resolved);
     try {
       settle();
       tally_.emplace(simulation_);
