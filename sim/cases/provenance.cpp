@@ -61,7 +61,8 @@ std::string provenance_text(const ResolvedCase& resolved) {
   for (std::size_t i = 0; i < std::min(shown, p.borrowed.size()); ++i)
     files += fmt::format("{}{} from {}", i == 0 ? "" : ", ", p.borrowed[i].second, p.borrowed[i].first);
   if (p.borrowed.size() > shown) files += fmt::format(", and from {} more files", p.borrowed.size() - shown);
-  return fmt::format("{}{} of its own{}, {} borrowed{}, {} defaults", resolved.invented ? "invented; " : "", p.own,
+  return fmt::format("{}{} of its own{}, {} borrowed{}, {} defaults",
+                     resolved.invented ? "invented demonstration data; " : "", p.own,
                      p.overrides > 0 ? fmt::format(" ({} by --set)", p.overrides) : "", p.borrowed_in_all(),
                      files.empty() ? "" : " (" + files + ")", p.defaults);
 }

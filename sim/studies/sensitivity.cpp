@@ -54,6 +54,7 @@ constexpr double rpm = m::constants::pi / 30.0;
 constexpr double least_shown = 0.005;  // [-] of lambda; smaller ones drown in the tolerance of the points
 constexpr std::size_t most_shown = 5;
 constexpr double few_misfires = 0.05;  // [-] of the cycles
+constexpr double hardly_fuel = 2.0;    // [-] lambda beyond which its size says nothing
 
 struct Point {
   double speed, opening;  ///< [rpm], [-]
@@ -198,7 +199,8 @@ Sensitivities find_sensitivities(const ResolvedCase& resolved, PointRunner& runn
     Sensitivity s = candidate.first;
     const auto moved = take(out.places.size());
     for (std::size_t i = 0; i < moved.size(); ++i) {
-      s.moved.push_back(moved[i].trapped - out.as_given[i].trapped);
+      const double now = moved[i].trapped, before = out.as_given[i].trapped;
+      s.moved.push_back(now < hardly_fuel && before < hardly_fuel ? now - before : SteadyFigures::unknown);
       if (std::abs(s.moved[i]) > std::abs(s.most)) {
         s.most = s.moved[i];
         s.worst = i;
@@ -227,27 +229,30 @@ QuickSensitivities find_sensitivities_quickly(const ResolvedCase& resolved, Scop
 }
 
 std::string misfires_text(const Sensitivities& found) {
-  std::size_t first = found.scanned.size(), last = 0, worst = 0;
-  for (std::size_t i = 0; i < found.scanned.size(); ++i) {
-    const auto& f = found.at_scanned[i];
-    if (!f.usable() || !(f.misfires > few_misfires)) continue;
-    first = std::min(first, i);
-    last = i;
-    if (f.misfires > found.at_scanned[worst].misfires || !found.at_scanned[worst].usable()) worst = i;
-  }
-  if (first == found.scanned.size()) return {};
+  std::vector<std::size_t> where;
+  for (std::size_t i = 0; i < found.scanned.size(); ++i)
+    if (found.at_scanned[i].usable() && found.at_scanned[i].misfires > few_misfires) where.push_back(i);
+  if (where.empty()) return {};
+  const std::size_t worst = *std::max_element(where.begin(), where.end(), [&](std::size_t a, std::size_t b) {
+    const auto &x = found.at_scanned[a], &y = found.at_scanned[b];
+    return std::pair(x.misfires, x.trapped) < std::pair(y.misfires, y.trapped);
+  });
   std::string openings;
   for (const Place& place : found.scanned)
     openings += fmt::format("{}{:.0f}", openings.empty() ? "" : ", ", place.opening * 100.0);
   const auto percent = [&](std::size_t i) { return found.scanned[i].opening * 100.0; };
   const auto& f = found.at_scanned[worst];
   return fmt::format(
-      "the engine will misfire {} at {:.0f} rpm: {:.0f} % of the cycles at {:.0f} % throttle, where lambda "
-      "is {:.2f} "
-      "(computed at {} %)",
-      first == last ? fmt::format("at {:.0f} % throttle", percent(first))
-                    : fmt::format("between {:.0f} and {:.0f} % throttle", percent(first), percent(last)),
-      found.scanned[worst].speed / rpm, f.misfires * 100.0, percent(worst), f.trapped, openings);
+      "the engine will misfire {} at {:.0f} rpm: {:.0f} % of the cycles at {:.0f} % throttle, where {} "
+      "(computed at "
+      "{} %)",
+      where.size() == 1 ? fmt::format("at {:.0f} % throttle", percent(worst))
+                        : fmt::format("between {:.0f} and {:.0f} % throttle", percent(where.front()),
+                                      percent(where.back())),
+      found.scanned[worst].speed / rpm, f.misfires * 100.0, percent(worst),
+      f.trapped < hardly_fuel ? fmt::format("in-cylinder lambda is {:.2f}", f.trapped)
+                              : fmt::format("there is hardly any fuel (lambda above {:.0f})", hardly_fuel),
+      openings);
 }
 
 std::string sensitivities_text(const Sensitivities& found) {
@@ -260,6 +265,7 @@ std::string sensitivities_text(const Sensitivities& found) {
                          s.most, place_text(found.places[s.worst]));
   }
   if (lines.empty()) return {};
+  lines.pop_back();
   std::string places;
   for (const Place& place : found.places) places += (places.empty() ? "" : "; ") + place_text(place);
   return fmt::format(
