@@ -7,6 +7,7 @@
 namespace glassbowl::sim::limits {
 
 inline constexpr std::size_t file_bytes = 1024 * 1024;  ///< size of one case file
+inline constexpr std::size_t case_bytes = 2 * file_bytes;  ///< size of all files of one case
 inline constexpr int base_depth = 16;                   ///< files that name one another as base, in a chain
 inline constexpr std::size_t files = 64;                ///< files of one case
 inline constexpr std::size_t sets = 256;                ///< overrides on the command line

@@ -10,6 +10,8 @@
 #include "sim/api/error.hpp"
 #include "sim/api/standard_streams.hpp"
 #include "sim/cli/commands.hpp"
+#include "sim/cli/repeated_options.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/study_command.hpp"
 #include "sim/run/version.hpp"
 
@@ -38,7 +40,7 @@ extern "C" void on_signal(int signal) {
 
 int complain(const std::string& message, int code) {
   std::fflush(stdout);
-  std::fputs(fmt::format("glassbowl: {}\n", message).c_str(), stderr);  // throws nothing where it is closed
+  sim::say_to(stderr, "glassbowl: {}\n", message);
   return code;
 }
 
@@ -60,12 +62,19 @@ int dispatch(int argc, char** argv) {
   run_app->add_flag("--json", run.json, "print the summary as one JSON object");
   run_app->add_flag("--no-trace", run.no_trace, "keep no trace");
   run_app->add_flag("--force", run.force, "replace files that are there already");
+  run_app->add_flag("--no-sensitivity", run.no_sensitivity,
+                    "do not compute which borrowed and default values move lambda most");
 
   sim::CheckOptions check;
-  auto* check_app =
-      app.add_subcommand("check", "Read and check a case without running it, and print it whole");
+  auto* check_app = app.add_subcommand(
+      "check",
+      "Read and check a case, print it whole, and say which values that are not its own move "
+      "lambda most");
   check_app->add_option("CASE", check.source, source_help)->required();
   check_app->add_option("--set", check.sets, set_help)->type_name("KEY=VALUE")->allow_extra_args(false);
+  check_app->add_flag("--no-computation", check.no_computation, "only read and check, compute nothing");
+  check_app->add_flag("--every-value", check.every_value,
+                      "examine every borrowed and default value, which takes up to a minute or so");
 
   sim::ListOptions list;
   auto* list_app = app.add_subcommand("list", "List what comes with the program");
@@ -81,7 +90,7 @@ int dispatch(int argc, char** argv) {
   sim::declare_studies(app, study, caution);
 
   try {
-    app.parse(argc, argv);
+    app.parse(sim::with_option_repeated(argc, argv));
   } catch (const CLI::Success& wanted) {  // help or version
     return app.exit(wanted);
   } catch (const CLI::ParseError& error) {

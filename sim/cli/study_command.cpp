@@ -7,11 +7,15 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/cases/excerpt.hpp"
+#include "sim/cases/limits.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/cli/outputs.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
+#include "sim/run/find_case.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/request_limits.hpp"
 #include "sim/studies/study.hpp"
@@ -74,9 +78,18 @@ std::vector<double> list_of(const std::string& text, const AllowedValues& allowe
   std::vector<double> out;
   for (const auto& part : parts) {
     const bool bare = part.find_first_not_of("+-.0123456789eE") == std::string::npos;
-    const std::string sample = bare ? fmt::format("{} {}", part, allowed.unit) : allowed.example;
-    const auto read = read_quantity(part, allowed.unit, sample);
-    if (!read.wrong.empty()) fail(fmt::format("\"{}\" {}; {}", part, read.wrong, read.remedy));
+    // A bare number gets the usual unit in the example, if it would do with that.
+    const std::string with_unit = fmt::format("{} {}", part, allowed.unit);
+    const auto so_read = bare ? read_quantity(with_unit, allowed.unit) : QuantityReading{};
+    const bool would_do =
+        bare && so_read.wrong.empty() && so_read.si >= allowed.low && so_read.si <= allowed.high;
+    const auto read = read_quantity(part, allowed.unit, would_do ? with_unit : allowed.example);
+    if (!read.wrong.empty())
+      fail(fmt::format("\"{}\" {}; {}{}", part, read.wrong, read.remedy,
+                       bare && !would_do && allowed.is_bore
+                           ? ". The number on a jet is no bore by itself: 150 can stand for 1.50 mm or for a "
+                             "flow in cm3/min; ask its maker or measure it"
+                           : ""));
     out.push_back(read.si);
   }
   std::sort(out.begin(), out.end());
@@ -108,7 +121,7 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   r.warmer = list_of(o.warmer, allowed_warmer);
   for (const auto& text : o.variants) {
     const auto [name, sets] = halves(text, ':', "variant", "no pump: carburetor.pump.fitted=false");
-    r.variants.push_back({name, split(sets, ';')});
+    r.variants.push_back({clipped(name, limits::excerpt_chars), split(sets, ';')});
   }
   for (const auto& text : o.tries) {
     const auto [id, sizes] = halves(text, '=', "try", "main_jet=1.65 mm, 1.70 mm");
@@ -130,16 +143,38 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   return r;
 }
 
+/// What newcomers try first: the case in place of its study.
+void refuse_what_is_no_study(const std::string& given) {
+  std::error_code ignored;
+  const bool exists = fs::exists(given, ignored);
+  if (exists && is_trace(given)) return;  // HDF5; whether there is a study in it, its reader says
+  fs::path file = given;
+  if (!exists) try {
+      file = find_case(given);
+    } catch (const Error&) {
+      return;  // there is no such file, as its reader says
+    }
+  const bool named_as_case = file.extension() == ".toml";
+  throw Error(
+      ErrorKind::input,
+      fmt::format("{}: this is {}, not a study; {}", given, named_as_case ? "a case" : "no HDF5 file",
+                  named_as_case
+                      ? fmt::format("`glassbowl map {0}` makes a study of it, and `glassbowl run {0}` runs "
+                                    "it if it has a ride",
+                                    given)
+                      : "`glassbowl map CASE` and its like write studies, NAME-map.h5 by default"));
+}
+
 void print_answer(const StudyResult& result) {
-  if (!result.caution.empty()) fmt::print("{}\n", result.caution);
-  fmt::print("{}{}", result.answer, result.table);
+  if (!result.caution.empty()) say("{}\n", result.caution);
+  say("{}{}", result.answer, result.table);
 }
 
 void write_charts(const StudyResult& result, const fs::path& base, bool force) {
   std::string list;
   for (const auto& chart : result.charts)
     for (const auto& path : write_chart(chart, base, force)) list += fmt::format("  {}\n", path.string());
-  if (!list.empty()) fmt::print("\nCharts\n{}", list);
+  if (!list.empty()) say("\nCharts\n{}", list);
 }
 
 }  // namespace
@@ -175,6 +210,7 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
   over_grid(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
   auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
   blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
+      ->type_name("TEXT")
       ->allow_extra_args(false);
   auto* altitude =
       over_grid(declare("altitude", "The same jets from the harbour to the pass, and down again"));
@@ -185,11 +221,15 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
     auto* sub = over_grid(declare(name, text));
     sub->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
     sub->add_option("--try", o.tries, "sizes to try, such as \"main_jet=1.65, 1.70 mm\"; repeatable")
+        ->type_name("NAME=SIZES")
         ->allow_extra_args(false);
-    sub->add_option("--target", o.targets, "lambda wanted, such as full=0.87; regions small, part, full")
+    sub->add_option("--target", o.targets,
+                    "lambda wanted, such as full=0.87 part=0.95; regions small, part, full; repeatable")
+        ->type_name("REGION=LAMBDA")
         ->allow_extra_args(false);
     if (std::string(name) == "jets")
       sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
+          ->type_name("KEY=VALUE")
           ->allow_extra_args(false);
     else
       sub->add_flag("--pdf", o.pdf, "print the sheet to a PDF file, too (needs chromium)");
@@ -205,6 +245,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   ResolvedCase resolved;
   StudyRequest request;
   if (o.study == "repeat") {
+    refuse_what_is_no_study(o.source);
     const ResultFile file = read_result_file(o.source);
     request = request_from_json(file.inputs);
     resolved = read_case_text(file.case_resolved, fs::path(o.source).stem().string());
@@ -241,7 +282,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
                        [&](std::size_t done, std::size_t of) { bar.show(done, of); });
     result = run_study(resolved, request, runner);
   } catch (const StudyInterrupted&) {
-    fmt::print(
+    say_to(
         stderr,
         "glassbowl: interrupted; {} finished points are kept in {}.\nThe same command goes on from there.\n",
         journal.size(), journal.path().string());
@@ -260,19 +301,19 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();
   print_answer(result);
-  fmt::print("\nStudy\n  {}\n", output.string());
+  say("\nStudy\n  {}\n", output.string());
   if (others > 0)
-    fmt::print("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
-               others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
-               others == 1 ? "stays" : "stay", journal.path().string());
+    say("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
+        others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
+        others == 1 ? "stays" : "stay", journal.path().string());
   if (result.sheet) {
     if (o.no_charts) result.sheet->charts.clear();
     const std::string page = tuning_sheet_html(*result.sheet);
     write_new_file(outputs.page, o.force, page);
-    fmt::print("\nTuning sheet\n  {}\n", outputs.page.string());
+    say("\nTuning sheet\n  {}\n", outputs.page.string());
     if (o.pdf) {
       print_pdf(page, outputs.pdf, o.force);
-      fmt::print("  {}\n", outputs.pdf.string());
+      say("  {}\n", outputs.pdf.string());
     }
   }
   if (!o.no_charts) write_charts(result, outputs.base, o.force);

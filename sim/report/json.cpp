@@ -58,6 +58,7 @@ std::string summary_json(const Summary& s) {
   out["ending"] = word(s.ending);
   out["stalled"] = s.ending == Ending::stalled;
   out["warnings"] = s.warnings;
+  out["values"] = s.provenance;
   out["settle_s"] = number(s.settle);
   out["simulated_s"] = number(s.simulated);
   out["wall_s"] = number(s.wall);
@@ -108,7 +109,7 @@ std::string summary_json(const Summary& s) {
   out["energy_budget_volume"] = s.budget.energy_volume;
   out["lowest_margin"] = number(s.budget.lowest_margin);
   out["lowest_margin_state"] = s.budget.lowest_margin_name;
-  return out.dump(2, ' ', false, Json::error_handler_t::replace);
+  return out.dump(2, ' ', true, Json::error_handler_t::replace);
 }
 
 }  // namespace glassbowl::sim

@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "models/constants.hpp"
+#include "sim/report/wrapped.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -35,6 +36,7 @@ class Page {
     text_ += fmt::format("  {:<{}}{}\n", label, label_width, value);
   }
   void plain(std::string_view text) { text_ += fmt::format("{}\n", text); }
+  void text(std::string_view lines) { text_ += lines; }
   std::string take() { return std::move(text_); }
 
  private:
@@ -70,7 +72,8 @@ void ending(const Summary& s, Page& page) {
   } else if (s.ending == Ending::interrupted) {
     page.plain(fmt::format("INTERRUPTED at {:.3f} s; figures count up to there.", s.simulated));
   }
-  for (const auto& warning : s.warnings) page.plain("Note: " + warning);
+  for (const auto& warning : s.warnings) page.text(wrapped("Warning: " + warning, "", "  "));
+  if (!s.provenance.empty()) page.text(wrapped("Values: " + s.provenance + ".", "", "  "));
 }
 
 void mixture(const Summary& s, Page& page) {

@@ -113,6 +113,8 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
   out += "<h2>Settings</h2>\n" + settings_table(sheet.settings);
   out +=
       fmt::format("<h2>What the computation says</h2>\n<p class=\"answer\">{}</p>\n", escaped(sheet.answer));
+  if (!sheet.values.empty())
+    out += fmt::format("<h2>Whose sizes these are</h2>\n<p class=\"answer\">{}</p>\n", escaped(sheet.values));
   out += "<h2>What the road test should answer, in this order</h2>\n<ol>\n";
   for (const auto* q : questions)
     out += fmt::format("<li><span class=\"tick\" aria-hidden=\"true\"></span>{}</li>\n", q);

@@ -18,6 +18,7 @@ struct TuningSheet {
   std::string caution;  ///< stands first
   bool leaner = false;  ///< the advice goes leaner somewhere
   std::string answer;   ///< plain words, line by line
+  std::string values;   ///< whose sizes these are, line by line
   std::vector<SheetSetting> settings;
   std::vector<Chart> charts;
   std::string made_by;  ///< program and version

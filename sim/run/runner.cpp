@@ -10,6 +10,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/cases/provenance.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/cycle_table.hpp"
@@ -53,6 +54,7 @@ class Run {
     out.name = resolved.name;
     out.title = resolved.title;
     out.warnings = resolved.warnings;
+    out.provenance = provenance_text(resolved);
     try {
       settle();
       tally_.emplace(simulation_);

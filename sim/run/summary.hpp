@@ -31,6 +31,7 @@ enum class Ending { complete, stalled, interrupted };
 struct Summary {
   std::string name, title;
   std::vector<std::string> warnings;
+  std::string provenance;  ///< how many values are the case's own, borrowed and defaults, in words
   Ending ending = Ending::complete;
   std::string status;      ///< as the trace says it
   double settle = 0.0;     ///< [s] simulated before time 0

@@ -21,6 +21,7 @@ struct AllowedValues {
   std::string_view unit;
   double low, high;  ///< SI
   std::string example;
+  bool is_bore = false;  ///< of a jet, which has a number stamped on it
 };
 extern const AllowedValues allowed_speeds, allowed_openings, allowed_altitudes, allowed_warmer;
 AllowedValues allowed_targets(const std::string& region);

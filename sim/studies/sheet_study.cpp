@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include "sim/cases/provenance.hpp"
 #include "sim/report/tuning_sheet.hpp"
 #include "sim/run/version.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
+#include "sim/studies/sensitivity.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -63,6 +65,8 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   sheet.caution = out.caution;
   sheet.leaner = goes_leaner(search.adjusters, values);
   sheet.answer = out.answer;
+  sheet.values = "Values of the machine: " + provenance_text(resolved) + ".\n" +
+                 sensitivities_text(find_sensitivities(resolved, runner));
   sheet.settings = settings_for(resolved, search);
   sheet.charts = out.charts;
   std::erase_if(sheet.charts, [](const Chart& chart) {  // room for what is fitted and the best
