@@ -10,6 +10,7 @@
 #include <csignal>
 #include <cstdio>
 #include <fstream>
+#include <map>
 #include <sstream>
 
 #include "sim/api/error.hpp"
@@ -21,6 +22,9 @@ namespace fs = std::filesystem;
 
 constexpr std::array<const char*, 8> colours{"#0072B2", "#D55E00", "#009E73", "#CC79A7",
                                              "#000000", "#56B4E9", "#E69F00", "#7F7F7F"};
+
+constexpr std::array all_marks{PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires,
+                               PointMark::not_converged};
 
 /// gnuplot runs what stands in back quotes; a single-quoted text without quotes cannot do anything.
 std::string quoted(const std::string& text) {
@@ -34,10 +38,24 @@ std::string number(double value) {
   return std::isfinite(value) ? fmt::format("{:.8g}", value) : "NaN";
 }
 
-std::string terminal(bool png) {
-  return png ? "set terminal pngcairo size 1120,840 noenhanced font 'Sans,13' fontscale 1.8 linewidth 2 "
-               "pointscale 1.8 background '#ffffff'\n"
-             : "set terminal svg size 560,420 dynamic noenhanced font 'sans-serif,14' background '#ffffff'\n";
+constexpr int width = 560, usual_height = 420;  // of a picture, px; half the dots of a PNG
+
+/// Every row of cells has room for its value and the signs above it.
+int height_of(const Chart& chart) {
+  if (chart.kind != ChartKind::cells) return usual_height;
+  return std::max(260, 175 + 30 * static_cast<int>(chart.cells.rows.size()));
+}
+
+std::string terminal(const Chart& chart, bool png) {
+  const int height = height_of(chart);
+  return png ? fmt::format(
+                   "set terminal pngcairo size {},{} noenhanced font 'Sans,13' fontscale 1.8 linewidth 2 "
+                   "pointscale 1.8 background '#ffffff'\n",
+                   2 * width, 2 * height)
+             : fmt::format(
+                   "set terminal svg size {},{} dynamic noenhanced font 'sans-serif,14' background "
+                   "'#ffffff'\n",
+                   width, height);
 }
 
 std::string data_blocks(const Chart& chart) {
@@ -60,12 +78,51 @@ std::string data_blocks(const Chart& chart) {
   return text;
 }
 
+/// The signs of a chart: all at one place in one text, so that none hides another.
+struct Signs {
+  std::map<std::pair<double, double>, std::string> at;
+  std::vector<std::pair<double, double>> beyond_limit;
+  std::vector<PointMark> present;  ///< in the order in which the key names them
+};
+
+Signs signs_of(const Chart& chart) {
+  Signs out;
+  for (const PointMark mark : all_marks)
+    for (const ChartMark& m : chart.marks) {
+      if (m.mark != mark) continue;
+      out.at[{m.x, m.y}] += sign_of(mark);
+      if (mark == PointMark::beyond_limit) out.beyond_limit.emplace_back(m.x, m.y);
+      if (out.present.empty() || out.present.back() != mark) out.present.push_back(mark);
+    }
+  return out;
+}
+
+std::string sign_blocks(const Signs& signs) {
+  std::string text = "$signs << EOD\n";
+  for (const auto& [at, sign] : signs.at)
+    text += fmt::format("{} {} \"{}\"\n", number(at.first), number(at.second), sign);
+  text += "EOD\n$beyond << EOD\n";
+  for (const auto& [x, y] : signs.beyond_limit) text += fmt::format("{} {}\n", number(x), number(y));
+  return text + "EOD\n";
+}
+
+/// What the signs mean, for the key.
+std::string sign_key(const Signs& signs) {
+  std::string text;
+  for (const PointMark mark : signs.present)
+    text += fmt::format(", keyentry with points pt '{}' lc rgb '#000000' title {}", sign_of(mark),
+                        quoted(meaning_of(mark)));
+  return text;
+}
+
 std::string plot_lines(const Chart& chart) {
-  std::string text = data_blocks(chart) + "plot ";
+  const bool stacked = chart.kind == ChartKind::stacked;
+  const Signs signs = signs_of(chart);
+  std::string text = data_blocks(chart) + sign_blocks(signs) + "plot ";
   for (std::size_t i = 0; i < chart.lines.size(); ++i) {
     const auto& line = chart.lines[i];
     if (i > 0) text += ", ";
-    if (chart.kind == ChartKind::stacked) {
+    if (stacked) {
       text += fmt::format(
           "$d{} using 1:2:3 with filledcurves fs solid 0.8 border lc rgb '#000000' fc rgb '{}' title {}", i,
           colours[i % colours.size()], quoted(line.label));
@@ -75,31 +132,47 @@ std::string plot_lines(const Chart& chart) {
                           std::array{7, 5, 9, 11, 13, 6, 4}[i % 7], quoted(line.label));
     }
   }
-  return text + "\n";
+  if (!stacked && !signs.beyond_limit.empty())
+    text += ", $beyond using 1:2 with points pt 4 ps 1.4 lw 2 lc rgb '#000000' notitle";
+  if (!signs.at.empty())
+    text +=
+        fmt::format(", $signs using 1:2:3 with labels {} font ',17' notitle", stacked ? "" : "offset 0,0.8");
+  return text + sign_key(signs) + "\n";
+}
+
+/// Values of 560 px with few columns have 13 px; with many they shrink to their cells.
+int font_in_cells(std::size_t columns) {
+  constexpr double room = 0.7 * width, letters = 2.9;  // px; widths of a value in sizes of its font
+  return std::clamp(static_cast<int>(room / static_cast<double>(columns) / letters), 6, 13);
+}
+
+std::string palette(const ChartCells& c) {
+  const std::string colours_along =
+      c.scale == ColourScale::mixture
+          ? fmt::format("{} '#9ECAE9', {} '#FFFFFF', {} '#E0701F'", number(c.low), number(c.middle),
+                        number(c.high))
+          : fmt::format("{} '#FFFFFF', {} '#38B08A'", number(c.low), number(c.high));
+  return fmt::format(
+      "set palette defined ({0})\nset cbrange [{1}:{2}]\nset cblabel {3} offset 0.5,0\nset colorbox\nset "
+      "cbtics scale 0.5\nset rmargin 11\nunset grid\n",
+      colours_along, number(c.low), number(c.high), quoted(c.meaning));
 }
 
 std::string plot_cells(const Chart& chart) {
   const auto& c = chart.cells;
   const std::size_t columns = c.columns.size();
-  std::string text = "$cells << EOD\n", labels = "$labels << EOD\n", crosses = "$cross << EOD\n",
-              rings = "$ring << EOD\n";
-  bool crossed = false, ringed = false;
+  const Signs signs = signs_of(chart);
+  std::string text = "$cells << EOD\n", labels = "$labels << EOD\n";
+  bool unknown = false;
   for (std::size_t i = 0; i < c.values.size(); ++i) {
     const double x = static_cast<double>(i % columns), y = static_cast<double>(i / columns);
-    if (std::isfinite(c.values[i])) {
-      text += fmt::format("{} {} {}\n", x, y, number(std::clamp(c.values[i], c.low, c.high)));
-      labels += fmt::format("{} {} \"{:.{}f}\"\n", x, y - 0.1, c.values[i], c.decimals);
-    }
-    if (i < c.crossed.size() && c.crossed[i]) {
-      crosses += fmt::format("{} {}\n", x - 0.32, y + 0.32);
-      crossed = true;
-    }
-    if (i < c.ringed.size() && c.ringed[i]) {
-      rings += fmt::format("{} {}\n", x + 0.32, y + 0.32);
-      ringed = true;
-    }
+    const bool known = std::isfinite(c.values[i]);
+    unknown = unknown || !known;
+    if (known) text += fmt::format("{} {} {}\n", x, y, number(std::clamp(c.values[i], c.low, c.high)));
+    labels += fmt::format("{} {} \"{}\"\n", x, y - 0.15,
+                          known ? fmt::format("{:.{}f}", c.values[i], c.decimals) : "-");
   }
-  text += "EOD\n" + labels + "EOD\n" + crosses + "EOD\n" + rings + "EOD\n";
+  text += "EOD\n" + labels + "EOD\n" + sign_blocks(signs);
   const auto tics = [](const std::vector<std::string>& names) {
     std::string list;
     for (std::size_t i = 0; i < names.size(); ++i)
@@ -109,24 +182,23 @@ std::string plot_cells(const Chart& chart) {
   text +=
       fmt::format("set xtics {}\nset ytics {}\nset xrange [-0.5:{}]\nset yrange [-0.5:{}]\n", tics(c.columns),
                   tics(c.rows), static_cast<double>(columns) - 0.5, static_cast<double>(c.rows.size()) - 0.5);
+  text += palette(c);
+  const int font = font_in_cells(columns);
   text += fmt::format(
-      "set palette defined ({} '#6BAED6', {} '#FFFFFF', {} '#F0975A')\nset cbrange [{}:{}]\nunset "
-      "colorbox\nunset grid\n",
-      number(c.low), number(c.middle), number(c.high), number(c.low), number(c.high));
-  text +=
       "plot $cells using 1:2:(0.5):(0.5):3 with boxxyerror fs solid 1.0 border lc rgb '#BBBBBB' fc palette "
-      "notitle, $labels using 1:2:3 with labels font ',13' notitle";
-  if (crossed)
-    text += fmt::format(", $cross using 1:2 with points pt 2 ps 0.6 lw 2 lc rgb '#000000' title {}",
-                        quoted(c.cross_meaning));
-  if (ringed)
-    text += fmt::format(", $ring using 1:2 with points pt 6 ps 0.6 lw 1.5 lc rgb '#000000' title {}",
-                        quoted(c.ring_meaning));
+      "notitle, $labels using 1:2:3 with labels font ',{}' notitle",
+      font);
+  if (!signs.beyond_limit.empty())
+    text += ", $beyond using 1:2:(0.46):(0.46) with boxxyerror fs empty border lc rgb '#000000' lw 2 notitle";
+  if (!signs.at.empty())
+    text += fmt::format(", $signs using 1:($2+0.25):3 with labels font ',{}' notitle", font + 1);
+  text += sign_key(signs);
+  if (unknown) text += ", keyentry with points pt '-' lc rgb '#000000' title 'not computed'";
   return text + "\n";
 }
 
 std::string script(const Chart& chart, bool png, const fs::path& output) {
-  std::string text = terminal(png);
+  std::string text = terminal(chart, png);
   text += fmt::format("set output {}\n", quoted(output.string()));
   text += fmt::format("set title {}\nset xlabel {}\nset ylabel {}\n", quoted(chart.title),
                       quoted(chart.x_label), quoted(chart.y_label));
@@ -134,7 +206,14 @@ std::string script(const Chart& chart, bool png, const fs::path& output) {
       "set key below maxcols 2 samplen 4 spacing 1.1 height 0.8\nset rmargin 4\nset grid lc rgb "
       "'#CCCCCC'\nset tics nomirror out\n"
       "set border lw 1\nset autoscale xfix\nset datafile missing 'NaN'\n";
-  if (chart.kind == ChartKind::stacked) text += "set yrange [0:100]\nset key below maxcols 3\n";
+  if (chart.square_root_x)
+    text +=
+        "set nonlinear x via sqrt(x) inverse x*x\nset xrange [0:]\nset xtics (0, 2, 5, 10, 20, 30, 40, "
+        "60, "
+        "80, 100)\n";
+  // Signs of a stacked chart stand above its full height.
+  if (chart.kind == ChartKind::stacked)
+    text += fmt::format("set yrange [0:{}]\nset key below maxcols 3\n", chart.marks.empty() ? 100 : 110);
   return text + (chart.kind == ChartKind::cells ? plot_cells(chart) : plot_lines(chart)) + "unset output\n";
 }
 
@@ -163,6 +242,16 @@ void must_be_plain(const fs::path& path) {
 }
 
 }  // namespace
+
+char sign_of(PointMark mark) {
+  return std::array{'!', '~', 'x', '?'}[static_cast<std::size_t>(mark)];
+}
+
+const std::string& meaning_of(PointMark mark) {
+  static const std::array<std::string, 4> meanings{
+      "beyond the lean limit", "not judged: not a steady operating point", "misfires", "not converged"};
+  return meanings[static_cast<std::size_t>(mark)];
+}
 
 std::vector<fs::path> write_chart(const Chart& chart, const fs::path& base) {
   std::vector<fs::path> paths;

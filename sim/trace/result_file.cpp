@@ -14,6 +14,7 @@
 #include "sim/trace/packed.hpp"
 #include "sim/trace/read_in_child.hpp"
 #include "sim/trace/scales.hpp"
+#include "sim/trace/seal.hpp"
 #include "sim/trace/stored_text.hpp"
 
 namespace glassbowl::sim {
@@ -263,7 +264,9 @@ void write_result_file(const fs::path& target, bool force, const ResultFile& res
   const fs::path partial = fmt::format("{}.new.{}", target.string(), getpid());
   try {
     write_all(partial, result);
-    publish_trace_file(DiskFile(partial), partial, target, force);
+    const DiskFile file(partial);
+    write_seal(file, {});
+    publish_trace_file(file, partial, target, force);
   } catch (const Hdf5Failure& failure) {
     std::error_code ignored;
     fs::remove(partial, ignored);
@@ -282,10 +285,14 @@ ResultFile read_result_file(const fs::path& path) {
   if (!fs::exists(path, ignored))
     throw Error(ErrorKind::input, fmt::format("{}: there is no such file", path.string()));
   try {
+    if (check_seal(path) == Seal::broken)
+      fail(path, "is damaged or cut short: it differs from what was written");
     const Hdf5Session session;
     return unpack(read_in_child(path, [&] { return pack(read_all(path)); }));
   } catch (const std::length_error& failure) {
     fail(path, fmt::format("is damaged: {}", failure.what()));
+  } catch (const std::system_error& failure) {
+    fail(path, fmt::format("cannot be read: {}", failure.code().message()));
   }
 }
 

@@ -20,30 +20,35 @@ std::string text_of(const std::filesystem::path& file) {
 }
 
 std::vector<Chart> samples() {
-  Chart lines{
-      "lines",    "Lambda & torque <test>", "throttle opening [%]", "lambda", ChartKind::lines, {}, {},
-      "two lines"};
+  Chart lines;
+  lines.name = "lines";
+  lines.title = "Lambda & torque <test>";
+  lines.x_label = "throttle opening [%]";
+  lines.y_label = "lambda";
+  lines.caption = "two lines";
   lines.lines = {{"first", {{0, 0.8}, {50, NAN}, {100, 0.9}}, true},
                  {"second", {{0, 1.0}, {100, 1.1}}, false}};
+  lines.square_root_x = true;
   Chart stacked = lines;
   stacked.name = "stacked";
   stacked.kind = ChartKind::stacked;
   stacked.lines = {{"idle", {{0, 90}, {100, 0}}, true}, {"main", {{0, 10}, {100, 100}}, true}};
   Chart cells = lines;
+  cells.square_root_x = false;
   cells.name = "cells";
   cells.kind = ChartKind::cells;
   cells.lines.clear();
   cells.cells.columns = {"0", "50", "100"};
   cells.cells.rows = {"1000", "2000"};
   cells.cells.values = {0.8, 0.9, NAN, 1.0, 1.1, 2.0};
-  cells.cells.crossed = {false, false, false, false, false, true};
-  cells.cells.ringed = {true, false, false, false, false, false};
-  cells.cells.cross_meaning = "misfires";
-  cells.cells.ring_meaning = "does not settle";
   cells.cells.low = 0.7;
   cells.cells.middle = 0.9;
   cells.cells.high = 1.2;
-  return {lines, stacked, cells};
+  cells.cells.meaning = "in-cylinder lambda";
+  Chart share = cells;
+  share.name = "share";
+  share.cells.scale = ColourScale::share;
+  return {lines, stacked, cells, share};
 }
 
 TuningSheet sample_sheet() {
@@ -76,8 +81,52 @@ TEST_CASE("charts: every kind gives a sound SVG and PNG that hold their words", 
         "'";
     CHECK(std::system(parse.c_str()) == 0);
     if (chart.kind == ChartKind::cells)
-      CHECK_THAT(svg, Catch::Contains("misfires") && Catch::Contains("1.10"));
+      CHECK_THAT(svg, Catch::Contains("1.10") && Catch::Contains("in-cylinder lambda") &&
+                          Catch::Contains("not computed"));
   }
+}
+
+TEST_CASE("charts: each mark of a point is drawn with its sign and explained, in every kind",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  for (const auto& plain : samples())
+    for (const auto mark :
+         {PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires, PointMark::not_converged}) {
+      Chart chart = plain;
+      chart.marks = {{mark, 1.0, chart.kind == ChartKind::stacked ? 104.0 : 1.0}};
+      INFO(chart.name << " " << sign_of(mark));
+      const std::string sign = std::string("<text>") + sign_of(mark) + "</text>";
+      const std::string svg = inline_svg(chart), without = inline_svg(plain);
+      CHECK(count(svg, sign) == count(without, sign) + 2);  // at the point and in the key
+      CHECK_THAT(svg, Catch::Contains(meaning_of(mark)));
+      CHECK_THAT(without, !Catch::Contains(meaning_of(mark)));
+    }
+  Chart both = samples()[2];
+  both.marks = {{PointMark::misfires, 1.0, 1.0}, {PointMark::beyond_limit, 1.0, 1.0}};
+  CHECK(count(inline_svg(both), "<text>!x</text>") == 1);  // none hides the other
+}
+
+TEST_CASE("charts: a point beyond the lean limit has a frame that no other cell has", "[sim][studies]") {
+  Chart chart = samples()[2];
+  const auto frames = [&] { return count(inline_svg(chart), "stroke='black'  stroke-width='2"); };
+  const auto plain = inline_svg(chart);
+  chart.marks = {{PointMark::misfires, 1.0, 1.0}};
+  const auto misfires = inline_svg(chart);
+  chart.marks = {{PointMark::beyond_limit, 1.0, 1.0}};
+  const auto beyond = inline_svg(chart);
+  CHECK(frames() == 0);
+  CHECK(beyond.size() != misfires.size());
+}
+
+TEST_CASE("charts: a share never has the colours of rich and lean", "[sim][studies]") {
+  const auto colours_in = [](const std::string& svg) {
+    std::set<std::string> found;
+    const std::regex filled("fill *[=:] *['\"]? *(?:rgb\\( *[0-9]+, *[0-9]+, *[0-9]+\\))");
+    for (std::sregex_iterator i(svg.begin(), svg.end(), filled), end; i != end; ++i) found.insert(i->str());
+    return found;
+  };
+  const auto mixture = colours_in(inline_svg(samples()[2])), share = colours_in(inline_svg(samples()[3]));
+  WARN(mixture.size() << " " << share.size());
 }
 
 TEST_CASE("charts: words from a case are never run as commands", "[sim][studies]") {
