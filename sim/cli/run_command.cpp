@@ -40,7 +40,11 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
     if (request.csv) fmt::print("  {:<24}{}\n", "cycle table", request.csv->string());
     fmt::print("{}", summary_caution(summary));
   }
-  if (summary.ending != Ending::interrupted) return 0;
+  if (summary.ending == Ending::complete) return 0;
+  if (summary.ending == Ending::stalled) {
+    fmt::print(stderr, "glassbowl: {}: the engine stalled; the summary says when and why\n", resolved.name);
+    return 1;
+  }
   fmt::print(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,
              resolved.plan.duration);
   return 1;

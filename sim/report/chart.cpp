@@ -40,16 +40,41 @@ std::string number(double value) {
 
 constexpr int width = 560, usual_height = 420;  // of a picture, px; half the dots of a PNG
 
-/// Every row of cells has room for its value and the signs above it.
-int height_of(const Chart& chart) {
-  if (chart.kind != ChartKind::cells) return usual_height;
-  return std::max(260, 175 + 30 * static_cast<int>(chart.cells.rows.size()));
+/// What the signs of a chart of cells mean.
+std::vector<std::string> key_of_cells(const Chart& chart) {
+  std::vector<std::string> key;
+  for (const PointMark mark : all_marks)
+    if (std::any_of(chart.marks.begin(), chart.marks.end(),
+                    [&](const ChartMark& m) { return m.mark == mark; }))
+      key.push_back(fmt::format("{}  {}{}", sign_of(mark), mark == PointMark::beyond_limit ? "framed: " : "",
+                                meaning_of(mark)));
+  if (!std::all_of(chart.cells.values.begin(), chart.cells.values.end(),
+                   [](double value) { return std::isfinite(value); }))
+    key.emplace_back("-  not computed");
+  return key;
 }
 
+/// A chart of cells, px from its lower edge: key, colour scale, axis, cells, title.
+struct CellLayout {
+  static constexpr int row = 34, left = 85, right = 20, title = 40, axis = 66, scale = 66, entry = 21;
+  int key_rows, cell_rows;
+
+  explicit CellLayout(const Chart& chart)
+      : key_rows((key_entries(chart) + 1) / 2), cell_rows(static_cast<int>(chart.cells.rows.size())) {}
+  int scale_bottom() const { return 8 + entry * key_rows + 50; }  // below it its tics and their meaning
+  int cells_bottom() const { return 8 + entry * key_rows + scale + axis; }
+  int height() const { return cells_bottom() + row * cell_rows + title; }
+  double across(int x) const { return static_cast<double>(x) / width; }
+  double up(int y) const { return static_cast<double>(y) / height(); }
+
+ private:
+  static int key_entries(const Chart& chart) { return static_cast<int>(key_of_cells(chart).size()); }
+};
+
 std::string terminal(const Chart& chart, bool png) {
-  const int height = height_of(chart);
+  const int height = chart.kind == ChartKind::cells ? CellLayout(chart).height() : usual_height;
   return png ? fmt::format(
-                   "set terminal pngcairo size {},{} noenhanced font 'Sans,13' fontscale 1.8 linewidth 2 "
+                   "set terminal pngcairo size {},{} noenhanced font 'Sans,14' fontscale 1.5 linewidth 2 "
                    "pointscale 1.8 background '#ffffff'\n",
                    2 * width, 2 * height)
              : fmt::format(
@@ -124,12 +149,17 @@ std::string plot_lines(const Chart& chart) {
     if (i > 0) text += ", ";
     if (stacked) {
       text += fmt::format(
-          "$d{} using 1:2:3 with filledcurves fs solid 0.8 border lc rgb '#000000' fc rgb '{}' title {}", i,
+          "$d{} using 1:2:3 with filledcurves fs solid {} border lc rgb '#000000' fc rgb '{}' title {}", i,
+          std::array{0.9, 0.5, 0.2}[i % 3],  // apart in grey, too
           colours[i % colours.size()], quoted(line.label));
     } else {
-      text += fmt::format("$d{} using 1:3 with {} lw 2 dt {} lc rgb '{}' pt {} ps 0.6 title {}", i,
-                          line.marks ? "linespoints" : "lines", i % 5 + 1, colours[i % colours.size()],
-                          std::array{7, 5, 9, 11, 13, 6, 4}[i % 7], quoted(line.label));
+      const std::string& label = line.label;
+      text += line.marks ? fmt::format(
+                               "$d{} using 1:3 with linespoints lw 2 dt {} lc rgb '{}' pt {} ps 0.6 title {}",
+                               i, i % 5 + 1, colours[i % colours.size()],
+                               std::array{7, 5, 9, 11, 13, 6, 4}[i % 7], quoted(label))
+                         : fmt::format("$d{} using 1:3 with lines lw 2.5 dt 3 lc rgb '#000000' title {}", i,
+                                       quoted(label));
     }
   }
   if (!stacked && !signs.beyond_limit.empty())
@@ -142,20 +172,38 @@ std::string plot_lines(const Chart& chart) {
 
 /// Values of 560 px with few columns have 13 px; with many they shrink to their cells.
 int font_in_cells(std::size_t columns) {
-  constexpr double room = 0.7 * width, letters = 2.9;  // px; widths of a value in sizes of its font
+  constexpr double room = width - CellLayout::left - CellLayout::right,
+                   letters = 3.0;  // px; widths of a value in sizes of its font
   return std::clamp(static_cast<int>(room / static_cast<double>(columns) / letters), 6, 13);
 }
 
 std::string palette(const ChartCells& c) {
-  const std::string colours_along =
-      c.scale == ColourScale::mixture
-          ? fmt::format("{} '#9ECAE9', {} '#FFFFFF', {} '#E0701F'", number(c.low), number(c.middle),
-                        number(c.high))
-          : fmt::format("{} '#FFFFFF', {} '#38B08A'", number(c.low), number(c.high));
-  return fmt::format(
-      "set palette defined ({0})\nset cbrange [{1}:{2}]\nset cblabel {3} offset 0.5,0\nset colorbox\nset "
-      "cbtics scale 0.5\nset rmargin 11\nunset grid\n",
-      colours_along, number(c.low), number(c.high), quoted(c.meaning));
+  return fmt::format("set palette defined ({})\nset cbrange [{}:{}]\nset cblabel {} offset 0,0.7\n",
+                     c.scale == ColourScale::mixture
+                         ? fmt::format("{} '#9ECAE9', {} '#FFFFFF', {} '#E0701F'", number(c.low),
+                                       number(c.middle), number(c.high))
+                         : fmt::format("{} '#FFFFFF', {} '#38B08A'", number(c.low), number(c.high)),
+                     number(c.low), number(c.high), quoted(c.meaning));
+}
+
+/// Everything has its place, as the colour scale below the cells would else cover the key.
+std::string places(const Chart& chart) {
+  const CellLayout at(chart);
+  std::string text = fmt::format(
+      "set lmargin at screen {0}\nset rmargin at screen {1}\nset bmargin at screen {2}\nset tmargin at "
+      "screen "
+      "{3}\nset colorbox horizontal user origin screen {0},{4} size screen {5},{6}\nset cbtics scale 0.5 "
+      "offset "
+      "0,0.3\nset xlabel offset 0,0.4\nunset key\nunset grid\n",
+      at.across(at.left), at.across(width - at.right), at.up(at.cells_bottom()),
+      at.up(at.height() - at.title), at.up(at.scale_bottom()), at.across(width - at.left - at.right),
+      at.up(12));
+  const auto key = key_of_cells(chart);
+  for (std::size_t i = 0; i < key.size(); ++i)
+    text +=
+        fmt::format("set label {} at screen {},{} left\n", quoted(key[i]), at.across(i % 2 == 0 ? 30 : 295),
+                    at.up(8 + at.entry * (at.key_rows - static_cast<int>(i / 2)) - at.entry / 2));
+  return text;
 }
 
 std::string plot_cells(const Chart& chart) {
@@ -163,13 +211,11 @@ std::string plot_cells(const Chart& chart) {
   const std::size_t columns = c.columns.size();
   const Signs signs = signs_of(chart);
   std::string text = "$cells << EOD\n", labels = "$labels << EOD\n";
-  bool unknown = false;
   for (std::size_t i = 0; i < c.values.size(); ++i) {
     const double x = static_cast<double>(i % columns), y = static_cast<double>(i / columns);
     const bool known = std::isfinite(c.values[i]);
-    unknown = unknown || !known;
     if (known) text += fmt::format("{} {} {}\n", x, y, number(std::clamp(c.values[i], c.low, c.high)));
-    labels += fmt::format("{} {} \"{}\"\n", x, y - 0.15,
+    labels += fmt::format("{} {} \"{}\"\n", x, y - 0.18,
                           known ? fmt::format("{:.{}f}", c.values[i], c.decimals) : "-");
   }
   text += "EOD\n" + labels + "EOD\n" + sign_blocks(signs);
@@ -182,18 +228,18 @@ std::string plot_cells(const Chart& chart) {
   text +=
       fmt::format("set xtics {}\nset ytics {}\nset xrange [-0.5:{}]\nset yrange [-0.5:{}]\n", tics(c.columns),
                   tics(c.rows), static_cast<double>(columns) - 0.5, static_cast<double>(c.rows.size()) - 0.5);
-  text += palette(c);
+  text += palette(c) + places(chart);
   const int font = font_in_cells(columns);
   text += fmt::format(
       "plot $cells using 1:2:(0.5):(0.5):3 with boxxyerror fs solid 1.0 border lc rgb '#BBBBBB' fc palette "
       "notitle, $labels using 1:2:3 with labels font ',{}' notitle",
       font);
   if (!signs.beyond_limit.empty())
-    text += ", $beyond using 1:2:(0.46):(0.46) with boxxyerror fs empty border lc rgb '#000000' lw 2 notitle";
+    text += ", $beyond using 1:2:(0.46):(0.46) with boxxyerror fs empty lc rgb '#000000' lw 2.5 notitle";
   if (!signs.at.empty())
-    text += fmt::format(", $signs using 1:($2+0.25):3 with labels font ',{}' notitle", font + 1);
-  text += sign_key(signs);
-  if (unknown) text += ", keyentry with points pt '-' lc rgb '#000000' title 'not computed'";
+    for (const double aside : {-0.01, 0.01})  // twice, as a bold font has no name that both formats know
+      text +=
+          fmt::format(", $signs using ($1+{}):($2+0.23):3 with labels font ',{}' notitle", aside, font + 1);
   return text + "\n";
 }
 
@@ -248,8 +294,8 @@ char sign_of(PointMark mark) {
 }
 
 const std::string& meaning_of(PointMark mark) {
-  static const std::array<std::string, 4> meanings{
-      "beyond the lean limit", "not judged: not a steady operating point", "misfires", "not converged"};
+  static const std::array<std::string, 4> meanings{"beyond the lean limit", "not judged: not a steady point",
+                                                   "misfires", "not converged"};
   return meanings[static_cast<std::size_t>(mark)];
 }
 

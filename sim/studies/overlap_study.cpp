@@ -60,18 +60,6 @@ std::vector<OverlapRange> all_overlaps(const std::vector<double>& openings, cons
   return out;
 }
 
-std::string shares_text(const std::vector<double>& openings, const Shares& s) {
-  std::string text;
-  for (const auto& h :
-       find_hand_overs(openings, {s.idle, s.ports, s.main}, {"idle outlet", "transfer ports", "main nozzle"}))
-    text += fmt::format("Dominant circuit from {} throttle on: {}, before: {} (points at {} and {}).\n",
-                        rounded_up(h.at), h.to, h.from, percent(h.before), percent(h.after));
-  for (const auto& o : all_overlaps(openings, s))
-    text += fmt::format("From {} to {} the {} and the {} each deliver more than 10 % of the fuel.\n",
-                        rounded_up(o.from), rounded_down(o.to), o.first, o.second);
-  return text;
-}
-
 std::string reach_text(const std::vector<double>& openings, const std::vector<Effect>& effects) {
   std::string text;
   for (const auto& e : effects) {
@@ -276,6 +264,27 @@ std::string openings_where(const std::vector<double>& openings, const std::vecto
   return text;
 }
 
+std::string shares_text(const std::vector<double>& all_openings,
+                        const std::vector<SteadyFigures>& all_figures) {
+  std::vector<double> openings;  // of points that are known
+  std::vector<SteadyFigures> figures;
+  for (std::size_t i = 0; i < all_openings.size(); ++i)
+    if (all_figures[i].usable() && all_figures[i].fuel > 0.0) {
+      openings.push_back(all_openings[i]);
+      figures.push_back(all_figures[i]);
+    }
+  const Shares s = shares_of(figures);
+  std::string text;
+  for (const auto& h :
+       find_hand_overs(openings, {s.idle, s.ports, s.main}, {"idle outlet", "transfer ports", "main nozzle"}))
+    text += fmt::format("Dominant circuit from {} throttle on: {}, before: {} (points at {} and {}).\n",
+                        rounded_up(h.at), h.to, h.from, percent(h.before), percent(h.after));
+  for (const auto& o : all_overlaps(openings, s))
+    text += fmt::format("From {} to {} the {} and the {} each deliver more than 10 % of the fuel.\n",
+                        rounded_up(o.from), rounded_down(o.to), o.first, o.second);
+  return text;
+}
+
 std::string lean_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures) {
   const std::size_t n = openings.size();
   std::vector<bool> beyond(n), under_load(n), failed(n), misfires(n);
@@ -470,18 +479,10 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
       effects.push_back(
           {adjusters[k], richer[k], {changes + from, changes + to}, {points + from, points + to}});
     }
-    // Where a point is not known, there is nothing to say of shares.
-    std::vector<double> known;
-    std::vector<SteadyFigures> known_figures;
-    for (std::size_t i = 0; i < openings; ++i)
-      if (figures[i].usable() && figures[i].fuel > 0.0) {
-        known.push_back(grid.openings[i]);
-        known_figures.push_back(figures[i]);
-      }
     out.answer += fmt::format("{}At {:.0f} rpm, {:.0f} m, {} points from {} to {} throttle:\n",
                               s == 0 ? "" : "\n", per_minute(grid.speeds[s]), grid.altitudes.front(),
                               openings, percent(grid.openings.front()), percent(grid.openings.back())) +
-                  lean_text(grid.openings, figures) + shares_text(known, shares_of(known_figures)) +
+                  lean_text(grid.openings, figures) + shares_text(grid.openings, figures) +
                   "\nOne size or step richer, and where it is effective:\n" +
                   reach_text(grid.openings, effects) +
                   no_effect_text(grid.openings, figures, effects, resolved.bike.carburetor.slow_source);

@@ -37,6 +37,9 @@ struct Effect {
 /// Openings where `holds` is true, as the points were examined: "0 to 4 % and 13 %"; empty if nowhere.
 std::string openings_where(const std::vector<double>& openings, const std::vector<bool>& holds);
 
+/// Dominant circuits and overlaps. Ends between points are rounded inwards, to 0.1 % of the travel.
+std::string shares_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures);
+
 /// Points beyond the lean limit, or the least margin to it, and the largest change between neighbouring
 /// openings: what the table and the charts of the same figures mark.
 std::string lean_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures);
