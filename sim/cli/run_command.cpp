@@ -58,7 +58,11 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
       tell_sensitivities(resolved);
     say("{}", summary_caution(summary));
   }
-  if (summary.ending != Ending::interrupted) return 0;
+  if (summary.ending == Ending::complete) return 0;
+  if (summary.ending == Ending::stalled) {
+    say_to(stderr, "glassbowl: {}: the engine stalled; the summary says when and why\n", resolved.name);
+    return 1;
+  }
   say_to(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,
          resolved.plan.duration);
   return 1;

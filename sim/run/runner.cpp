@@ -68,6 +68,7 @@ class Run {
     tally_->close(simulation_, out);
     out.budget = budget_.close(std::as_const(simulation_).state());
     if (blip_) out.blip = blip_->finish(simulation_);
+    if (ending_ == Ending::stalled) out.stall = stall_.explain(simulation_, plan_.settle);
     out.evaluations = simulation_.evaluations();
     if (trace_) trace_->finish(out.status, summary_numbers(out));
     if (table_) table_->finish();
@@ -148,6 +149,7 @@ class Run {
   }
 
   void on_cycle(const Cycle& cycle) {
+    stall_.cycle(cycle);
     if (cycle.start + cycle.duration <= 0.0) return;
     tally_->cycle(cycle, simulation_.misfires());
     if (!trace_ && !table_ && !request_.cycle_row) return;
@@ -210,6 +212,7 @@ class Run {
   BudgetKeeper budget_;
   std::optional<BlipWatch> blip_;
   bool blip_started_ = false;
+  StallWatch stall_;
   std::optional<Tally> tally_;
   std::optional<TraceWriter> trace_;
   std::optional<CycleTable> table_;

@@ -26,7 +26,7 @@ struct RunRequest {
 /// Steps land on rows and on corners of the schedules whether or not a trace is kept, so keeping one changes
 /// no figure.
 ///
-/// A stall or a stop ends the run early: files are finished and the summary says so.
+/// A stall or a stop ends the run early: files are finished and the summary says so, a stall with its cause.
 /// Errors  `Error`: of kind `solver` when the computation fails, of kind `file` when a file cannot be
 ///         written, of kind `input`, before anything begins, when one cannot have its name. Files then stay as
 ///         `<name>.partial`, with all rows up to that point, which the message says; without a row none stays.

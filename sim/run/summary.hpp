@@ -7,6 +7,7 @@
 
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/budget.hpp"
+#include "sim/run/stall.hpp"
 
 namespace glassbowl::sim {
 
@@ -23,6 +24,13 @@ struct CircuitShare {
   double flow = 0.0;   ///< [kg/s] mean
   double share = 0.0;  ///< [-] of all fuel; NaN when there was none
 };
+
+/// Whether this lambda means that there was next to no fuel: such a figure is not worth printing. Misfire
+/// limits lie far below.
+inline bool no_fuel(double lambda) {
+  constexpr double most = 50.0;
+  return lambda > most;
+}
 
 /// How a run ended.
 enum class Ending { complete, stalled, interrupted };
@@ -56,6 +64,7 @@ struct Summary {
   double feed = 0.0;                                                  ///< [kg] from tank to bowl
   double stood_off = 0.0, overflowed = 0.0;                           ///< [kg] lost
   std::optional<BlipLag> blip;
+  std::optional<Stall> stall;  ///< where the engine stalled
   Budget budget;
 
   double realtime_factor() const { return (settle + simulated) / wall; }

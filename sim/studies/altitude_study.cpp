@@ -11,6 +11,7 @@
 #include "sim/api/error.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
+#include "sim/studies/point_marks.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -223,7 +224,8 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   Chart equal_throttle, equal_power, power_left;
   equal_throttle.name = "equal_throttle";
   equal_throttle.title = "Mixture shift at equal throttle";
-  equal_throttle.y_label = equal_power.y_label = "lambda, that at the bottom = 1";
+  equal_throttle.y_label = equal_power.y_label =
+      fmt::format("lambda / lambda at {:.0f} m", grid.altitudes.front());
   equal_throttle.x_label = equal_power.x_label = power_left.x_label = "altitude [m]";
   equal_throttle.caption =
       "How much richer the same jets run with height, beside the square-root law of density.";
@@ -232,7 +234,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   equal_power.caption = "The rider opens the throttle further with height; the circuits shift as well.";
   power_left.name = "power_left";
   power_left.title = "Power left at full throttle";
-  power_left.y_label = "power over that at the bottom [%]";
+  power_left.y_label = fmt::format("power, % of that at {:.0f} m", grid.altitudes.front());
   power_left.caption = "Power at the widest opening, with the jets as fitted.";
   const double law = std::sqrt(density(grid.altitudes.back()) / density(grid.altitudes.front()));
   const double low = grid.altitudes.front(), high = grid.altitudes.back();
@@ -260,6 +262,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
         column.push_back(f);
         lean_as_fitted = lean_as_fitted || dangerous(f);
         line.points.emplace_back(grid.altitudes[a], f.trapped / r.throttle[o].trapped);
+        add_marks(equal_throttle, f, line.points.back().first, line.points.back().second);
       }
       equal_throttle.lines.push_back(std::move(line));
       out.answer +=
@@ -272,6 +275,8 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       same.points.emplace_back(grid.altitudes[a], r.power[a].trapped / r.power[0].trapped);
       left.points.emplace_back(grid.altitudes[a],
                                100.0 * r.throttle[a * n + n - 1].power / r.throttle[n - 1].power);
+      add_marks(equal_power, r.power[a], same.points.back().first, same.points.back().second);
+      add_marks(power_left, r.throttle[a * n + n - 1], left.points.back().first, left.points.back().second);
     }
     out.answer += fmt::format("  At equal power: {}\n",
                               r.power.front().usable() && r.power.back().usable()

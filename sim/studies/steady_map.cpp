@@ -6,6 +6,7 @@
 
 #include "models/fluids/atmosphere.hpp"
 #include "sim/run/version.hpp"
+#include "sim/studies/point_marks.hpp"
 
 namespace glassbowl::sim {
 
@@ -62,30 +63,35 @@ void add_maps(ResultFile& file, const std::vector<SteadyFigures>& figures, const
   }
 }
 
-Chart lambda_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, std::size_t altitude,
-                   const std::string& name, const std::string& title) {
+Chart grid_chart(const SteadyGrid& grid, const std::string& name, const std::string& title) {
   Chart chart;
   chart.name = name;
   chart.title = title;
   chart.kind = ChartKind::cells;
   chart.x_label = "throttle opening [%]";
-  chart.y_label = "speed [1/min]";
+  chart.y_label = "speed [rpm]";
+  for (const double o : grid.openings) chart.cells.columns.push_back(fmt::format("{:.3g}", o * 100.0));
+  for (const double s : grid.speeds) chart.cells.rows.push_back(fmt::format("{:.0f}", per_minute(s)));
+  return chart;
+}
+
+Chart lambda_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, std::size_t altitude,
+                   const std::string& name, const std::string& title, std::size_t warmer) {
+  Chart chart = grid_chart(grid, name, title);
   auto& c = chart.cells;
   c.low = 0.7;
   c.middle = 0.92;
   c.high = 1.2;
-  c.cross_meaning = "misfires";
-  c.ring_meaning = "does not settle";
-  for (const double o : grid.openings) c.columns.push_back(fmt::format("{:.3g}", o * 100.0));
-  for (const double s : grid.speeds) c.rows.push_back(fmt::format("{:.0f}", per_minute(s)));
+  c.meaning = "in-cylinder lambda";
   for (std::size_t s = 0; s < grid.speeds.size(); ++s)
     for (std::size_t o = 0; o < grid.openings.size(); ++o) {
-      const auto& f = figures[grid.index(altitude, 0, s, o)];
+      const auto& f = figures[grid.index(altitude, warmer, s, o)];
       c.values.push_back(f.trapped);
-      c.crossed.push_back(f.usable() && f.misfires > 0.02);
-      c.ringed.push_back(!f.converged());
+      add_marks(chart, f, static_cast<double>(o), static_cast<double>(s));
     }
-  chart.caption = "Lambda of the trapped charges by speed and throttle. Blue is rich, orange is lean.";
+  chart.caption =
+      "In-cylinder lambda by speed and throttle. Blue is rich, orange is lean. Framed and marked with !: "
+      "beyond the lean limit for its load.";
   return chart;
 }
 

@@ -26,9 +26,12 @@ void add_grid_axes(ResultFile& file, const SteadyGrid& grid);
 void add_maps(ResultFile& file, const std::vector<SteadyFigures>& figures, const std::string& more = "",
               const std::string& prefix = "");
 
-/// Lambda over speed and opening at one altitude and warmth, misfires crossed, unsettled points ringed.
+/// Speed and opening as axes of cells that are still without values.
+Chart grid_chart(const SteadyGrid& grid, const std::string& name, const std::string& title);
+
+/// In-cylinder lambda over speed and opening at one altitude and warmth, with the marks of its points.
 Chart lambda_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, std::size_t altitude,
-                   const std::string& name, const std::string& title);
+                   const std::string& name, const std::string& title, std::size_t warmer = 0);
 
 /// A file with all that every study keeps.
 ResultFile new_result(const ResolvedCase& resolved, const StudyRequest& request);

@@ -15,6 +15,7 @@
 #include "sim/trace/packed.hpp"
 #include "sim/trace/read_in_child.hpp"
 #include "sim/trace/scales.hpp"
+#include "sim/trace/seal.hpp"
 #include "sim/trace/stored_text.hpp"
 #include "sim/trace/superblock.hpp"
 
@@ -269,6 +270,7 @@ void write_result_file(const fs::path& target, bool force, const ResultFile& res
   NewFile out(target, force);
   try {
     write_all(out.file(), result);
+    write_seal(out.file(), {});
   } catch (const Hdf5Failure& failure) {
     fail(target, fmt::format("cannot be written: {}", failure.what()));
   } catch (const std::system_error& failure) {
@@ -282,10 +284,14 @@ ResultFile read_result_file(const fs::path& path) {
   if (!fs::exists(path, ignored))
     throw Error(ErrorKind::input, fmt::format("{}: there is no such file", path.string()));
   try {
+    if (check_seal(path) == Seal::broken)
+      fail(path, "is damaged or cut short: it differs from what was written");
     const Hdf5Session session;
     return unpack(read_in_child(path, [&] { return pack(read_all(path)); }));
   } catch (const std::length_error& failure) {
     fail(path, fmt::format("is damaged: {}", failure.what()));
+  } catch (const std::system_error& failure) {
+    fail(path, fmt::format("cannot be read: {}", failure.code().message()));
   }
 }
 

@@ -125,6 +125,21 @@ TEST_CASE("program: JSON is all that --json prints", "[cli]") {
   CHECK_FALSE(fs::exists(folder / "short.h5"));
 }
 
+TEST_CASE("program: a run in which the engine stalls ends with 1, explained on paper and in JSON", "[cli]") {
+  const CaseFolder folder;
+  const std::vector<std::string> stall{"run", "warm_idle", "--no-trace", "--set",
+                                       "carburetor.slow.jet.blocked=90 %"};
+  const auto text = run(folder, stall);
+  CHECK(text.code == 1);
+  CHECK_THAT(text.out, Catch::Contains("Engine stalled at") && Catch::Contains("try or check"));
+  CHECK(text.err == "glassbowl: warm_idle: the engine stalled; the summary says when and why\n");
+  auto words = stall;
+  words.emplace_back("--json");
+  const auto machine = run(folder, words);
+  CHECK(machine.code == 1);
+  CHECK(nlohmann::json::parse(machine.out)["stall"]["cause"] == "mixture too lean");
+}
+
 TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]") {
   const CaseFolder folder;
   folder.write("short.toml", short_run);

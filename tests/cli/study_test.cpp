@@ -87,7 +87,7 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
   const CaseFolder folder;
   REQUIRE(run(folder, with(small_map, {"-o", "map.h5"})) == 0);
   const std::string out = text_of(folder / "out");
-  CHECK(out.find("Where the engine pulls") < out.find("Lambda of the trapped charges"));
+  CHECK(out.find("Where the engine pulls") < out.find("In-cylinder lambda"));
   for (const auto* file : {"map.h5", "map-lambda_0m.svg", "map-lambda_0m.png", "map-torque.svg"})
     CHECK(fs::exists(folder / file));
   CHECK_FALSE(fs::exists(folder / "map.h5.points"));
@@ -100,6 +100,19 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
   REQUIRE(run(folder, {"repeat", "map.h5", "-o", "again.h5", "--no-charts"}) == 0);
   check_same(folder / "map.h5", folder / "again.h5");
   CHECK_FALSE(fs::exists(folder / "again-torque.svg"));
+
+  // One bit of one number.
+  std::string bytes = text_of(folder / "map.h5");
+  const double lambda = file.variable("lambda_trapped").values[3];
+  const auto at = bytes.find(std::string(reinterpret_cast<const char*>(&lambda), sizeof lambda));
+  REQUIRE(at != std::string::npos);
+  bytes[at + 5] = static_cast<char>(bytes[at + 5] ^ 4);
+  folder.write("flipped.h5", bytes);
+  CHECK(run(folder, {"repeat", "flipped.h5"}) == 1);
+  CHECK(text_of(folder / "out").empty());
+  CHECK(text_of(folder / "err") ==
+        "glassbowl: flipped.h5: is damaged or cut short: it differs from what was written\n");
+  CHECK_FALSE(fs::exists(folder / "flipped-again.h5"));
 }
 
 TEST_CASE("studies: killed or interrupted five times at random and started again, the answer is the same",

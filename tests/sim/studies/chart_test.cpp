@@ -1,7 +1,9 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstdlib>
 #include <fstream>
+#include <regex>
 #include <sstream>
 
 #include "sim/api/error.hpp"
@@ -19,31 +21,42 @@ std::string text_of(const std::filesystem::path& file) {
   return out.str();
 }
 
+std::size_t count(const std::string& text, const std::string& part) {
+  std::size_t found = 0;
+  for (std::size_t at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++found;
+  return found;
+}
+
 std::vector<Chart> samples() {
-  Chart lines{
-      "lines",    "Lambda & torque <test>", "throttle opening [%]", "lambda", ChartKind::lines, {}, {},
-      "two lines"};
+  Chart lines;
+  lines.name = "lines";
+  lines.title = "Lambda & torque <test>";
+  lines.x_label = "throttle opening [%]";
+  lines.y_label = "lambda";
+  lines.caption = "two lines";
   lines.lines = {{"first", {{0, 0.8}, {50, NAN}, {100, 0.9}}, true},
                  {"second", {{0, 1.0}, {100, 1.1}}, false}};
+  lines.square_root_x = true;
   Chart stacked = lines;
   stacked.name = "stacked";
   stacked.kind = ChartKind::stacked;
   stacked.lines = {{"idle", {{0, 90}, {100, 0}}, true}, {"main", {{0, 10}, {100, 100}}, true}};
   Chart cells = lines;
+  cells.square_root_x = false;
   cells.name = "cells";
   cells.kind = ChartKind::cells;
   cells.lines.clear();
   cells.cells.columns = {"0", "50", "100"};
   cells.cells.rows = {"1000", "2000"};
   cells.cells.values = {0.8, 0.9, NAN, 1.0, 1.1, 2.0};
-  cells.cells.crossed = {false, false, false, false, false, true};
-  cells.cells.ringed = {true, false, false, false, false, false};
-  cells.cells.cross_meaning = "misfires";
-  cells.cells.ring_meaning = "does not settle";
   cells.cells.low = 0.7;
   cells.cells.middle = 0.9;
   cells.cells.high = 1.2;
-  return {lines, stacked, cells};
+  cells.cells.meaning = "in-cylinder lambda";
+  Chart share = cells;
+  share.name = "share";
+  share.cells.scale = ColourScale::share;
+  return {lines, stacked, cells, share};
 }
 
 TuningSheet sample_sheet() {
@@ -76,8 +89,73 @@ TEST_CASE("charts: every kind gives a sound SVG and PNG that hold their words", 
         "'";
     CHECK(std::system(parse.c_str()) == 0);
     if (chart.kind == ChartKind::cells)
-      CHECK_THAT(svg, Catch::Contains("misfires") && Catch::Contains("1.10"));
+      CHECK_THAT(svg, Catch::Contains("1.10") && Catch::Contains("in-cylinder lambda") &&
+                          Catch::Contains("not computed"));
   }
+}
+
+TEST_CASE("charts: each mark of a point is drawn with its sign and explained, in every kind",
+          "[sim][studies]") {
+  for (const auto& plain : samples())
+    for (const auto mark :
+         {PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires, PointMark::not_converged}) {
+      Chart chart = plain;
+      chart.marks = {{mark, 1.0, chart.kind == ChartKind::stacked ? 104.0 : 1.0}};
+      INFO(chart.name << " " << sign_of(mark));
+      const std::string sign = std::string("<text>") + sign_of(mark);
+      const std::string marked = inline_svg(chart), without = inline_svg(plain);
+      CHECK(count(marked, sign) >= count(without, sign) + 2);  // at the point and in the key
+      CHECK_THAT(marked, Catch::Contains(meaning_of(mark)));
+      CHECK_THAT(without, !Catch::Contains(meaning_of(mark)));
+    }
+  Chart both = samples()[2];
+  both.marks = {{PointMark::misfires, 1.0, 1.0}, {PointMark::beyond_limit, 1.0, 1.0}};
+  CHECK(count(inline_svg(both), "<text>!x</text>") > 0);  // none hides the other
+}
+
+TEST_CASE("charts: a point beyond the lean limit is framed in black, and no other is", "[sim][studies]") {
+  for (const std::size_t kind : {0, 2, 3}) {
+    Chart chart = samples()[kind];
+    const auto frames = [&](PointMark mark) {
+      chart.marks = {{mark, 1.0, 1.0}};
+      const std::string svg = inline_svg(chart);
+      return count(svg, kind == 0 ? "xlink:href='#id_lines_gpPt3'" : "stroke-width=\"2.50\"");
+    };
+    INFO(chart.name);
+    CHECK(frames(PointMark::beyond_limit) > frames(PointMark::misfires));
+    CHECK(frames(PointMark::not_judged) == frames(PointMark::misfires));
+  }
+}
+
+TEST_CASE("charts: cells have a scale of their colours, and a share never has those of rich and lean",
+          "[sim][studies]") {
+  struct Colour {
+    int red, green, blue;
+  };
+  const auto cells_of = [](const Chart& chart) {
+    const std::string svg = inline_svg(chart);
+    const std::regex filled("<polygon fill = 'rgb\\( *([0-9]+), *([0-9]+), *([0-9]+)\\)");
+    std::vector<Colour> found;
+    for (std::sregex_iterator i(svg.begin(), svg.end(), filled), end; i != end; ++i)
+      found.push_back({std::stoi((*i)[1]), std::stoi((*i)[2]), std::stoi((*i)[3])});
+    return found;
+  };
+  const auto blue = [](const Colour& c) { return c.blue > c.green && c.green > c.red; };
+  const auto orange = [](const Colour& c) { return c.red > c.green && c.green > c.blue; };
+  const auto grey = [](const Colour& c) { return 0.299 * c.red + 0.587 * c.green + 0.114 * c.blue; };
+  Chart mixture = samples()[2], share = samples()[3];
+  mixture.cells.values = share.cells.values = {0.7, 0.75, 0.9, 0.95, 1.1, 1.2};
+  const auto in_mixture = cells_of(mixture), in_share = cells_of(share);
+  REQUIRE(in_mixture.size() >= 6);
+  REQUIRE(in_share.size() >= 6);
+  CHECK(std::any_of(in_mixture.begin(), in_mixture.end(), blue));
+  CHECK(std::any_of(in_mixture.begin(), in_mixture.end(), orange));
+  CHECK(std::none_of(in_share.begin(), in_share.end(), blue));
+  CHECK(std::none_of(in_share.begin(), in_share.end(), orange));
+  // On a grey printer the leanest cell is darker than the richest by a quarter of the range.
+  CHECK(grey(in_mixture[0]) - grey(in_mixture[5]) > 64.0);
+  // The ends of the scale are written beside it.
+  CHECK_THAT(inline_svg(mixture), Catch::Contains("<text>1.2</text>") && Catch::Contains("<text>0.7</text>"));
 }
 
 TEST_CASE("charts: words from a case are never run as commands", "[sim][studies]") {

@@ -205,7 +205,7 @@ TEST_CASE("sheet: the page carries bike, settings, caution, questions and both k
   const auto settings = page.find("<h2>Settings");
   CHECK(page.find("CAUTION") < settings);
   CHECK_THAT(page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
-                       Catch::Contains("road test") && Catch::Contains("Who feeds the engine") &&
+                       Catch::Contains("road test") && Catch::Contains("Fuel share by circuit") &&
                        Catch::Contains("Lambda"));
   const auto has = [&](ChartKind kind) {
     return std::any_of(result.charts.begin(), result.charts.end(),
