@@ -14,12 +14,15 @@
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
+#include "sim/report/wrapped.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/study.hpp"
 
 namespace glassbowl::sim {
 namespace {
+
+constexpr std::size_t output_width = 100;  // columns
 
 namespace fs = std::filesystem;
 
@@ -137,7 +140,7 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   r.study = o.study;
   r.speeds = list_of(
       o.speeds,
-      {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 1/min"},
+      {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 rpm"},
       "--speeds");
   r.openings = list_of(o.openings, {units::percent, 0.0, 1.0, "5, 20, 100 %"}, "--openings");
   r.altitudes = list_of(o.altitudes, {"m", -400.0, 6000.0, "0, 1200, 2700 m"}, "--altitudes");
@@ -175,8 +178,9 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
 }
 
 void print_answer(const StudyResult& result) {
-  if (!result.caution.empty()) fmt::print("{}\n", result.caution);
-  fmt::print("{}{}", result.answer, result.table);
+  for (const auto* text : {&result.verdict, &result.caution})
+    if (!text->empty()) fmt::print("{}\n", wrapped(*text, output_width));
+  fmt::print("{}{}", wrapped(result.answer, output_width), result.table);
 }
 
 void refuse_to_replace(const fs::path& path, bool force) {
@@ -229,13 +233,15 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
   };
   const auto over_grid = [&](CLI::App* sub) {
     of_case(sub);
-    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 1/min\"");
+    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 rpm\"");
     sub->add_option("--openings", o.openings, "throttle openings, such as \"5, 20, 100 %\"");
     sub->add_option("--altitudes", o.altitudes, "altitudes, such as \"0, 1200, 2700 m\"");
     return sub;
   };
+  const char* const warmer_help =
+      "air warmer than the standard day by, such as \"-20, 0, 15 K\"; replaces the case's air.temperature";
   auto* map = over_grid(declare("map", "Mixture, shares and torque over speed and throttle"));
-  map->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+  map->add_option("--warmer", o.warmer, warmer_help);
   over_grid(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
   auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
   blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
@@ -247,7 +253,7 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
        {std::pair{"jets", "Search jets one can buy for a lambda target, over a route"},
         std::pair{"sheet", "Search jets and print a tuning sheet (HTML)"}}) {
     auto* sub = over_grid(declare(name, text));
-    sub->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+    sub->add_option("--warmer", o.warmer, warmer_help);
     sub->add_option("--try", o.tries, "sizes to try, such as \"main_jet=1.65, 1.70 mm\"; repeatable")
         ->allow_extra_args(false);
     sub->add_option("--target", o.targets, "lambda wanted, such as full=0.87; regions small, part, full")

@@ -131,7 +131,7 @@ std::string one(const std::string& name, const BlipFigures& b, const BlipFigures
 }  // namespace
 
 PointTask blip_task(const std::string& case_text, const Sets& sets) {
-  return {fmt::format("{}\nblip\n{}\n{}", program_version(), fmt::join(sets, "\n"), case_text),
+  return {fmt::format("{}\nblip\n{}\n{}", point_digest(), fmt::join(sets, "\n"), case_text),
           [=] { return to_values(compute(case_text, sets)); }};
 }
 
@@ -274,6 +274,8 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
 
   StudyResult out;
   out.file = new_result(resolved, request);
+  out.verdict =
+      "Verdict: not known: a blip says nothing about steady running under load. Run a map for that.\n";
   add_blips(out.file, names, blips, "variant");
   for (std::size_t i = 0; i < blips.size(); ++i) {
     out.answer += one(names[i], blips[i], i > 0 ? &blips.front() : nullptr);

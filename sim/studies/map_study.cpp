@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 
 namespace glassbowl::sim {
@@ -12,10 +13,10 @@ namespace {
 std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
                       const Judgement& verdict) {
   std::size_t richest = 0, leanest = 0;
-  int missing = 0, pulling = 0;
+  int misfiring = 0, pulling = 0;
   bool any = false;
   for (std::size_t i = 0; i < figures.size(); ++i) {
-    if (figures[i].usable() && figures[i].misfires > 0.02) ++missing;
+    if (figures[i].usable() && figures[i].misfires > most_misfires) ++misfiring;
     if (!pulls(figures[i]) || lugging(figures[i])) continue;
     ++pulling;
     if (!any) richest = leanest = i;
@@ -26,21 +27,13 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
   std::string text;
   if (any)
     text += fmt::format(
-        "Where the engine pulls ({} of {} points) the mixture goes from lambda {:.2f} {} to {:.2f} {}.\n",
-        pulling, figures.size(), figures[richest].trapped, place_text(grid, richest),
-        figures[leanest].trapped, place_text(grid, leanest));
-  if (!any)
-    text += "The engine pulls at none of these points.\n";
-  else
-    text += verdict.lean_margin < 0.0
-                ? fmt::format("The leanest cylinder is {:.2f} beyond the lean limit for its load {}.\n",
-                              -verdict.lean_margin, place_text(grid, verdict.lean_at))
-                : fmt::format("The leanest cylinder stays {:.2f} below the lean limit for its load.\n",
-                              verdict.lean_margin);
+        "Lambda under load ({} of {} points): {:.2f} (leanest, {}) to {:.2f} (richest, {}).\n", pulling,
+        figures.size(), figures[leanest].trapped, place_text(grid, leanest), figures[richest].trapped,
+        place_text(grid, richest));
   text += lugging_text(verdict);
   text +=
-      fmt::format("{} points misfire ({} of them under load), {} do not settle, {} could not be computed.\n",
-                  missing, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
+      fmt::format("{} points misfire ({} of them under load), {} do not converge, {} could not be computed.\n",
+                  misfiring, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
   return text;
 }
 
@@ -49,9 +42,9 @@ std::string marks_of(const SteadyFigures& f) {
   std::string marks;
   if (pulls(f) && lugging(f))
     marks += "~";
-  else if (pulls(f) && f.leanest > lean_limit(f.filling))
+  else if (pulls(f) && !(f.leanest <= lean_limit(f.filling) - search_rounding))
     marks += "!";
-  if (f.misfires > 0.02) marks += "x";
+  if (f.misfires > most_misfires) marks += "x";
   if (!f.converged()) marks += "o";
   return marks.substr(0, 2);
 }
@@ -61,11 +54,10 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
-          "\nLambda of the trapped charges at {:.0f} m, {:+.0f} K  (x misfires, o does not settle,\n! its "
-          "leanest cylinder beyond the lean limit for its load, ~ not judged: nobody can hold it there, - "
-          "not computed)\n  "
-          "1/min",
-          grid.altitudes[a], grid.warmer[w]);
+          "\nIn-cylinder lambda at {:.0f} m, {:+.0f} K from the standard day (mean of cylinders; x misfires, o does not converge,\n! its "
+          "leanest cylinder beyond the lean limit for its load or less than {:.3f} from it,\n~ not judged: not a "
+          "steady operating point, - not computed)\n    rpm",
+          grid.altitudes[a], grid.warmer[w], search_rounding);
       for (const double o : grid.openings) text += fmt::format("{:>7.3g}%", o * 100.0);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
@@ -99,8 +91,8 @@ Chart share_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figu
 Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
   Chart chart;
   chart.name = "torque";
-  chart.title = "Torque at the shaft";
-  chart.x_label = "speed [1/min]";
+  chart.title = "Brake torque";
+  chart.x_label = "speed [rpm]";
   chart.y_label = "torque [N m]";
   const std::size_t n = grid.openings.size();
   for (std::size_t k = 0; k < std::min<std::size_t>(5, n); ++k) {
@@ -124,7 +116,10 @@ StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, P
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
   add_maps(out.file, figures);
-  if (!verdict.safe()) out.caution = leaner_caution;
+  out.verdict = verdict_text(grid, verdict, "as fitted");
+  if (!verdict.no_danger())
+    out.caution = ride_warning(grid, verdict, "it as fitted") + leaner_caution +
+                  leaner_than_fitted_text(adjusters_of(resolved));
   out.answer = answer_of(grid, figures, verdict);
   out.table = table_of(grid, figures);
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)

@@ -20,12 +20,11 @@ namespace glassbowl::sim {
 
 const char* const leaner_caution =
     "CAUTION: lean running. Too little fuel under load overheats, holes pistons and seizes engines; a "
-    "seized\n"
-    "engine can throw its rider. Never go below a fitted size because of a number printed here: start rich,\n"
-    "go one size at a time, read the plugs, stop at the first sign. Petrol vapour burns: bowls are opened\n"
-    "outdoors, away from flames and hot pipes, an extinguisher at hand. The workshop manual and the "
-    "emission\n"
-    "rules that hold where you are come first.\n";
+    "seized engine can throw its rider. Fit nothing that runs leaner than what is fitted because of a number "
+    "printed here: no smaller fuel jet, no larger air jet, no lower needle or float level, no mixture screw "
+    "further in. Start rich, go one size at a time, read the plugs, stop at the first sign. Petrol vapour "
+    "burns: open bowls outdoors, away from flames and hot pipes, with an extinguisher at hand. The workshop "
+    "manual and the emission rules that hold where you are come first.\n";
 
 double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
