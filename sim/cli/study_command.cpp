@@ -138,10 +138,10 @@ std::pair<std::string, std::string> halves(const std::string& text, char mark, c
 StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   StudyRequest r;
   r.study = o.study;
-  r.speeds = list_of(
-      o.speeds,
-      {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 rpm"},
-      "--speeds");
+  r.speeds =
+      list_of(o.speeds,
+              {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 rpm"},
+              "--speeds");
   r.openings = list_of(o.openings, {units::percent, 0.0, 1.0, "5, 20, 100 %"}, "--openings");
   r.altitudes = list_of(o.altitudes, {"m", -400.0, 6000.0, "0, 1200, 2700 m"}, "--altitudes");
   r.warmer = list_of(o.warmer, {units::temperature_difference, -60.0, 60.0, "-20, 0, 15 K"}, "--warmer");

@@ -11,25 +11,40 @@ std::size_t columns(const std::string& text) {
       std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
 }
 
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+/// What must not stand apart from its number, with what follows it.
+bool is_unit(const std::string& word) {
+  const std::string name = word.substr(0, word.find_first_of(",;.:)"));
+  for (const char* unit : {"%", "rpm", "m", "mm", "K", "s", "ms", "kW", "turns"})
+    if (name == unit) return true;
+  return false;
+}
+
 std::string wrapped_line(const std::string& line, std::size_t width) {
   if (columns(line) <= width) return line;
   const std::size_t first = std::min(line.find_first_not_of(' '), line.size());
   const std::string deeper(first + 2, ' ');
   std::string out, now = line.substr(0, first);
+  bool blank = true;
   for (std::size_t begin = first; begin < line.size();) {
-    // A word with the spaces before it.
-    const std::size_t from = std::min(line.find_first_not_of(' ', begin), line.size());
-    const std::size_t end = std::min(line.find(' ', from), line.size());
-    const std::string word = line.substr(from, end - from);
-    const std::string gap = line.substr(begin, from - begin);
-    const bool blank = now.find_first_not_of(' ') == std::string::npos;
-    if (!blank && columns(now + gap + word) > width) {
+    std::size_t end = std::min(line.find(' ', begin), line.size());
+    // A number and its unit stay together.
+    if (const std::size_t next = line.find(' ', end + 1); end < line.size() && end > begin)
+      if (const std::string word = line.substr(end + 1, std::min(next, line.size()) - end - 1);
+          is_digit(line[end - 1]) && is_unit(word))
+        end += 1 + word.size();
+    const std::string words = line.substr(begin, end - begin);
+    if (!blank && columns(now) + 1 + columns(words) > width) {
       out += now + "\n";
-      now = deeper + word;
+      now = deeper + words;
     } else {
-      now += gap + word;
+      now += (blank ? "" : " ") + words;
     }
-    begin = end;
+    blank = false;
+    begin = end + 1;
   }
   return out + now;
 }

@@ -10,13 +10,13 @@ namespace glassbowl::sim {
 
 /// Something on a carburetor that a tuner changes in steps.
 struct Adjuster {
-  std::string id;             ///< "main_jet"
-  std::string name;           ///< "main jet"
-  std::string key, unit;      ///< of the case
-  std::string undo;           ///< override that switches off a second way of giving the value, or empty
-  double fitted = 0.0;        ///< SI
-  double step = 0.0;          ///< SI, where there is no list
-  std::vector<double> sizes;  ///< SI, rising; empty: any value in steps
+  std::string id;                ///< "main_jet"
+  std::string name;              ///< "main jet"
+  std::string key, unit;         ///< of the case
+  std::string undo;              ///< override that switches off a second way of giving the value, or empty
+  double fitted = 0.0;           ///< SI
+  double step = 0.0;             ///< SI, where there is no list
+  std::vector<double> sizes;     ///< SI, rising; empty: any value in steps
   bool larger_is_richer = true;  ///< of an air jet it is false
 
   /// The size `steps` away from `from` (down if negative), as far as the list goes; a value between two

@@ -213,8 +213,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   const std::size_t held = n / 2;  // the opening whose power is held
 
   std::vector<Machine> machines{{resolved.name, resolved, {}, {}}};
-  if (!request.beside.empty())
-{
+  if (!request.beside.empty()) {
     machines.push_back({request.beside_name, read_case_text(request.beside, request.beside_name), {}, {}});
     require_same_air(resolved, machines.back().resolved, filled);
   }
@@ -247,7 +246,8 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   power_left.y_label = "power over that at the bottom [%]";
   power_left.caption = "Power at the widest opening, with the jets as fitted.";
   const double warmer = grid.warmer.front();
-  const double law = std::sqrt(density(grid.altitudes.back(), warmer) / density(grid.altitudes.front(), warmer));
+  const double law =
+      std::sqrt(density(grid.altitudes.back(), warmer) / density(grid.altitudes.front(), warmer));
   const double low = grid.altitudes.front(), high = grid.altitudes.back();
   bool dangerous_below = false;
   for (std::size_t k = 0; k < machines.size(); ++k) {
@@ -278,10 +278,10 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
         line.points.emplace_back(grid.altitudes[a], f.trapped / r.throttle[o].trapped);
       }
       equal_throttle.lines.push_back(std::move(line));
-      out.answer +=
-          fmt::format("  {:.3g} % throttle: lambda {:.3f} to {:.3f} (times {:.3f}); {}.\n",
-                      grid.openings[o] * 100, column.front().trapped, column.back().trapped,
-                      column.back().trapped / column.front().trapped, column_text(column_of(grid, o), column));
+      out.answer += fmt::format("  {:.3g} % throttle: lambda {:.3f} to {:.3f} (times {:.3f}); {}.\n",
+                                grid.openings[o] * 100, column.front().trapped, column.back().trapped,
+                                column.back().trapped / column.front().trapped,
+                                column_text(column_of(grid, o), column));
     }
     ChartLine same{r.name, {}, true}, left{r.name, {}, true};
     for (std::size_t a = 0; a < heights; ++a) {
@@ -315,16 +315,16 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   equal_throttle.lines.push_back(law_line(grid.altitudes, warmer));
   equal_power.lines.push_back(law_line(grid.altitudes, warmer));
   out.charts = {equal_throttle, equal_power, power_left};
-  out.caution =
-      std::string("THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air "
-                  "is dense.\n") +
+  out.caution +=
+      std::string(
+          "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air "
+          "is dense.\n") +
       (dangerous_below ? "At least one of the jets below would be beyond a limit down there.\n" : "") +
-      "Change back before the descent.\n" + out.caution + leaner_caution +
-      leaner_than_fitted_text(adjusters_of(resolved));
-  out.table = "\n  altitude  law    ";
+      "Change back before the descent.\n" + leaner_caution + leaner_than_fitted_text(adjusters_of(resolved));
+  out.table = "\n  Lambda over that at the bottom\n  altitude  law    ";
   for (const auto& line : equal_throttle.lines)
     if (line.marks) out.table += fmt::format("  {:>22}", line.label.substr(0, 22));
-  out.table += "   (lambda over that at the bottom)\n";
+  out.table += "\n";
   for (std::size_t a = 0; a < heights; ++a) {
     out.table += fmt::format("  {:>6.0f} m  {:.3f}  ", grid.altitudes[a],
                              equal_throttle.lines.back().points[a].second);

@@ -89,9 +89,8 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
         "At {:.0f} rpm and the widest opening lambda {:.3f} and {:.1f} kW at {:.0f} m, {:.3f} and {:.1f} "
         "kW at {:.0f} m.\n",
         names[k], verdict.error * 100, margin_text(verdict.lean_margin), place_text(grid, verdict.lean_at),
-        lag_text(blips[k]),
-        per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3, grid.altitudes.front(), high.trapped,
-        high.power * 1e-3, grid.altitudes.back());
+        lag_text(blips[k]), per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3,
+        grid.altitudes.front(), high.trapped, high.power * 1e-3, grid.altitudes.back());
   }
   out.answer += targets_text(usual_targets());
   if (danger) out.caution += leaner_caution;

@@ -100,8 +100,8 @@ class JetSearch {
       learn_sizes();
       foretell_all();
       const bool last = !request_.tries.empty() || more >= most_more;
-      const bool hopeful =
-          std::any_of(entries_.begin(), entries_.end(), [](const Entry& e) { return e.foretold.no_danger(); });
+      const bool hopeful = std::any_of(entries_.begin(), entries_.end(),
+                                       [](const Entry& e) { return e.foretold.no_danger(); });
       if (!hopeful && !last) continue;
       check_best();
       run_whole();

@@ -51,8 +51,9 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
 }
 
 std::string outcome_table(const SearchOutcome& out) {
-  std::string text = "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and more\n"
-                     "              error   lean     rich\n  setting     %       margin   margin  ";
+  std::string text =
+      "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and more\n"
+      "              error   lean     rich\n  setting     %       margin   margin  ";
   for (const auto& a : out.adjusters) text += fmt::format("  {:>14}", a.name);
   text += "\n";
   const auto row = [&](const std::string& name, const Candidate& c) {
@@ -128,7 +129,8 @@ std::string knock_warning(const ResolvedCase& before, const ResolvedCase& after)
   if (now.compression_ratio > more * old.compression_ratio)
     what = fmt::format("compression ratio {:.3g} to {:.3g}", old.compression_ratio, now.compression_ratio);
   if (now.bore > more * old.bore)
-    what += fmt::format("{}bore {:.4g} to {:.4g} mm", what.empty() ? "" : ", ", old.bore * 1e3, now.bore * 1e3);
+    what +=
+        fmt::format("{}bore {:.4g} to {:.4g} mm", what.empty() ? "" : ", ", old.bore * 1e3, now.bore * 1e3);
   if (what.empty()) return "";
   return fmt::format(
       "KNOCK IS NOT MODELLED: the change ({}) makes knock more likely, and knock holes pistons whatever the "
@@ -183,9 +185,10 @@ std::string outcome_text(const SearchOutcome& out) {
                "load. {} {}eave out speeds and openings that are not ridden.\n",
                out.combinations,
                out.closest < search_rounding
-                   ? fmt::format("The largest margin to the lean limit found is {:+.3f}, where {:.3f} is asked "
-                                 "for ({}).",
-                                 out.closest, search_rounding, unmeasured_sizes)
+                   ? fmt::format(
+                         "The largest margin to the lean limit found is {:+.3f}, where {:.3f} is asked "
+                         "for ({}).",
+                         out.closest, search_rounding, unmeasured_sizes)
                    : std::string("The lean limit is kept, but the engine misfires, or a point is not known."),
                out.closest < search_rounding ? "Try richer sizes, or l" : "L");
   const Candidate& first = out.best.front();
@@ -219,10 +222,12 @@ std::string outcome_text(const SearchOutcome& out) {
   text += fmt::format(
       "How it was searched: all {} combinations were estimated first. The {} most promising were ",
       out.combinations, out.checked);
-  text += out.sampled < places
-              ? fmt::format("then computed at {} of the {} operating points, and the best {} of these at all points. ",
-                            out.sampled, places, out.whole)
-              : fmt::format("then computed at all {} operating points. ", places);
+  text +=
+      out.sampled < places
+          ? fmt::format(
+                "then computed at {} of the {} operating points, and the best {} of these at all points. ",
+                out.sampled, places, out.whole)
+          : fmt::format("then computed at all {} operating points. ", places);
   text += fmt::format("Estimated and computed mean lambda error differed by at most {:.1f} %.\n",
                       out.surprise * 100);
   return text;
@@ -242,8 +247,7 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   add_grid_axes(result.file, before.grid);
   add_outcome(before, "", result.file);
   result.verdict = verdict_text(before.grid, before.fitted.verdict, "as fitted");
-  result.caution =
-      ride_warning(before.grid, before.fitted.verdict, "it as fitted") + caution_text(before);
+  result.caution = ride_warning(before.grid, before.fitted.verdict, "it as fitted") + caution_text(before);
   result.answer = outcome_text(before);
   result.table = outcome_table(before);
   add_charts(before, "", "", result);
@@ -253,9 +257,8 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   const SteadyFigures top = most_power(before.fitted), top_after = most_power(after->fitted);
   result.verdict = verdict_text(after->grid, after->fitted.verdict, "changed engine with the old jets") +
                    verdict_text(before.grid, before.fitted.verdict, "before the change");
-  result.caution =
-      ride_warning(after->grid, after->fitted.verdict, "the changed engine with the old jets") +
-      knock_warning(resolved, changed(resolved, request)) + caution_text(*after);
+  result.caution = ride_warning(after->grid, after->fitted.verdict, "the changed engine with the old jets") +
+                   knock_warning(resolved, changed(resolved, request)) + caution_text(*after);
   result.answer = "Before the change of the engine\n" + result.answer + "\nAfter it\n" +
                   fmt::format("Most power with the jets as fitted: {:.1f} kW, before {:.1f} kW.\n",
                               top_after.power * 1e-3, top.power * 1e-3) +

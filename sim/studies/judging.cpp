@@ -7,23 +7,23 @@
 namespace glassbowl::sim {
 namespace {
 
-/// "10, 30 and 100", or "1000 to 6500" with how many where they are many.
-std::string list_text(const std::vector<double>& values, double unit, const char* format) {
+/// "10, 30 and 100 %", or "1000 to 6500 rpm (12 values)" where they are many.
+std::string list_text(const std::vector<double>& values, double unit, const char* format, const char* name) {
   const auto one = [&](double value) { return fmt::format(fmt::runtime(format), value / unit); };
   constexpr std::size_t most_named = 6;
   if (values.size() > most_named)
-    return fmt::format("{} to {} ({} values)", one(values.front()), one(values.back()), values.size());
+    return fmt::format("{} to {} {} ({} values)", one(values.front()), one(values.back()), name,
+                       values.size());
   std::string text;
   for (std::size_t i = 0; i < values.size(); ++i)
     text += (i == 0 ? "" : i + 1 == values.size() ? " and " : ", ") + one(values[i]);
-  return text;
+  return text + " " + name;
 }
 
 std::string points(int count) {
   return count == 1 ? "1 point" : fmt::format("{} points", count);
 }
 
-/// "3 K warmer than", "as on"
 std::string air_text(double warmer) {
   const double kelvin = std::round(warmer);
   if (kelvin == 0.0) return "air of the standard day";
@@ -122,12 +122,12 @@ std::string place_text(const SteadyGrid& grid, std::size_t i) {
 
 std::string examined_text(const SteadyGrid& grid) {
   const double rpm = from_per_minute(1.0);
-  std::string text = fmt::format("at {} rpm{}; throttle {} %; altitude {} m",
-                                 list_text(grid.speeds, rpm, "{:.0f}"), grid.speeds.size() == 1 ? " only" : "",
-                                 list_text(grid.openings, 0.01, "{:.3g}"),
-                                 list_text(grid.altitudes, 1.0, "{:.0f}"));
+  std::string text =
+      fmt::format("at {}{}; throttle {}; altitude {}", list_text(grid.speeds, rpm, "{:.0f}", "rpm"),
+                  grid.speeds.size() == 1 ? " only" : "", list_text(grid.openings, 0.01, "{:.3g}", "%"),
+                  list_text(grid.altitudes, 1.0, "{:.0f}", "m"));
   if (grid.warmer.size() > 1)
-    return text + fmt::format("; air {} K from the standard day", list_text(grid.warmer, 1.0, "{:+.0f}"));
+    return text + fmt::format("; air {} from the standard day", list_text(grid.warmer, 1.0, "{:+.0f}", "K"));
   return std::round(grid.warmer.front()) == 0.0 ? text : text + "; " + air_text(grid.warmer.front());
 }
 
@@ -140,9 +140,10 @@ std::string finding_text(const SteadyGrid& grid, const Judgement& j) {
     case Finding::beyond_lean:
       if (!std::isfinite(j.lean_margin))
         return fmt::format("no fuel reaches a cylinder under load {}", place_text(grid, j.lean_at));
-      return fmt::format("beyond the lean limit for its load by {:.3f} {} (lambda {:.3f} in the leanest "
-                         "cylinder, limit {:.3f})",
-                         -j.lean_margin, place_text(grid, j.lean_at), j.leanest, j.limit);
+      return fmt::format(
+          "beyond the lean limit for its load by {:.3f} {} (lambda {:.3f} in the leanest "
+          "cylinder, limit {:.3f})",
+          -j.lean_margin, place_text(grid, j.lean_at), j.leanest, j.limit);
     case Finding::misfires:
       return fmt::format("misfires under load: {:.0f} % of cycles {}", j.misfires * 100,
                          place_text(grid, j.misfires_at));
@@ -183,8 +184,7 @@ std::string verdict_text(const SteadyGrid& grid, const Judgement& j, const std::
       break;
     case Finding::misfires:
       text += fmt::format("BEYOND A LIMIT: {}.", finding_text(grid, j));
-      if (j.misfiring > 1)
-        text += fmt::format(" {} of {} judged misfire.", j.misfiring, points(j.judged));
+      if (j.misfiring > 1) text += fmt::format(" {} of {} judged misfire.", j.misfiring, points(j.judged));
       break;
     case Finding::beyond_rich:
       text += fmt::format("BEYOND A LIMIT: {}.", finding_text(grid, j));
@@ -210,10 +210,10 @@ std::string ride_warning(const SteadyGrid& grid, const Judgement& j, const std::
 
 std::string lugging_text(const Judgement& judgement) {
   if (judgement.lugging == 0) return "";
-  std::string text =
-      fmt::format("{} at low speed {} not judged: the crank would lose more than {:.0f} % of its speed "
-                  "between two firings; these are not steady operating points.",
-                  points(judgement.lugging), judgement.lugging == 1 ? "is" : "are", most_swing * 100);
+  std::string text = fmt::format(
+      "{} at low speed {} not judged: the crank would lose more than {:.0f} % of its speed "
+      "between two firings; these are not steady operating points.",
+      points(judgement.lugging), judgement.lugging == 1 ? "is" : "are", most_swing * 100);
   if (judgement.lugging_margin < 0.0)
     text += fmt::format(" Lambda there is up to {:.2f} beyond the lean limit: do not lug this engine.",
                         -judgement.lugging_margin);

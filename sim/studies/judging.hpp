@@ -7,9 +7,9 @@
 #include "sim/run/lean_limit.hpp"
 #include "sim/studies/steady_map.hpp"
 
-/// What counts as a good, a dangerous and a fouling mixture, and the verdict on a set of operating points. All
-/// limits here are common practice, no published source; they are the program's choice and said wherever they
-/// are used.
+/// What counts as a good, a dangerous and a fouling mixture, and the verdict on a set of operating points.
+/// All limits here are common practice, no published source; they are the program's choice and said wherever
+/// they are used.
 namespace glassbowl::sim {
 
 /// [-] Rounding of the search: smaller differences of lambda or of the mean lambda error are no significant
@@ -48,8 +48,8 @@ enum class Finding {
 
 struct Judgement {
   double error = 0.0;  ///< [-] root mean square of lambda over target less 1, where the engine pulls
-  double lean_margin = INFINITY;  ///< [-] least distance below the lean limit; negative: beyond it
-  std::size_t lean_at = 0;        ///< point
+  double lean_margin = INFINITY;      ///< [-] least distance below the lean limit; negative: beyond it
+  std::size_t lean_at = 0;            ///< point
   double leanest = 0.0, limit = 0.0;  ///< [-] lambda of the leanest cylinder there, and its limit
   double rich_margin = INFINITY;      ///< [-] least distance above the fouling limit
   std::size_t rich_at = 0;

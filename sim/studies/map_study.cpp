@@ -26,14 +26,14 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
   }
   std::string text;
   if (any)
-    text += fmt::format(
-        "Lambda under load ({} of {} points): {:.2f} (leanest, {}) to {:.2f} (richest, {}).\n", pulling,
-        figures.size(), figures[leanest].trapped, place_text(grid, leanest), figures[richest].trapped,
-        place_text(grid, richest));
+    text +=
+        fmt::format("Lambda under load ({} of {} points): {:.2f} (leanest, {}) to {:.2f} (richest, {}).\n",
+                    pulling, figures.size(), figures[leanest].trapped, place_text(grid, leanest),
+                    figures[richest].trapped, place_text(grid, richest));
   text += lugging_text(verdict);
-  text +=
-      fmt::format("{} points misfire ({} of them under load), {} do not converge, {} could not be computed.\n",
-                  misfiring, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
+  text += fmt::format(
+      "{} points misfire ({} of them under load), {} do not converge, {} could not be computed.\n", misfiring,
+      verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
   return text;
 }
 
@@ -54,9 +54,9 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
-          "\nIn-cylinder lambda at {:.0f} m, {:+.0f} K from the standard day (mean of cylinders; x misfires, o does not converge,\n! its "
-          "leanest cylinder beyond the lean limit for its load or less than {:.3f} from it,\n~ not judged: not a "
-          "steady operating point, - not computed)\n    rpm",
+          "\nIn-cylinder lambda, mean of cylinders, at {:.0f} m, {:+.0f} K from the standard day\n"
+          "(x misfires, o does not converge, - not computed, ~ not judged: not a steady operating point,\n"
+          "! its leanest cylinder beyond the lean limit for its load or less than {:.3f} from it)\n    rpm",
           grid.altitudes[a], grid.warmer[w], search_rounding);
       for (const double o : grid.openings) text += fmt::format("{:>7.3g}%", o * 100.0);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {

@@ -22,8 +22,8 @@ struct SteadyGrid {
 ///   names none: a steady point has one value of each.
 SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request);
 
-/// Two machines are compared in the same air, as the first one's grid says. Throws Error{input} where the second
-/// case has another air temperature or changes over time what a point holds.
+/// Two machines are compared in the same air, as the first one's grid says. Throws Error{input} where the
+/// second case has another air temperature or changes over time what a point holds.
 void require_same_air(const ResolvedCase& first, const ResolvedCase& second, const StudyRequest& request);
 
 std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets,

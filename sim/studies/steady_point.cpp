@@ -215,11 +215,12 @@ std::optional<double> held_value(const m::Schedule<>& schedule) {
 
 Sets sets_at(const Place& place) {
   const double kelvin = m::standard_atmosphere(place.altitude, place.warmer).temperature;
-  return {
-      "load.kind=held_speed", fmt::format("load.speed={:.17g} rad/s", place.speed),
-      fmt::format("rider.throttle={:.17g} %", place.opening * 100.0), "rider.starter=0 %",
-      fmt::format("air.altitude={:.17g} m", place.altitude),
-      fmt::format("air.temperature={:.17g} K", kelvin)};
+  return {"load.kind=held_speed",
+          fmt::format("load.speed={:.17g} rad/s", place.speed),
+          fmt::format("rider.throttle={:.17g} %", place.opening * 100.0),
+          "rider.starter=0 %",
+          fmt::format("air.altitude={:.17g} m", place.altitude),
+          fmt::format("air.temperature={:.17g} K", kelvin)};
 }
 
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,

@@ -135,8 +135,7 @@ void steady_cycles(Figures& out) {
       searches.push_back({fmt::format("searched from a neighbour {}", mine),
                           {},
                           [&, place, near, mine, text = resolved.text](auto&) {
-                            return search(still_case(text, near),
-                                          still_case(text, place), found_near[mine]);
+                            return search(still_case(text, near), still_case(text, place), found_near[mine]);
                           }});
     }
   }
