@@ -15,6 +15,7 @@
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
+#include "sim/report/wrapped.hpp"
 #include "sim/run/find_case.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/request_limits.hpp"
@@ -166,8 +167,9 @@ void refuse_what_is_no_study(const std::string& given) {
 }
 
 void print_answer(const StudyResult& result) {
-  if (!result.caution.empty()) say("{}\n", result.caution);
-  say("{}{}", result.answer, result.table);
+  for (const auto* text : {&result.verdict, &result.caution})
+    if (!text->empty()) say("{}\n", wrapped(*text));
+  say("{}{}", wrapped(result.answer), result.table);
 }
 
 void write_charts(const StudyResult& result, const fs::path& base, bool force) {
@@ -200,13 +202,15 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
   };
   const auto over_grid = [&](CLI::App* sub) {
     of_case(sub);
-    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 1/min\"");
+    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 rpm\"");
     sub->add_option("--openings", o.openings, "throttle openings, such as \"5, 20, 100 %\"");
     sub->add_option("--altitudes", o.altitudes, "altitudes, such as \"0, 1200, 2700 m\"");
     return sub;
   };
+  const char* const warmer_help =
+      "air warmer than the standard day by, such as \"-20, 0, 15 K\"; replaces the case's air.temperature";
   auto* map = over_grid(declare("map", "Mixture, shares and torque over speed and throttle"));
-  map->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+  map->add_option("--warmer", o.warmer, warmer_help);
   over_grid(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
   auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
   blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
@@ -219,7 +223,7 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
        {std::pair{"jets", "Search jets one can buy for a lambda target, over a route"},
         std::pair{"sheet", "Search jets and print a tuning sheet (HTML)"}}) {
     auto* sub = over_grid(declare(name, text));
-    sub->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+    sub->add_option("--warmer", o.warmer, warmer_help);
     sub->add_option("--try", o.tries, "sizes to try, such as \"main_jet=1.65, 1.70 mm\"; repeatable")
         ->type_name("NAME=SIZES")
         ->allow_extra_args(false);
@@ -294,9 +298,10 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   try {
     write_result_file(output, o.force, result.file);
   } catch (const Error& failure) {
-    throw Error(failure.kind(), fmt::format("{}\nThe finished points are kept in {}. The same command goes on "
-                                            "from there",
-                                            failure.what(), journal.path().string()));
+    throw Error(failure.kind(),
+                fmt::format("{}\nThe finished points are kept in {}. The same command goes on "
+                            "from there",
+                            failure.what(), journal.path().string()));
   }
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();

@@ -255,7 +255,8 @@ bool has_values(const Chart& chart) {
 
 /// gnuplot refuses a chart without a single point.
 std::string plot_nothing() {
-  return "set xrange [0:1]\nset yrange [0:1]\nset label 'no value could be computed' at graph 0.5,0.5 center\n"
+  return "set xrange [0:1]\nset yrange [0:1]\nset label 'no value could be computed' at graph 0.5,0.5 "
+         "center\n"
          "plot NaN notitle\n";
 }
 
@@ -299,8 +300,8 @@ std::string draw(const Chart& chart, bool png) {
   const std::string tail = png ? "IEND\xae\x42\x60\x82" : "</svg>";
   const std::size_t at = end.out.rfind(tail);
   if (end.code != 0 || at == std::string::npos)
-    throw Error(ErrorKind::file,
-                fmt::format("{} could not draw the chart {}: {}", plotter, chart.name, first_words(end.error)));
+    throw Error(ErrorKind::file, fmt::format("{} could not draw the chart {}: {}", plotter, chart.name,
+                                             first_words(end.error)));
   return end.out;
 }
 
@@ -315,8 +316,9 @@ char sign_of(PointMark mark) {
 }
 
 const std::string& meaning_of(PointMark mark) {
-  static const std::array<std::string, 4> meanings{"beyond the lean limit", "not judged: not a steady point",
-                                                   "misfires", "not converged"};
+  static const std::array<std::string, 4> meanings{"beyond the lean limit or within 0.015 of it",
+                                                   "not judged: not a steady point", "misfires",
+                                                   "not converged"};
   return meanings[static_cast<std::size_t>(mark)];
 }
 

@@ -42,11 +42,13 @@ constexpr std::array<const char*, 10> questions{
     "Better means lean there.",
     "Full throttle in a high gear, short, on a closed road: does it pull cleanly to the top? If it pulls "
     "better when you roll "
-    "back to seven eighths, the main jet is too small: STOP and go larger.",
+    "back to seven eighths, it is too lean: STOP and fit a larger main jet.",
     "Cut the ignition after that run with the clutch pulled, coast to a stop, read the plugs. Compare with "
     "the signs below.",
     "Blip from idle when hot: does speed fall back at once, or hang (lean, or an air leak)?",
-    "Only now, and one size at a time, a smaller jet. Then all questions again, from the first."};
+    "Only now, and one size at a time, leaner: a smaller fuel jet or a larger air jet. Then all questions "
+    "again, from "
+    "the first."};
 
 void row(std::string& out, std::initializer_list<std::string> cells, const char* tag) {
   out += "<tr>";
@@ -106,6 +108,7 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
                      escaped(sheet.bike), style);
   out +=
       fmt::format("<h1>Tuning sheet: {}</h1>\n<p>{}</p>\n", escaped(sheet.bike), escaped(sheet.conditions));
+  out += fmt::format("<p class=\"answer\"><strong>{}</strong></p>\n", escaped(sheet.verdict));
   out += fmt::format(
       "<div class=\"caution\" role=\"note\"><strong>{}</strong>{}</div>\n",
       sheet.leaner ? "The advice below goes LEANER somewhere. Read this first." : "Read this first.",

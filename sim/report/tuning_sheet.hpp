@@ -15,7 +15,8 @@ struct SheetSetting {
 
 struct TuningSheet {
   std::string bike, conditions;
-  std::string caution;  ///< stands first
+  std::string verdict;  ///< stands first
+  std::string caution;  ///< stands next
   bool leaner = false;  ///< the advice goes leaner somewhere
   std::string answer;   ///< plain words, line by line
   std::string values;   ///< whose sizes these are, line by line

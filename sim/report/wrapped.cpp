@@ -52,4 +52,26 @@ std::string wrapped(std::string_view text, std::string_view first, std::string_v
   }
 }
 
+std::string wrapped(std::string_view text) {
+  std::string out;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    std::string_view line = text.substr(0, end);
+    const std::string indent(std::min(line.find_first_not_of(' '), line.size()), ' ');
+    if (width_of(line) <= columns) {
+      out += line;
+      out += '\n';
+    } else {
+      line.remove_prefix(indent.size());
+      out += wrapped(line, indent, indent + "  ");
+    }
+    if (end == text.size()) {
+      out.pop_back();
+      break;
+    }
+    text.remove_prefix(end + 1);
+  }
+  return out;
+}
+
 }  // namespace glassbowl::sim

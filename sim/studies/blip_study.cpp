@@ -59,7 +59,8 @@ class CurveRows {
         last_(movement.end),
         interval_(resolved.plan.trace_interval) {
     const auto number = [](const std::vector<Channel>& list, std::string_view name) {
-      const auto found = std::find_if(list.begin(), list.end(), [&](const auto& c) { return c.name == name; });
+      const auto found =
+          std::find_if(list.begin(), list.end(), [&](const auto& c) { return c.name == name; });
       return static_cast<std::size_t>(found - list.begin());
     };
     speed_ = number(channels_.time, "crank_speed");
@@ -165,7 +166,7 @@ std::string one(const std::string& name, const BlipFigures& b, const BlipFigures
 }  // namespace
 
 PointTask blip_task(const std::string& case_text, const Sets& sets, const std::string& name) {
-  return {fmt::format("{}\nblip\n{}\n{}", program_version(), fmt::join(sets, "\n"), case_text),
+  return {fmt::format("{}\nblip\n{}\n{}", point_digest(), fmt::join(sets, "\n"), case_text),
           [=]() -> PointResult {
             try {
               return to_values(compute(case_text, sets));
@@ -321,6 +322,8 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
 
   StudyResult out;
   out.file = new_result(resolved, request);
+  out.verdict =
+      "Verdict: not known: a blip says nothing about steady running under load. Run a map for that.\n";
   add_blips(out.file, names, blips, "variant");
   for (std::size_t i = 0; i < blips.size(); ++i) {
     out.answer += one(names[i], blips[i], i > 0 ? &blips.front() : nullptr);

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "sim/report/wrapped.hpp"
+#include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/point_marks.hpp"
 
@@ -13,10 +15,10 @@ namespace {
 std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
                       const Judgement& verdict) {
   std::size_t richest = 0, leanest = 0;
-  int missing = 0, pulling = 0;
+  int misfiring = 0, pulling = 0;
   bool any = false;
   for (std::size_t i = 0; i < figures.size(); ++i) {
-    if (figures[i].usable() && figures[i].misfires > 0.02) ++missing;
+    if (figures[i].usable() && figures[i].misfires > most_misfires) ++misfiring;
     if (!pulls(figures[i]) || lugging(figures[i])) continue;
     ++pulling;
     if (!any) richest = leanest = i;
@@ -26,22 +28,14 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
   }
   std::string text;
   if (any)
-    text += fmt::format(
-        "Where the engine pulls ({} of {} points) the mixture goes from lambda {:.2f} {} to {:.2f} {}.\n",
-        pulling, figures.size(), figures[richest].trapped, place_text(grid, richest),
-        figures[leanest].trapped, place_text(grid, leanest));
-  if (!any)
-    text += "The engine pulls at none of these points.\n";
-  else
-    text += verdict.lean_margin < 0.0
-                ? fmt::format("The leanest cylinder is {:.2f} beyond the lean limit for its load {}.\n",
-                              -verdict.lean_margin, place_text(grid, verdict.lean_at))
-                : fmt::format("The leanest cylinder stays {:.2f} below the lean limit for its load.\n",
-                              verdict.lean_margin);
+    text +=
+        fmt::format("Lambda under load ({} of {} points): {:.2f} (leanest, {}) to {:.2f} (richest, {}).\n",
+                    pulling, figures.size(), figures[leanest].trapped, place_text(grid, leanest),
+                    figures[richest].trapped, place_text(grid, richest));
   text += lugging_text(verdict);
-  text +=
-      fmt::format("{} points misfire ({} of them under load), {} do not settle, {} could not be computed.\n",
-                  missing, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
+  text += fmt::format(
+      "{} points misfire ({} of them under load), {} do not converge, {} could not be computed.\n", misfiring,
+      verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
   return text;
 }
 
@@ -49,8 +43,11 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
   std::string text;
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
-      text += fmt::format("\nIn-cylinder lambda at {:.0f} m, {:+.0f} K\n({}, - not computed)\n    rpm",
-                          grid.altitudes[a], grid.warmer[w], signs_text());
+      text += fmt::format(
+          "\nIn-cylinder lambda, mean of cylinders, at {:.0f} m, {:+.0f} K from the standard day\n{}",
+          grid.altitudes[a], grid.warmer[w],
+          wrapped(fmt::format("({}, - not computed)", signs_text()), "", ""));
+      text += "    rpm";
       for (const double o : grid.openings) text += fmt::format("{:>8.3g}%", o * 100.0);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
@@ -109,7 +106,10 @@ StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, P
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
   add_maps(out.file, figures);
-  if (!verdict.safe()) out.caution = leaner_caution;
+  out.verdict = verdict_text(grid, verdict, "as fitted");
+  if (!verdict.no_danger())
+    out.caution = ride_warning(grid, verdict, "it as fitted") + leaner_caution +
+                  leaner_than_fitted_text(adjusters_of(resolved));
   out.answer = answer_of(grid, figures, verdict);
   out.table = table_of(grid, figures);
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)

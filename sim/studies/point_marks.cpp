@@ -5,20 +5,14 @@
 #include "sim/studies/judging.hpp"
 
 namespace glassbowl::sim {
-namespace {
-
-constexpr double missing = 0.02;  // share of charges from which on a point misfires
-
-}  // namespace
-
 std::vector<PointMark> marks_of(const SteadyFigures& f) {
   std::vector<PointMark> marks;
   if (!f.usable()) return marks;
   if (pulls(f) && lugging(f))
     marks.push_back(PointMark::not_judged);
-  else if (pulls(f) && f.leanest > lean_limit(f.filling))
+  else if (pulls(f) && !(f.leanest <= lean_limit(f.filling) - search_rounding))
     marks.push_back(PointMark::beyond_limit);
-  if (f.misfires > missing) marks.push_back(PointMark::misfires);
+  if (f.misfires > most_misfires) marks.push_back(PointMark::misfires);
   if (!f.converged()) marks.push_back(PointMark::not_converged);
   return marks;
 }

@@ -92,9 +92,12 @@ AllowedValues allowed_tries(const std::string& adjuster, const ResolvedCase& res
   const auto all = declared_keys();
   const auto key = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d.path == a.key; });
   if (key == all.end()) throw std::logic_error("an adjuster turns an undeclared key: " + a.key);
-  return {"--try " + a.id, a.unit == units::one ? units::one : std::string_view("mm"),
-          to_si(key->range.lowest, key->unit), to_si(key->range.highest, key->unit),
-          fmt::format("{}={}", a.id, format(a.fitted, a.unit)), key->path.ends_with(".bore")};
+  return {"--try " + a.id,
+          a.unit == units::one ? units::one : std::string_view("mm"),
+          to_si(key->range.lowest, key->unit),
+          to_si(key->range.highest, key->unit),
+          fmt::format("{}={}", a.id, format(a.fitted, a.unit)),
+          key->path.ends_with(".bore")};
 }
 
 void check_request(const StudyRequest& r, const ResolvedCase& resolved) {

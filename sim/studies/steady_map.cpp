@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "models/fluids/atmosphere.hpp"
+#include "sim/api/error.hpp"
 #include "sim/run/version.hpp"
 #include "sim/studies/point_marks.hpp"
 
@@ -27,14 +28,50 @@ std::vector<Place> SteadyGrid::places() const {
   return out;
 }
 
+namespace {
+
+void refuse_changing_controls(const ResolvedCase& resolved, const StudyRequest& request) {
+  const Bike<double>& bike = resolved.bike;
+  const auto refuse = [&](const m::Schedule<>& control, const char* key, const char* remedy) {
+    if (held_value(control)) return;
+    throw Error(ErrorKind::input, fmt::format("{}: {} changes over time; a steady point has one value of it; "
+                                              "give {}",
+                                              resolved.name, key, remedy));
+  };
+  refuse(bike.rider.choke, "rider.choke", "one, such as --set \"rider.choke=0 %\"");
+  refuse(bike.rider.tap, "rider.tap", "one, such as --set \"rider.tap=100 %\"");
+  if (request.altitudes.empty())
+    refuse(bike.air.altitude, "air.altitude", "the altitudes to examine, such as --altitudes \"0, 2700 m\"");
+}
+
+/// [K] by which the case's air is warmer than the standard day; a rounding error of its reading is none.
+double own_warmer(const Bike<double>& bike) {
+  constexpr double rounding = 1e-9;
+  return std::abs(bike.air.warmer) < rounding ? 0.0 : bike.air.warmer;
+}
+
+}  // namespace
+
 SteadyGrid grid_of(const ResolvedCase& resolved, const StudyRequest& request) {
+  refuse_changing_controls(resolved, request);
   SteadyGrid grid{request.altitudes, request.warmer, request.speeds, request.openings};
   if (grid.altitudes.empty()) grid.altitudes = {resolved.bike.air.altitude(0.0)};
-  if (grid.warmer.empty()) grid.warmer = {0.0};
+  if (grid.warmer.empty()) grid.warmer = {own_warmer(resolved.bike)};
   if (grid.speeds.empty())
     for (int i = 0; i < 12; ++i) grid.speeds.push_back(from_per_minute(1000.0 + 500.0 * i));
   if (grid.openings.empty()) grid.openings = {0.0, 0.04, 0.08, 0.13, 0.2, 0.3, 0.4, 0.55, 0.75, 1.0};
   return grid;
+}
+
+void require_same_air(const ResolvedCase& first, const ResolvedCase& second, const StudyRequest& request) {
+  const SteadyGrid a = grid_of(first, request), b = grid_of(second, request);
+  constexpr double same = 0.05;  // [K]
+  if (std::abs(a.warmer.front() - b.warmer.front()) > same)
+    throw Error(ErrorKind::input,
+                fmt::format("air.temperature: {} has air {:+.1f} K from the standard day, {} {:+.1f} K; two "
+                            "machines are compared in the same air; give both one with --set, such as --set "
+                            "\"air.temperature=15 degC\"",
+                            first.name, a.warmer.front(), second.name, b.warmer.front()));
 }
 
 std::vector<PointTask> map_tasks(const std::string& case_text, const Sets& sets,

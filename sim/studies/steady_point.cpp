@@ -66,16 +66,24 @@ double air_per_charge(const Bike<double>& bike, double air_flow, double speed) {
   return air_flow * 4.0 * m::constants::pi / speed / static_cast<double>(bike.engine.firing.size());
 }
 
+/// A control that never changes as one value; one that does is left, and the search refuses it.
+void hold(m::Schedule<>& control) {
+  if (const auto value = held_value(control)) control = m::Schedule<>::constant(*value);
+}
+
 /// `bike` at a place: what `sets_at` says, without reading the case again.
 Bike<double> at_place(Bike<double> bike, const Place& place) {
   using Fixed = m::Schedule<>;
   bike.load.kind = m::LoadKind::held_speed;
   bike.load.speed = Fixed::constant(place.speed);
-  bike.rider = {Fixed::constant(place.opening), Fixed::constant(0.0), Fixed::constant(1.0),
-                Fixed::constant(0.0)};
+  bike.rider.throttle = Fixed::constant(place.opening);
+  bike.rider.starter = Fixed::constant(0.0);
+  hold(bike.rider.choke);
+  hold(bike.rider.tap);
   bike.air.altitude = Fixed::constant(place.altitude);
   bike.air.warmer = place.warmer;
-  bike.carburetor.enrichment.fitted = false;
+  // With its plunger down the enrichment feeds nothing, and its still channel would only ring.
+  if (held_value(bike.rider.choke) == 0.0) bike.carburetor.enrichment.fitted = false;
   return bike;
 }
 
@@ -167,7 +175,7 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
 
 std::string key_of(const std::string& kind, const std::string& case_digest, const Sets& sets,
                    const Place& place, const PointAccuracy& a) {
-  return fmt::format("{}\n{}\n{}\n{}\n{:a} {} {}\n{}", program_version(), kind, fmt::join(sets, "\n"),
+  return fmt::format("{}\n{}\n{}\n{}\n{:a} {} {}\n{}", point_digest(), kind, fmt::join(sets, "\n"),
                      fmt::join(sets_at(place), "\n"), a.tolerance, a.in_a_row, a.most_cycles, case_digest);
 }
 
@@ -229,15 +237,21 @@ SteadyFigures to_figures(const std::vector<double>& values) {
   return out;
 }
 
+std::optional<double> held_value(const m::Schedule<>& schedule) {
+  const double first = schedule.points().front().second;
+  for (const auto& point : schedule.points())
+    if (point.second != first) return std::nullopt;
+  return first;
+}
+
 Sets sets_at(const Place& place) {
   const double kelvin = m::standard_atmosphere(place.altitude, place.warmer).temperature;
-  return {
-      "load.kind=held_speed", fmt::format("load.speed={:.17g} rad/s", place.speed),
-      fmt::format("rider.throttle={:.17g} %", place.opening * 100.0), "rider.choke=0 %",
-      // Its outlet is as wide as its plunger is up: it feeds nothing, and its still channel would only ring.
-      "carburetor.enrichment.fitted=false", "rider.tap=100 %", "rider.starter=0 %",
-      fmt::format("air.altitude={:.17g} m", place.altitude),
-      fmt::format("air.temperature={:.17g} K", kelvin)};
+  return {"load.kind=held_speed",
+          fmt::format("load.speed={:.17g} rad/s", place.speed),
+          fmt::format("rider.throttle={:.17g} %", place.opening * 100.0),
+          "rider.starter=0 %",
+          fmt::format("air.altitude={:.17g} m", place.altitude),
+          fmt::format("air.temperature={:.17g} K", kelvin)};
 }
 
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,

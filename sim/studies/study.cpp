@@ -1,4 +1,5 @@
 #include "sim/studies/study.hpp"
+#include "sim/report/wrapped.hpp"
 
 #include <fmt/format.h>
 
@@ -22,12 +23,11 @@ namespace glassbowl::sim {
 
 const char* const leaner_caution =
     "CAUTION: lean running. Too little fuel under load overheats, holes pistons and seizes engines; a "
-    "seized\n"
-    "engine can throw its rider. Never go below a fitted size because of a number printed here: start rich,\n"
-    "go one size at a time, read the plugs, stop at the first sign. Petrol vapour burns: bowls are opened\n"
-    "outdoors, away from flames and hot pipes, an extinguisher at hand. The workshop manual and the "
-    "emission\n"
-    "rules that hold where you are come first.\n";
+    "seized engine can throw its rider. Fit nothing that runs leaner than what is fitted because of a number "
+    "printed here: no smaller fuel jet, no larger air jet, no lower needle or float level, no mixture screw "
+    "further in. Start rich, go one size at a time, read the plugs, stop at the first sign. Petrol vapour "
+    "burns: open bowls outdoors, away from flames and hot pipes, with an extinguisher at hand. The workshop "
+    "manual and the emission rules that hold where you are come first.\n";
 
 double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
@@ -117,21 +117,6 @@ StudyResult run_asked(const ResolvedCase& resolved, const StudyRequest& request,
   throw Error(ErrorKind::file, fmt::format("there is no study called \"{}\"", request.study));
 }
 
-/// A line, broken at words where it is longer than a page is wide, all but its first line indented further.
-std::string wrapped(const std::string& line, const std::string& indent) {
-  constexpr std::size_t width = 100;
-  std::istringstream words(line);
-  std::string text, row = indent, word;
-  while (words >> word) {
-    if (row.size() + 1 + word.size() > width && row.size() > indent.size()) {
-      text += row + "\n";
-      row = indent + "  ";
-    }
-    row += (row.find_last_not_of(' ') == std::string::npos ? "" : " ") + word;
-  }
-  return text + row + "\n";
-}
-
 /// Names the points that could not be computed, with their reasons: all in the file, the first in the answer.
 void add_failures(StudyResult& out, const std::vector<PointFailure>& failures) {
   if (failures.empty()) return;
@@ -149,7 +134,7 @@ void add_failures(StudyResult& out, const std::vector<PointFailure>& failures) {
   constexpr std::size_t shown = 3;
   out.answer += fmt::format("Not computed: {} point{}.\n", failures.size(), failures.size() == 1 ? "" : "s");
   for (std::size_t i = 0; i < std::min(shown, failures.size()); ++i)
-    out.answer += wrapped(fmt::format("{}: {}", failures[i].name, failures[i].why_not), "  ");
+    out.answer += wrapped(fmt::format("{}: {}", failures[i].name, failures[i].why_not), "  ", "    ");
   if (failures.size() > shown)
     out.answer += "  ... The others, with their reasons, are in the study: failed_point_reason.\n";
 }

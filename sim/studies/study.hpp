@@ -25,7 +25,7 @@ struct StudyRequest {
   std::vector<double> speeds;     ///< [rad/s]
   std::vector<double> openings;   ///< [-]
   std::vector<double> altitudes;  ///< [m]
-  std::vector<double> warmer;     ///< [K] than a standard day
+  std::vector<double> warmer;     ///< [K] than a standard day; replaces that of the case
   std::vector<Variant> variants;  ///< blips
   std::map<std::string, std::vector<double>> tries;  ///< jets: adjuster -> SI values
   std::map<std::string, double> targets;             ///< jets: region -> lambda
@@ -41,7 +41,8 @@ StudyRequest request_from_json(const std::string& text);
 /// What came of a study.
 struct StudyResult {
   ResultFile file;
-  std::string caution;  ///< said first where the answer may lead to leaner running, else empty
+  std::string verdict;  ///< said first: inside the limits at all points examined, beyond one, or not known
+  std::string caution;  ///< said next where the answer may lead to leaner running, else empty
   std::string answer;   ///< plain words
   std::string table;
   std::vector<Chart> charts;
@@ -55,7 +56,7 @@ StudyResult run_study(const ResolvedCase& resolved, const StudyRequest& request,
 /// How the names of this study's charts begin.
 std::vector<std::string> chart_names(const std::string& study);
 
-/// The caution that goes before every recommendation of a smaller jet.
+/// The caution that goes before every answer that may lead to leaner running, worded by effect.
 extern const char* const leaner_caution;
 
 double per_minute(double speed);  ///< [rad/s] -> [1/min]

@@ -97,6 +97,11 @@ March search(std::optional<ResolvedCase> neighbour, ResolvedCase resolved, Found
   }
 }
 
+/// A case at a place, without its enrichment: with the choke open it feeds nothing.
+ResolvedCase still_case(const std::string& text, const Place& place) {
+  return read_case_text(text, "point", joined(sets_at(place), {"carburetor.enrichment.fitted=false"}));
+}
+
 }  // namespace
 
 /// Over every third place of the default map of both bikes. A plain march is there from the cycle on after
@@ -121,18 +126,17 @@ void steady_cycles(Figures& out) {
       found_near.emplace_back();
       marches.push_back({fmt::format("plain {}", mine), {}, [&, place, mine, text = resolved.text](auto&) {
                            // Behind a shut throttle the exhaust takes long to be renewed.
-                           return march_plainly(read_case_text(text, "point", sets_at(place)), place.speed,
+                           return march_plainly(still_case(text, place), place.speed,
                                                 place.opening < 0.03 ? 45.0 : 16.0, courses[mine]);
                          }});
       searches.push_back(
           {fmt::format("searched {}", mine), {}, [&, place, mine, text = resolved.text](auto&) {
-             return search({}, read_case_text(text, "point", sets_at(place)), found[mine]);
+             return search({}, still_case(text, place), found[mine]);
            }});
       searches.push_back({fmt::format("searched from a neighbour {}", mine),
                           {},
                           [&, place, near, mine, text = resolved.text](auto&) {
-                            return search(read_case_text(text, "point", sets_at(near)),
-                                          read_case_text(text, "point", sets_at(place)), found_near[mine]);
+                            return search(still_case(text, near), still_case(text, place), found_near[mine]);
                           }});
     }
   }

@@ -193,6 +193,25 @@ RandomCase draw_case(std::uint64_t seed) {
   throw std::logic_error(fmt::format("seed {}: no legal case found:\n{}", seed, drawn.text()));
 }
 
+bool draw_change(RandomCase& drawn, const std::string& path, std::uint64_t seed) {
+  Dice dice(seed);
+  for (int attempt = 0; attempt < 60; ++attempt) {
+    RandomCase trial = drawn;
+    trial.values[path] = draw_value(dice, declared(path), seed + static_cast<std::uint64_t>(attempt));
+    for (int again = 0; again < 8; ++again) try {
+        sim::read_case_text(trial.text(), "random");
+        drawn = std::move(trial);
+        return true;
+      } catch (const sim::Error& refusal) {
+        for (const std::string& named : keys_named(refusal.what()))
+          if (named != path)
+            trial.values[named] =
+                draw_value(dice, declared(named), seed + static_cast<std::uint64_t>(attempt));
+      }
+  }
+  return false;
+}
+
 Verdict judge(const std::string& case_text) {
   Verdict verdict;
   const auto begin = std::chrono::steady_clock::now();
