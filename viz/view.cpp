@@ -181,12 +181,16 @@ void View::draw_headline(Canvas& canvas, const Box& box, ShownRun& run) {
            run.source->status() != "live")
     title += "  ·  " + run.source->status();
   float points = 12;
+  const std::size_t changed = run.source->changed_keys();
+  const std::string modified = changed == 0 ? "" : fmt::format("  MODIFIED ({})", changed);
   const auto fits = [&] {
-    return canvas.text_width(title, points) + canvas.text_width(text, points) + 40 * u < box.w;
+    return canvas.text_width(title + modified, points) + canvas.text_width(text, points) + 40 * u < box.w;
   };
   while (points > 9 && !fits()) points -= 0.5F;
   while (!fits() && title.size() > 8) title = title.substr(0, title.size() - 5) + "…";
   canvas.text({box.x + 8 * u, box.y + 3 * u}, title, points, theme().text);
+  canvas.text({box.x + 8 * u + canvas.text_width(title, points), box.y + 3 * u}, modified, points,
+              theme().warning);
   canvas.text({box.right() - 8 * u, box.y + 3 * u}, text, points, theme().text, Align::right);
 }
 

@@ -46,7 +46,8 @@ class Presses {
     for (std::string word; words >> word;) {
       sf::Event::KeyEvent key{sf::Keyboard::Unknown, false, false, false, false};
       if (const Command* command = command_named(word))
-        key.code = static_cast<sf::Keyboard::Key>(command->key), key.shift = command->shift;
+        key.code = static_cast<sf::Keyboard::Key>(command->key), key.shift = command->with == Modifier::shift,
+        key.control = command->with == Modifier::control;
       else if (word == "Tab")
         key.code = sf::Keyboard::Tab;
       else
@@ -168,7 +169,7 @@ class Window {
     } else if (key.code == sf::Keyboard::Tab) {
       app_.want_panes = true;
     }
-    run_command(app_, key.code, key.shift);
+    run_command(app_, key.code, modifier_of(key));
   }
 
   void moved(Point at, bool pressed = false) {

@@ -22,6 +22,22 @@ class RunFiles {
     static const std::filesystem::path file = compute("bikes/courier_650.toml", "piston");
     return file;
   }
+  /// An engine that idles on its stop.
+  static const std::filesystem::path& idle() {
+    static const std::filesystem::path file = compute_case(R"(title = "Idle"
+base = "bikes/mule_750.toml"
+[load]
+kind = "neutral"
+speed = "1050 1/min"
+released = "-2 s"
+[run]
+settle = "4 s"
+duration = "0.6 s"
+trace_interval = "0.5 ms"
+)",
+                                                           "idle");
+    return file;
+  }
   static const std::filesystem::path& folder() {
     static const Folder folder;
     return folder.path;
@@ -40,8 +56,7 @@ class RunFiles {
   };
 
   static std::filesystem::path compute(const std::string& bike, const std::string& name) {
-    const std::filesystem::path file = folder() / (name + ".h5");
-    const auto resolved = sim::read_case_text("title = \"Opening throttle\"\nbase = \"" + bike + R"("
+    return compute_case("title = \"Opening throttle\"\nbase = \"" + bike + R"("
 [load]
 kind = "held_speed"
 speed = "2500 1/min"
@@ -52,7 +67,12 @@ settle = "0.6 s"
 duration = "0.6 s"
 trace_interval = "0.2 ms"
 )",
-                                              name);
+                        name);
+  }
+
+  static std::filesystem::path compute_case(const std::string& text, const std::string& name) {
+    const std::filesystem::path file = folder() / (name + ".h5");
+    const auto resolved = sim::read_case_text(text, name);
     sim::RunRequest request;
     request.trace = file;
     request.force = true;

@@ -8,6 +8,7 @@ namespace {
 
 constexpr double mm = 1e-3;
 constexpr double pi = 3.14159265358979323846;
+constexpr double needle_room = 1.5 * mm;        // below the tip of a needle that is down
 constexpr double nozzle_stands_out = 1.5 * mm;  // of a fixed venturi's floor
 
 }  // namespace
@@ -29,6 +30,9 @@ CarburetorPlan::CarburetorPlan(const sim::Geometry& g) : g_(g) {
   bowl_top = g.bowl_rim + 5 * mm;
 
   foot = g.well_foot;
+  needle_foot = foot;
+  if (g.vacuum_piston && !g.needle.x.empty())
+    needle_foot = std::min(foot, floor - g.needle.x.back() + std::min(0.0, g.needle_raised) - needle_room);
   riser_left = throat_x - 0.5 * g.riser_diameter;
   riser_right = throat_x + 0.5 * g.riser_diameter;
   well_right = riser_left - 0.8 * mm;
@@ -57,7 +61,7 @@ CarburetorPlan::CarburetorPlan(const sim::Geometry& g) : g_(g) {
 
   left = bowl_left - 4 * mm;
   right = outlet + 2 * mm;
-  bottom = std::min({bowl_floor - 3 * mm, foot - 12 * mm});
+  bottom = std::min({bowl_floor - 3 * mm, foot - 12 * mm, needle_foot - 3 * mm});
   top = g.vacuum_piston ? chamber_roof + 4 * mm : std::max(roof, axis + 0.5 * g.choke_bore) + 5 * mm;
 }
 

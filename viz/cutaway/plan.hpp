@@ -17,6 +17,8 @@ struct CarburetorPlan {
   double throat_half;  ///< half the length over which a venturi narrows, or half of the slide
   double bowl_left, bowl_right, bowl_floor, bowl_top;
   double well_left, well_right, well_top, riser_left, riser_right, foot;
+  double
+      needle_foot;  ///< floor of the bore that takes the needle with its piston down; the foot if shallower
   double gallery, gallery_half;
   double slow_x, slow_channel, slow_half;  ///< riser's middle, channel's height, half of its passage
   double main_air_x, slow_air_x;

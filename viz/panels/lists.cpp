@@ -142,7 +142,7 @@ void draw_export(App& app) {
   if (app.job) {
     ImGui::TextWrapped("Drawing %s", app.job->target().c_str());
     ImGui::ProgressBar(static_cast<float>(app.job->done()));
-    if (ImGui::Button("Stop (Escape)")) run_command(app, sf::Keyboard::Escape, false);
+    if (ImGui::Button("Stop (Escape)")) run_command(app, sf::Keyboard::Escape);
     ImGui::End();
     return;
   }

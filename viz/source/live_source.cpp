@@ -59,6 +59,8 @@ void LiveSource::refresh() {
   stalled_ = batch_.stalled;
   recording_ = batch_.recording;
   controls_ = batch_.controls;
+  key_changes_ = batch_.changes;
+  handled_ = batch_.handled;
   if (batch_.restarted) blip_.reset();
   if (batch_.blip) blip_ = batch_.blip;
   messages_.insert(messages_.end(), batch_.messages.begin(), batch_.messages.end());
