@@ -5,6 +5,7 @@
 #include <csignal>
 #include <cstdio>
 #include <exception>
+#include <new>
 #include <string>
 
 #include "sim/api/error.hpp"
@@ -127,6 +128,8 @@ int main(int argc, char** argv) {
     return code;
   } catch (const sim::Error& error) {
     return complain(error.what(), error.exit_code());
+  } catch (const std::bad_alloc&) {
+    return complain("there is not enough memory for this", failed);
   } catch (const std::exception& error) {
     if (std::ferror(stdout) != 0) return complain(unheard, failed);
     return complain(fmt::format("internal fault: {}", error.what()), failed);

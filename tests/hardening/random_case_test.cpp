@@ -48,7 +48,7 @@ TEST_CASE("random bikes: the cases that once failed hold", "[hardening][regressi
 
 TEST_CASE("random bikes: a map of each comes to its end, whatever fails at its points", "[hardening]") {
   int failed = 0;
-  for (const std::uint64_t seed : {@@}) {
+  for (const std::uint64_t seed : {1, 4}) {
     const MapVerdict verdict = try_map(seed, 40);
     INFO("seed " << seed << ": " << verdict.words);
     CHECK_FALSE(verdict.ended_early);

@@ -7,7 +7,8 @@ namespace glassbowl::hardening {
 
 struct MapVerdict {
   bool ended_early = false;
-  std::string words;  ///< what it ended with
+  bool too_slow = false;  ///< not tried: no fixed step can follow it
+  std::string words;      ///< what it ended with
   int points = 0;
   int failed = 0;         ///< points not computed
   std::string first_why;  ///< the reason of the first of these

@@ -194,7 +194,7 @@ TEST_CASE("trace: bytes behind the seal are damage, however many and whatever th
           "[sim][trace][anomaly]") {
   const ScratchFolder folder;
   {
-    TraceWriter writer(folder / "run.h5", sample_header(), sample_plan(300, 3));
+    TraceWriter writer(folder / "run.h5", false, sample_header(), sample_plan(300, 3));
     write_rows(writer, 0, 300);
     writer.finish("complete", sample_summary);
   }
