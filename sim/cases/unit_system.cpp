@@ -206,6 +206,7 @@ std::shared_ptr<const Unit> find_unit(std::string_view text) {
   static System& system = *new System;
   for (const auto& [spelling, unit] : spellings)
     if (text == spelling) return system.find(std::string(unit));
+  if (text == "gal") return nullptr;  // gallons differ, and UDUNITS-2 takes it for an acceleration
   // The Greek letter mu, which keyboards and other programs give for the micro sign.
   std::string spelled;
   for (std::size_t i = 0; i < text.size(); ++i) {

@@ -113,7 +113,7 @@ TEST_CASE("strange input: the first interrupt is honoured, whatever is under way
   folder.write("mine.toml", hostile);
   for (const auto& words : std::vector<std::vector<std::string>>{
            {"run", "mine.toml", "--set", "run.settle=600 s"},
-           {"run", "mine.toml", "--set", "run.duration=6000 s", "run.trace_interval=100 ms"},
+           {"run", "mine.toml", "-o", "long.h5", "--set", "run.duration=6000 s", "run.trace_interval=100 ms"},
            {"run", "mine.toml", "--no-trace", "--set", "run.duration=6000 s"},
            {"map", "bikes/mule_750"},
            {"jets", "bikes/mule_750"},
