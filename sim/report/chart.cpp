@@ -179,7 +179,7 @@ int font_in_cells(std::size_t columns) {
 std::string palette(const ChartCells& c) {
   return fmt::format("set palette defined ({})\nset cbrange [{}:{}]\nset cblabel {} offset 0,0.7\n",
                      c.scale == ColourScale::mixture
-                         ? fmt::format("{} '#9ECAE9', {} '#FFFFFF', {} '#E0701F'", number(c.low),
+                         ? fmt::format("{} '#A6D0EC', {} '#FFFFFF', {} '#D95F0E'", number(c.low),
                                        number(c.middle), number(c.high))
                          : fmt::format("{} '#FFFFFF', {} '#38B08A'", number(c.low), number(c.high)),
                      number(c.low), number(c.high), quoted(c.meaning));

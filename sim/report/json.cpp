@@ -34,10 +34,11 @@ Json lambda_or_null(double lambda, const std::string& name, Json& without_fuel) 
 }
 
 Json stall_json(const Stall& s) {
-  const char* cause = s.cause == StallCause::lean    ? "mixture too lean"
-                      : s.cause == StallCause::rich  ? "mixture too rich"
-                      : s.cause == StallCause::unlit ? "burnable mixture not lit"
-                                                     : "too little torque";
+  const char* cause = s.cause == StallCause::lean      ? "mixture too lean"
+                      : s.cause == StallCause::rich    ? "mixture too rich"
+                      : s.cause == StallCause::unlit   ? "burnable mixture not lit"
+                      : s.cause == StallCause::unknown ? "no cycle completed"
+                                                       : "too little torque";
   Json out{{"time_s", number(s.time)},
            {"during_warm_up", s.warming_up},
            {"cause", cause},

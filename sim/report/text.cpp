@@ -69,6 +69,7 @@ std::string flow_shown(double flow) {
 }
 
 std::string what_stopped_it(const Stall& stall) {
+  if (stall.cause == StallCause::unknown) return "it had not completed a cycle";
   if (stall.cause == StallCause::weak)
     return stall.in_a_row > 0 ? "few charges failed to light, but the engine gave too little torque"
                               : "its charges burned, but gave too little torque";
@@ -133,8 +134,9 @@ void mixture(const Summary& s, Page& page) {
   if (s.overflowed > 1e-9) page.line("overflowed", fmt::format("{:.3f} g", s.overflowed * 1e3));
 
   page.head("Lambda");
-  page.line("at the carburetor",
-            s.fuel_flow > 0.0 ? "mean " + lambda_shown(s.carburetor_lambda) : std::string("no fuel"));
+  page.line("at the carburetor", s.fuel_flow > 0.0 && !no_fuel(s.carburetor_lambda)
+                                     ? "mean " + lambda_shown(s.carburetor_lambda)
+                                     : std::string("no fuel"));
   for (std::size_t k = 0; k < s.cylinders.size(); ++k)
     page.line(fmt::format("trapped, cylinder {}", k + 1), lambda_line(s.cylinders[k]));
   page.line("misfires",

@@ -51,6 +51,10 @@ std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, 
     case StallCause::unlit:
       advice.insert(advice.end(), {"spark (weak or late)", "higher idle stop or more throttle"});
       break;
+    case StallCause::unknown:
+      advice.insert(advice.end(),
+                    {"longer pull of the starter", "higher speed at which the load is released"});
+      break;
     case StallCause::weak:
       advice.insert(advice.end(),
                     {"higher idle stop or more throttle", "less load or a lower gear", "spark timing"});
@@ -96,7 +100,11 @@ Stall StallWatch::explain(Simulation& simulation, double settle) const {
       *flow /= duration;
     out.needed = air / duration / bike.fuel.stoichiometric_ratio;
   }
-  if (out.in_a_row >= a_habit && !out.lambda.empty()) {
+  if (out.lambda.empty()) {
+    out.cause = StallCause::unknown;
+  } else if (out.in_a_row < a_habit) {
+    out.cause = StallCause::weak;
+  } else {
     const double lambda = mean_of(out.lambda);
     out.cause = lambda > lean ? StallCause::lean : lambda < rich ? StallCause::rich : StallCause::unlit;
   }

@@ -9,10 +9,11 @@ namespace glassbowl::sim {
 
 /// Why an engine may have stopped, by what its last cycles show.
 enum class StallCause {
-  lean,   ///< misfires of a mixture with too little fuel
-  rich,   ///< misfires of a mixture with too much
-  unlit,  ///< misfires of a mixture that could burn: residual gas or spark
-  weak    ///< charges burned, but gave less than friction and load took
+  lean,    ///< misfires of a mixture with too little fuel
+  rich,    ///< misfires of a mixture with too much
+  unlit,   ///< misfires of a mixture that could burn: residual gas or spark
+  weak,    ///< charges burned, but gave less than friction and load took
+  unknown  ///< no cycle was completed
 };
 
 /// The last cycles before an engine stopped.
@@ -25,7 +26,7 @@ struct Stall {
   double delivered = 0.0;      ///< [kg/s] fuel out of the carburetor
   double needed = 0.0;         ///< [kg/s] that lambda 1 needs with the air drawn
   double idle = 0.0, ports = 0.0, main = 0.0, pump = 0.0, enrichment = 0.0;  ///< [kg/s] of `delivered`
-  StallCause cause = StallCause::weak;
+  StallCause cause = StallCause::unknown;
   std::vector<std::string> advice;  ///< what to try or check, nearest first; never a smaller jet
 };
 

@@ -306,13 +306,12 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
   std::string text;
   if (!worst)
     text += "Not judged by the lean limit: the engine pulls at none of these points.\n";
-  else if (margin(*worst) < 0.0)
+  else if (beyond[*worst])
     text += fmt::format(
-        "BEYOND THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{:.3f}, limit {:.2f} for its "
-        "load. "
+        "{} THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{:.3f}, limit {:.2f} for its load. "
         "Make it richer there before anything else.\n",
-        openings_where(openings, beyond), percent(openings[*worst]), figures[*worst].leanest,
-        lean_limit(figures[*worst].filling));
+        margin(*worst) < 0.0 ? "BEYOND" : "TOO NEAR", openings_where(openings, beyond),
+        percent(openings[*worst]), figures[*worst].leanest, lean_limit(figures[*worst].filling));
   else
     text += fmt::format(
         "Inside the lean limit at the points under load ({} throttle). Smallest margin {:.3f}, at {}.\n",

@@ -155,7 +155,8 @@ TEST_CASE("charts: cells have a scale of their colours, and a share never has th
   // On a grey printer the leanest cell is darker than the richest by a quarter of the range.
   CHECK(grey(in_mixture[0]) - grey(in_mixture[5]) > 64.0);
   // The ends of the scale are written beside it.
-  CHECK_THAT(inline_svg(mixture), Catch::Contains("<text>1.2</text>") && Catch::Contains("<text>0.7</text>"));
+  CHECK_THAT(inline_svg(mixture),
+             Catch::Contains("<text> 1.2</text>") && Catch::Contains("<text> 0.7</text>"));
 }
 
 TEST_CASE("charts: words from a case are never run as commands", "[sim][studies]") {
