@@ -195,18 +195,21 @@ RandomCase draw_case(std::uint64_t seed) {
 
 bool draw_change(RandomCase& drawn, const std::string& path, std::uint64_t seed) {
   Dice dice(seed);
-  for (int attempt = 0; attempt < 60; ++attempt) {
+  const std::string section = path.substr(0, path.rfind('.') + 1);
+  for (std::uint64_t attempt = 0; attempt < 60; ++attempt) {
     RandomCase trial = drawn;
-    trial.values[path] = draw_value(dice, declared(path), seed + static_cast<std::uint64_t>(attempt));
+    trial.values[path] = draw_value(dice, declared(path), seed + attempt);
+    if (attempt >= 20 && declared(path).kind == Kind::quantities)  // lists of one section have one length
+      for (const auto& key : keys())
+        if (key.kind == Kind::quantities && key.path.starts_with(section))
+          trial.values[key.path] = draw_value(dice, key, seed + attempt);
     for (int again = 0; again < 8; ++again) try {
         sim::read_case_text(trial.text(), "random");
         drawn = std::move(trial);
         return true;
       } catch (const sim::Error& refusal) {
         for (const std::string& named : keys_named(refusal.what()))
-          if (named != path)
-            trial.values[named] =
-                draw_value(dice, declared(named), seed + static_cast<std::uint64_t>(attempt));
+          if (named != path) trial.values[named] = draw_value(dice, declared(named), seed + attempt);
       }
   }
   return false;
