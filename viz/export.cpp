@@ -174,6 +174,7 @@ ExportJob::ExportJob(View& view, const sf::Font& font, ExportPlan plan)
   last_ = source.last_time();
   from_ = std::clamp(plan_.from.value_or(picture ? 0.5 * (first + last_) : first), first, last_);
   view_.playback.playing = false;
+  view_.moving = kind != ".png";
   view_.playback.set_rate(plan_.rate);
   if (picture) {
     file_.emplace(plan_.target, plan_.replace);

@@ -39,7 +39,7 @@ void style(const Theme& theme, float scale) {
   c[ImGuiCol_FrameBgActive] = color(theme.edge);
   c[ImGuiCol_Button] = color(mixed(theme.panel, theme.edge, 0.7F));
   c[ImGuiCol_ButtonHovered] = color(theme.edge);
-  c[ImGuiCol_ButtonActive] = color(mixed(theme.edge, theme.accent, 0.5F));
+  c[ImGuiCol_ButtonActive] = color(mixed(theme.panel, theme.accent, theme.dark ? 0.45F : 0.35F));
   c[ImGuiCol_Header] = color(theme.grid);
   c[ImGuiCol_HeaderHovered] = color(theme.edge);
   c[ImGuiCol_HeaderActive] = color(theme.edge);

@@ -22,6 +22,7 @@ struct ShownRun {
   Cutaway cutaway;
   Strips strips;
   Overlap overlap;
+  Mixture mixture;
 };
 
 /// The whole picture but for the controls: what a window shows and what is exported.
@@ -33,8 +34,10 @@ class View {
   Mode mode = Mode::cutaway;
   bool dark = true;
   bool show_strips = true;
+  bool moving = false;  ///< time runs: a replay plays, or a live bike
   bool enlarge_overlap = false;
-  bool large_type = false;  ///< for a projector
+  bool align_crank = false;  ///< two runs: the second at the same crank angle, not at the same time
+  bool large_type = false;   ///< for a projector
   Cutaway::Look look;
   Point pointer{-1, -1};         ///< [px] for the explanation of the part below it
   std::optional<PartId> spoken;  ///< part that is explained without a pointer
@@ -42,6 +45,9 @@ class View {
   ShownRun& first() { return *first_; }
   ShownRun* second() { return second_.get(); }
   const Theme& theme() const { return dark ? dark_theme() : light_theme(); }
+
+  /// Time of the second run that is shown beside the first one.
+  double second_time() const;
 
   void set_lesson(std::unique_ptr<LessonRun> lesson);
   LessonRun* lesson() { return lesson_.get(); }
@@ -61,6 +67,11 @@ class View {
 
  private:
   void follow_lesson();
+  bool draw_alarm(Canvas& canvas, const Box& within, ShownRun& run);
+  std::string what_differs(bool of_first) const;
+  /// Time that drawings show: above a tenth of real time the last one at a fixed crank angle.
+  double drawn_time(ShownRun& run) const;
+  bool stroboscope() const;
   void draw_headline(Canvas& canvas, const Box& box, ShownRun& run);
   void draw_cutaway(Canvas& canvas, const Box& box);
   void draw_beside(Canvas& canvas, const Box& box);

@@ -217,6 +217,7 @@ class Window {
     app_.message_age += static_cast<double>(seconds);
     app_.hand_age += static_cast<double>(seconds);
     follow_live();
+    app_.view.moving = app_.live.empty() ? app_.view.playback.playing : !app_.live_paused;
     app_.view.advance(plan_.pictures > 0 ? 1.0 / 60.0 : static_cast<double>(seconds));
     app_.view.draw(canvas_, pixels, content());
     window_.clear(app_.view.theme().background);

@@ -388,7 +388,7 @@ TEST_CASE("live bench: while a part differs from the case, the picture says so",
     int count = 0;
     for (unsigned y = 0; y < 22; ++y)
       for (unsigned x = 0; x < 640; ++x)
-        count += distance(image.getPixel(x, y), bench.view.theme().warning) < 30 ? 1 : 0;
+        count += distance(image.getPixel(x, y), bench.view.theme().danger) < 30 ? 1 : 0;
     return count;
   };
   CHECK(marked() == 0);

@@ -38,6 +38,27 @@ trace_interval = "0.5 ms"
                                                            "idle");
     return file;
   }
+  /// Full throttle with little left in the bowl and the tap shut: it runs lean, then does not fire.
+  static const std::filesystem::path& starved() {
+    static const std::filesystem::path file = compute_case(R"(title = "Starved"
+base = "bikes/mule_750.toml"
+[load]
+kind = "held_speed"
+speed = "3000 1/min"
+[rider]
+throttle = "100 %"
+tap = [["0 s", "100 %"], ["0.05 s", "0 %"]]
+[float]
+bowl_area = "3 cm2"
+float_area = "1.5 cm2"
+[run]
+settle = "1 s"
+duration = "4 s"
+trace_interval = "0.5 ms"
+)",
+                                                           "starved");
+    return file;
+  }
   static const std::filesystem::path& folder() {
     static const Folder folder;
     return folder.path;

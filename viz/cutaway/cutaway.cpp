@@ -82,6 +82,12 @@ void Cutaway::draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, con
   canvas.text({box.x, box.y - canvas.line_height(10.5F) - 3 * canvas.scale()}, caption, 10.5F, theme.faint);
 }
 
+/// A light frame on a dark one: seen on every ground, and no colour that means something else.
+void draw_highlight(Canvas& canvas, const Box& box, const Theme& theme) {
+  canvas.frame(box.inset(-1.5F * canvas.scale()), theme.background, 6.0F);
+  canvas.frame(box, theme.text, 3.0F);
+}
+
 void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double time, const Look& look) {
   const Instant now(source_, time);
   const float s = canvas.scale();
@@ -124,7 +130,7 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   canvas.next_layer();
   canvas.clip(left);
   for (const Part part : look.highlight)
-    for (const Box& place : hits_.places(part)) canvas.frame(place.inset(-5 * s), theme.warning, 2.5F);
+    for (const Box& place : hits_.places(part)) draw_highlight(canvas, place.inset(-5 * s), theme);
   if (look.labels) {
     const auto& at = carburetor_stage_;
     const std::string key =

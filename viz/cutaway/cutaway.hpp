@@ -66,17 +66,22 @@ class Cutaway {
 std::vector<Label> place_labels(const Scene& scene, const CarburetorPlan& plan);
 void draw_labels(const Scene& scene, const std::vector<Label>& labels);
 
+/// A frame about a part that is spoken of.
+void draw_highlight(Canvas& canvas, const Box& box, const Theme& theme);
+
 /// A bar of a round length, so that sizes can be read off.
 void draw_scale_bar(Canvas& canvas, const Stage& stage, const Theme& theme, Point bottom_left);
 
 /// The pressure scale with its marks.
 void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme);
 
-/// Colour and pattern of every circuit with its present flow, of each run in turn.
+/// Colour and pattern of every circuit with its mean flow and, of one run, its present one.
 struct LegendRun {
   const Signals& signals;
   Instant now;
 };
+/// Share of each circuit in the fuel of the present engine cycle, in type for the back row.
+void draw_share_band(Canvas& canvas, const Box& box, const Theme& theme, const LegendRun& run);
 void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const std::vector<LegendRun>& runs);
 
 }  // namespace glassbowl::viz

@@ -23,6 +23,23 @@ void draw_valve(const Scene& s, double x, double head, double diameter, double l
 
 }  // namespace
 
+namespace {
+
+/// Burning gas: a bright ground with rays, so that its form says what it is.
+void draw_flame(const Scene& s, const Box& gas, float share) {
+  s.canvas.rect(gas, faded(s.theme.flame, share));
+  const Point spark(gas.x + 0.5F * gas.w, gas.y);
+  constexpr int rays = 9;
+  for (int i = 0; i < rays; ++i) {
+    const float angle = 3.14159265F * (static_cast<float>(i) + 0.5F) / rays;
+    const Point way(std::cos(angle), std::sin(angle));
+    const float end = std::min(0.45F * gas.w, gas.h / way.y);
+    s.canvas.line(spark + way * (0.3F * end), spark + way * end, faded(sf::Color(90, 60, 20), share), 1.6F);
+  }
+}
+
+}  // namespace
+
 void draw_cylinders(const Scene& s, const EnginePlan& plan) {
   const auto& g = s.geometry;
   const double half = 0.5 * g.cylinder_bore;
@@ -40,7 +57,7 @@ void draw_cylinders(const Scene& s, const EnginePlan& plan) {
     const double burning = s.value(s.signals.burn_rate[k]);
     if (burning > 1e-6) {
       const auto share = static_cast<float>(std::min(1.0, std::sqrt(burning / bright_burn)));
-      s.canvas.rect(gas, faded(color_of(Hue::enrichment, s.theme), share));
+      draw_flame(s, gas, share);
     }
 
     // Exhaust port stub, shaded by its own pressure.

@@ -182,6 +182,11 @@ const std::vector<CommandGroup>& command_groups() {
            else
              a.say("Only one run is open; --beside opens a second.");
          }},
+        {Key::Y, Modifier::none, "Y", "two runs: at the same time, or at the same crank angle", false, false,
+         [](App& a) {
+           a.view.align_crank = !a.view.align_crank;
+           a.say(a.view.align_crank ? "Both runs at the same crank angle." : "Both runs at the same time.");
+         }},
         {Key::Period, Modifier::none, ".", "explain the next part", false, false,
          [](App& a) { a.view.speak(1); }},
         {Key::Comma, Modifier::none, ",", "explain the part before", false, false,
