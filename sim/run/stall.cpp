@@ -26,6 +26,9 @@ std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, 
   const bool piston = c.kind == CarburetorKind::constant_depression;
   const double above = s.bowl_level - c.bowl.level;
   std::vector<std::string> advice;
+  const auto& spark = bike.engine.combustion;
+  if (cause != StallCause::unlit && (spark.weak_spark > 0.0 || spark.retard_error > 0.0))
+    advice.emplace_back("spark (this case has it weak or late)");
   switch (cause) {
     case StallCause::lean:
       if (above < -off_level)
@@ -106,7 +109,10 @@ Stall StallWatch::explain(Simulation& simulation, double settle) const {
     out.cause = StallCause::weak;
   } else {
     const double lambda = mean_of(out.lambda);
-    out.cause = lambda > lean ? StallCause::lean : lambda < rich ? StallCause::rich : StallCause::unlit;
+    // A charge may be lean for a moment only, while a wall film takes up what the carburetor delivers.
+    out.cause = lambda > lean && out.delivered < out.needed ? StallCause::lean
+                : lambda < rich                             ? StallCause::rich
+                                                            : StallCause::unlit;
   }
   out.advice = advice_for(out.cause, bike, simulation.snapshot());
   return out;

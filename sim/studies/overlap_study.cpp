@@ -277,10 +277,10 @@ std::string shares_text(const std::vector<double>& all_openings,
   std::string text;
   for (const auto& h :
        find_hand_overs(openings, {s.idle, s.ports, s.main}, {"idle outlet", "transfer ports", "main nozzle"}))
-    text += fmt::format("Dominant circuit from {} throttle on: {}, before: {} (points at {} and {}).\n",
+    text += fmt::format("Dominant circuit from {} throttle on: {}, before: {} (points: {}, {}).\n",
                         rounded_up(h.at), h.to, h.from, percent(h.before), percent(h.after));
   for (const auto& o : all_overlaps(openings, s))
-    text += fmt::format("From {} to {} the {} and the {} each deliver more than 10 % of the fuel.\n",
+    text += fmt::format("From {} to {} the {} and the {} each deliver over 10 % of the fuel.\n",
                         rounded_up(o.from), rounded_down(o.to), o.first, o.second);
   return text;
 }
@@ -362,10 +362,9 @@ std::string no_effect_text(const std::vector<double>& openings, const std::vecto
         hardly, where, fmt::join(who, ", "), circuit, (figures[i].*group.circuit.share)() * 100);
     if (group.circuit.share == &SteadyFigures::slow_share && slow_source == SlowSource::well)
       text += fmt::format(
-          " Its fuel passes the main jet first: once the main nozzle\n  flows, the main jet meters the sum "
-          "of "
-          "both, and such a step only moves fuel from one to the other.\n  At {} with the {} of {}: slow "
-          "circuit "
+          "\n  Its fuel passes the main jet first: once the main nozzle flows, that jet meters the sum of "
+          "both,\n"
+          "  and such a step only moves fuel from one to the other.\n  At {} with the {} of {}: slow circuit "
           "{:.1f} to {:.1f} %, main nozzle {:.1f} to {:.1f} %.",
           percent(openings[i]), e.adjuster.name, e.adjuster.text(e.value), figures[i].slow_share() * 100,
           e.richer[i].slow_share() * 100, figures[i].main_share() * 100, e.richer[i].main_share() * 100);

@@ -42,7 +42,7 @@ TEST_CASE("overlap: what is said of shares never contradicts a row of the table"
                                                                  point(51.9, 48.1, 0), point(39.2, 60.8, 0)});
   INFO(text);
   CHECK_THAT(text, Catch::Contains("Dominant circuit from 4.3 % throttle on: transfer ports, before: idle "
-                                   "outlet (points at 4 % and 6 %)"));
+                                   "outlet (points: 4 %, 6 %)"));
   CHECK_THAT(text, Catch::Contains("From 0.1 % to 6.0 % the idle outlet and the transfer ports"));
   // A point that is not known says nothing.
   const std::string gap = shares_text({0.0, 0.02, 0.04, 0.06}, {point(90.9, 9.1, 0), SteadyFigures{},
