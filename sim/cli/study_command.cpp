@@ -290,9 +290,10 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   try {
     write_result_file(output, o.force, result.file);
   } catch (const Error& failure) {
-    throw Error(failure.kind(), fmt::format("{}\nThe finished points are kept in {}. The same command goes on "
-                                            "from there",
-                                            failure.what(), journal.path().string()));
+    throw Error(failure.kind(),
+                fmt::format("{}\nThe finished points are kept in {}. The same command goes on "
+                            "from there",
+                            failure.what(), journal.path().string()));
   }
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();

@@ -137,7 +137,8 @@ bool has_values(const Chart& chart) {
 
 /// gnuplot refuses a chart without a single point.
 std::string plot_nothing() {
-  return "set xrange [0:1]\nset yrange [0:1]\nset label 'no value could be computed' at graph 0.5,0.5 center\n"
+  return "set xrange [0:1]\nset yrange [0:1]\nset label 'no value could be computed' at graph 0.5,0.5 "
+         "center\n"
          "plot NaN notitle\n";
 }
 
@@ -174,8 +175,8 @@ std::string draw(const Chart& chart, bool png) {
   const std::string tail = png ? "IEND\xae\x42\x60\x82" : "</svg>";
   const std::size_t at = end.out.rfind(tail);
   if (end.code != 0 || at == std::string::npos)
-    throw Error(ErrorKind::file,
-                fmt::format("{} could not draw the chart {}: {}", plotter, chart.name, first_words(end.error)));
+    throw Error(ErrorKind::file, fmt::format("{} could not draw the chart {}: {}", plotter, chart.name,
+                                             first_words(end.error)));
   return end.out;
 }
 

@@ -50,7 +50,8 @@ bool on_path(const char* program) {
 }
 
 ProgramEnd run_program(const std::vector<std::string>& words, std::string_view input) try {
-  std::array<DiskFile, 3> streams{in_memory(words.front()), in_memory(words.front()), in_memory(words.front())};
+  std::array<DiskFile, 3> streams{in_memory(words.front()), in_memory(words.front()),
+                                  in_memory(words.front())};
   streams[0].write_at(input.data(), input.size(), 0);
   std::vector<std::string> texts = words;
   std::vector<char*> call;

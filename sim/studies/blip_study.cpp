@@ -59,7 +59,8 @@ class CurveRows {
         last_(movement.end),
         interval_(resolved.plan.trace_interval) {
     const auto number = [](const std::vector<Channel>& list, std::string_view name) {
-      const auto found = std::find_if(list.begin(), list.end(), [&](const auto& c) { return c.name == name; });
+      const auto found =
+          std::find_if(list.begin(), list.end(), [&](const auto& c) { return c.name == name; });
       return static_cast<std::size_t>(found - list.begin());
     };
     speed_ = number(channels_.time, "crank_speed");
