@@ -94,7 +94,7 @@ TEST_CASE("program: what contradicts itself or does not exist is refused with a 
         {trace + " --lesson altitude --export never.png", "does not change"},
         {trace + " --export never.png --at 99", "--at 99: "},
         {trace + " --export never.mp4 --to 99", " s to "},
-        {trace + " --export " + trace, ".png"}}) {
+        {trace + " --export " + trace, "what is read from it"}}) {
     const Result result = run("", arguments);
     CAPTURE(arguments, result.text);
     CHECK(result.code == 2);
