@@ -39,22 +39,14 @@ constexpr int encoded_descriptor = 3;
 constexpr const char* encoded_name = "/proc/self/fd/3";
 
 std::vector<std::string> encoding(const ExportPlan& plan, bool animated_picture, unsigned rate) {
-  std::vector<std::string> call{"ffmpeg",
-                                "-hide_banner",
-                                "-loglevel",
-                                "error",
-                                "-xerror",
-                                "-y",
-                                "-f",
-                                "rawvideo",
-                                "-pix_fmt",
-                                "rgba",
-                                "-s",
-                                fmt::format("{}x{}", plan.width, plan.height),
-                                "-r",
-                                std::to_string(rate),
-                                "-i",
-                                "-"};
+  std::vector<std::string> call{"ffmpeg",    "-hide_banner",
+                                "-loglevel", "error",
+                                "-xerror",   "-y",
+                                "-f",        "rawvideo",
+                                "-pix_fmt",  "rgba",
+                                "-s",        fmt::format("{}x{}", plan.width, plan.height),
+                                "-r",        std::to_string(rate),
+                                "-i",        "-"};
   if (animated_picture)
     for (const char* text :
          {"-vf", "split[a][b];[a]palettegen=max_colors=128:stats_mode=diff[p];[b][p]paletteuse=dither=none",

@@ -36,13 +36,13 @@ void check_times(const viz::Options& o, viz::Source& trace) {
 void check_picture_name(const std::string& output, const viz::Options& o) {
   if (output == o.shot && !output.ends_with(".png"))
     throw sim::Error(sim::ErrorKind::input, output + ": the name must end in .png");
-  sim::check_output(output, o.force);
   for (const auto& input : {o.trace, o.beside, o.live}) {
     std::error_code ignored;  // what is not there is not the same
     if (!input.empty() && std::filesystem::equivalent(output, input, ignored))
       throw sim::Error(sim::ErrorKind::input,
                        output + ": would be written over what is read from it; give another name");
   }
+  sim::check_output(output, o.force);
 }
 
 }  // namespace

@@ -20,7 +20,8 @@ std::string png_of(const sf::Image& image) {
   bool whole = write(nullptr);
   out.resize(whole ? bytes : 0);
   whole = whole && write(out.data());
-  if (!whole) throw sim::Error(sim::ErrorKind::file, std::string("a picture cannot be made: ") + head.message);
+  if (!whole)
+    throw sim::Error(sim::ErrorKind::file, std::string("a picture cannot be made: ") + head.message);
   out.resize(bytes);
   return out;
 }

@@ -9,9 +9,9 @@ namespace glassbowl::sim {
 
 class DiskFile;
 
-/// Refuses a name that cannot be an output: its folder is missing or not writable; a folder, link, device, pipe
-/// or socket has the name; or a file has it and `replace` is false. Nothing is created.
-/// Errors  `Error` of kind `input` that names the file, the reason and a remedy.
+/// Refuses a name that cannot be an output: its folder is missing or not writable; a folder, link, device,
+/// pipe or socket has the name; or a file has it and `replace` is false. Nothing is created. Errors  `Error`
+/// of kind `input` that names the file, the reason and a remedy.
 void check_output(const std::filesystem::path& target, bool replace);
 
 /// Refuses likewise if `<target>.partial`, the name of an unfinished output, is taken. With `replace` an

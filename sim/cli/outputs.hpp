@@ -22,6 +22,7 @@ struct StudyOutputs {
 StudyOutputs study_outputs(const std::filesystem::path& study);
 
 /// Refuses, before anything begins, every name that the study of this kind cannot have. Throws Error{input}.
-void check_study_outputs(const StudyOutputs& outputs, const std::string& kind, bool charts, bool pdf, bool force);
+void check_study_outputs(const StudyOutputs& outputs, const std::string& kind, bool charts, bool pdf,
+                         bool force);
 
 }  // namespace glassbowl::sim

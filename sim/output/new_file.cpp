@@ -139,7 +139,9 @@ void check_distinct(std::span<const fs::path> targets) {
 
 struct NewFile::State {
   State(fs::path path, bool replace_it)
-      : target(std::move(path)), replace(replace_it), folder((check_output(target, replace), folder_of(target))) {
+      : target(std::move(path)),
+        replace(replace_it),
+        folder((check_output(target, replace), folder_of(target))) {
     create();
   }
 
@@ -279,7 +281,8 @@ void NewFile::show_in_place_of(const NewFile& older) {
   state_->file.try_lock();
   const std::string& partial = older.state_->name;
   const int why = older.state_->has(partial) ? state_->take(partial, true) : ENOENT;
-  if (why == ENOENT) fail(partial_path(), "was removed or replaced while the run went on; the output is lost");
+  if (why == ENOENT)
+    fail(partial_path(), "was removed or replaced while the run went on; the output is lost");
   if (why != 0) fail(partial_path(), fmt::format("cannot be written: {}", reason(why)));
   state_->shown = true;
   state_->kept = older.state_->kept;
@@ -304,7 +307,8 @@ void NewFile::publish() {
   const bool had_name = !s.name.empty();
   const int why = s.take(name, s.replace);
   if (why == ENOENT && had_name)
-    fail(s.shown ? partial_path() : s.target, "was removed or replaced while the run went on; the output is lost");
+    fail(s.shown ? partial_path() : s.target,
+         "was removed or replaced while the run went on; the output is lost");
   if (why != 0)
     fail(s.target, fmt::format("cannot take its name: {}{}",
                                why == EEXIST ? "a file of that name has appeared" : reason(why), s.left()));

@@ -53,8 +53,8 @@ struct Chart {
 /// Throws Error{file} naming the package where the program that draws is missing.
 void require_plotter();
 
-/// Draws the chart into `base-name.svg` and `base-name.png` and returns both paths. A chart without a value says
-/// so. Throws Error when gnuplot is missing or fails, or a file cannot be written (`NewFile`).
+/// Draws the chart into `base-name.svg` and `base-name.png` and returns both paths. A chart without a value
+/// says so. Throws Error when gnuplot is missing or fails, or a file cannot be written (`NewFile`).
 std::vector<std::filesystem::path> write_chart(const Chart& chart, const std::filesystem::path& base,
                                                bool replace);
 

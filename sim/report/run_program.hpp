@@ -15,10 +15,9 @@ struct ProgramEnd {
 /// Whether the program is installed.
 bool on_path(const char* program);
 
-/// Runs another program, without a shell, with `input` as its standard input. What comes from a user goes there
-/// or stays here: no name of a file of ours is among `words`, as programs take some names for options or
-/// commands.
-/// Errors  `Error` of kind `file` when it cannot be started or the input not be handed over.
+/// Runs another program, without a shell, with `input` as its standard input. What comes from a user goes
+/// there or stays here: no name of a file of ours is among `words`, as programs take some names for options
+/// or commands. Errors  `Error` of kind `file` when it cannot be started or the input not be handed over.
 ProgramEnd run_program(const std::vector<std::string>& words, std::string_view input);
 
 }  // namespace glassbowl::sim

@@ -38,8 +38,8 @@ void overwrite_status(hid_t file, std::string_view status) {
 
 }  // namespace
 
-void close_trace_file(const DiskFile& out, const TracePlan& plan, const TraceLayout& layout,
-                      std::size_t rows, std::size_t cycles, std::string_view status,
+void close_trace_file(const DiskFile& out, const TracePlan& plan, const TraceLayout& layout, std::size_t rows,
+                      std::size_t cycles, std::string_view status,
                       std::span<const std::pair<std::string, double>> summary) {
   const Hdf5Session session;
   const Hdf5Handle access = trace_access();

@@ -16,8 +16,8 @@ namespace glassbowl::sim {
 /// Cuts every column to the rows written where the file says more, then stores summary and status. All of it
 /// overwrites numbers of fixed size in place, so a kill in the midst leaves a file that opens.
 /// Errors: Hdf5Failure, std::system_error.
-void close_trace_file(const DiskFile& out, const TracePlan& plan, const TraceLayout& layout,
-                      std::size_t rows, std::size_t cycles, std::string_view status,
+void close_trace_file(const DiskFile& out, const TracePlan& plan, const TraceLayout& layout, std::size_t rows,
+                      std::size_t cycles, std::string_view status,
                       std::span<const std::pair<std::string, double>> summary);
 
 /// Gives room behind byte `end` back, which only chunks cut off have used. A file whose head is not as

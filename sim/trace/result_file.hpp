@@ -43,8 +43,8 @@ struct ResultFile {
   const ResultText& text(const std::string& name) const;
 };
 
-/// Gives the file its name only when it is whole (`NewFile`). Throws Error; std::invalid_argument where arrays
-/// do not fit their axes.
+/// Gives the file its name only when it is whole (`NewFile`). Throws Error; std::invalid_argument where
+/// arrays do not fit their axes.
 void write_result_file(const std::filesystem::path& target, bool force, const ResultFile& result);
 
 /// Throws Error{file} for a file that is missing, differs from what was written or holds no study. A file

@@ -125,8 +125,8 @@ void TraceWriter::State::write(Block& block) {
     if (block.rows() > 0) output->keep();
     block.write(file(), pages);
   } catch (const std::system_error& failure) {
-    fail(fmt::format("{}: cannot write: {}; the rows up to the last whole block are left there",
-                     partial(), failure.code().message()));
+    fail(fmt::format("{}: cannot write: {}; the rows up to the last whole block are left there", partial(),
+                     failure.code().message()));
   }
 }
 

@@ -38,7 +38,8 @@ class Workshop {
   fs::path operator/(const std::string& name) const { return folder_ / ("work/" + name); }
   void write(const std::string& name, const std::string& text) const { folder_.write("work/" + name, text); }
 
-  pid_t start(Words words, const std::function<void()>& prepare = [] {}) const {
+  pid_t start(
+      Words words, const std::function<void()>& prepare = [] {}) const {
     const pid_t child = fork();
     if (child != 0) return child;
     words.insert(words.begin(), GLASSBOWL_PROGRAM);
@@ -49,6 +50,7 @@ class Workshop {
     dup2(open((folder_ / "err").c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600), STDERR_FILENO);
     if (chdir((*this / "").c_str()) != 0) _exit(126);
     prepare();
+    alarm(60);  // what waits for a pipe would do so for ever
     execv(GLASSBOWL_PROGRAM, argv.data());
     _exit(127);
   }
@@ -59,7 +61,8 @@ class Workshop {
     return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
   }
 
-  int run(const Words& words, const std::function<void()>& prepare = [] {}) const {
+  int run(
+      const Words& words, const std::function<void()>& prepare = [] {}) const {
     return wait_for(start(words, prepare));
   }
 
@@ -108,7 +111,8 @@ Words small_map(const std::string& source, const Words& more) {
 
 TEST_CASE("outputs: no name of a case or an output is run as a command", "[cli]") {
   const Workshop shop;
-  for (const std::string stem : {"|touch mark;", "<touch mark", "$(touch mark)", "`touch mark`", "'\"\n", "-p"}) {
+  for (const std::string stem :
+       {"|touch mark;", "<touch mark", "$(touch mark)", "`touch mark`", "'\"\n", "-p"}) {
     CAPTURE(stem);
     fs::copy_file(shop / "short.toml", shop / (stem + ".toml"));
     CHECK(shop.run(small_map("./" + stem + ".toml", {})) == 0);
@@ -182,17 +186,18 @@ TEST_CASE("outputs: a refused table leaves no trace, and two outputs have two na
 TEST_CASE("outputs: blips use no temporary file", "[cli]") {
   const Workshop shop;
   const auto nowhere = [] { setenv("TMPDIR", "/nonexistent", 1); };
-  CHECK(shop.run({"blips", "bikes/goat_400", "--variant", "no pump: carburetor.pump.fitted=false", "-o",
-                  "b.h5"},
-                 nowhere) == 0);
-  CHECK(read_result_file(shop / "b.h5").variable("lambda_trapped_leanest").values.size() > 0);
+  CHECK(shop.run(
+            {"blips", "bikes/goat_400", "--variant", "no pump: carburetor.pump.fitted=false", "-o", "b.h5"},
+            nowhere) == 0);
+  CHECK(read_result_file(shop / "b.h5").variable("leanest_lambda").values.size() > 0);
 }
 
 TEST_CASE("outputs: a sheet without charts needs nothing that draws", "[cli]") {
   const Workshop shop;
   const auto bare = [] { setenv("PATH", "/nonexistent", 1); };
-  const Words sheet{"sheet", "short.toml", "--speeds", "4000 1/min", "--openings", "30, 100 %", "--try",
-                    "main_jet=1.6, 1.675 mm", "-o", "s.h5"};
+  const Words sheet{"sheet",      "short.toml", "--speeds", "4000 1/min",
+                    "--openings", "30, 100 %",  "--try",    "main_jet=1.6, 1.675 mm",
+                    "-o",         "s.h5"};
   CHECK(shop.run(sheet, bare) == 1);
   CHECK_THAT(shop.error(), Catch::Contains("gnuplot-nox"));
   CHECK(shop.names() == Words{"short.toml"});
@@ -200,7 +205,8 @@ TEST_CASE("outputs: a sheet without charts needs nothing that draws", "[cli]") {
   without.emplace_back("--no-charts");
   CHECK(shop.run(without, bare) == 0);
   const std::string page = text_of(shop / "s.html");
-  CHECK_THAT(page, Catch::Contains("<h2>Settings") && !Catch::Contains("<svg") && !Catch::Contains("<h2>Charts"));
+  CHECK_THAT(page,
+             Catch::Contains("<h2>Settings") && !Catch::Contains("<svg") && !Catch::Contains("<h2>Charts"));
   CHECK(shop.names() == Words{"s.h5", "s.html", "short.toml"});
 }
 
@@ -246,14 +252,16 @@ TEST_CASE("outputs: closed standard streams neither end the program nor get into
 
 TEST_CASE("outputs: of runs that race for one name, one wins or each replaces the whole", "[cli]") {
   const Workshop shop;
-  const auto rows_of = [&](int run) { return static_cast<std::size_t>(400 + 200 * run) + 1; };  // every 0.1 ms
+  const auto rows_of = [&](int run) {
+    return static_cast<std::size_t>(400 + 200 * run) + 1;
+  };  // every 0.1 ms
   for (const bool force : {false, true})
     for (int trial = 0; trial < 6; ++trial) {
       CAPTURE(force, trial);
       std::vector<pid_t> runs;
       for (int run = 0; run < 3; ++run) {
-        Words words{"run",    "short.toml", "-o",   "race.h5",
-                    "--csv",  "race.csv",   "--set", "run.duration=" + std::to_string(40 + 20 * run) + " ms"};
+        Words words{"run",   "short.toml", "-o",    "race.h5",
+                    "--csv", "race.csv",   "--set", "run.duration=" + std::to_string(40 + 20 * run) + " ms"};
         if (force) words.emplace_back("--force");
         runs.push_back(shop.start(words));
       }

@@ -181,7 +181,8 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"overlap", "bikes/goat_400", "--altitudes", "0, 2700 m"}, "one altitude");
   refused({"map", "bikes/got_400"}, "no such file");
   refused({"map", "goat_400"}, "did you mean \"bikes/goat_400\"?");
-  refused({"map", "bikes/goat_400", "-o", "missing/map.h5"}, "missing/map.h5: there is no folder missing");
+  refused({"map", "bikes/goat_400", "-o", "missing/map.h5"},
+          "missing/map.h5: the folder missing does not exist");
   refused({"repeat", "nothing.h5"}, "there is no such file");
   for (const auto& entry : fs::directory_iterator(folder / "")) CHECK(entry.path().extension() != ".points");
 }

@@ -27,13 +27,14 @@ def attempt(tools, shop, words, name, force, program=None):
         before = shop.names()
         given = words + (["--force"] if force else [])
         end = shop.run(given, program=program)
-        kept = target.read_text() == "precious" if place is None else target.is_symlink()
+        kept = shop.bytes_of(name) == b"precious" if place is None else target.is_symlink()
         refused = (1, 2) if name.endswith(".points") else (2,)  # that of another study may be there
         tools.check(end.code in refused and kept, given, end, f"{name} -> {place} was not refused")
         tools.check(shop.names() == before, given, end, f"{sorted(shop.names() ^ before)} changed")
-        tools.check((shop / "victim").read_text() == "precious" and not (shop.outer / "outside").exists(), given, end,
+        tools.check(shop.bytes_of("victim") == b"precious" and not (shop.outer / "outside").exists(), given, end,
                     f"{name} -> {place} was followed")
         target.unlink(missing_ok=True)
+        (shop / "victim").write_text("precious")
 
 
 def attack(tools):

@@ -1,26 +1,31 @@
 """Several runs of one name at once: whoever ends with 0 has left a whole result, and every result is one run's."""
+import time
+
 from workshop import MAP
 
-RUNS = [["run", "short.toml", "--set", f"run.duration={ms} ms"] for ms in (20, 30, 40)]
+RUNS = [["run", "short.toml", "--set", f"run.duration={ms} ms"] for ms in (3, 5, 8)]
 MAPS = [["map", "short.toml", *MAP, "--set", f"rider.throttle={share} %"] for share in (30, 40, 50)]
 
 
 def references(tools, commands, outputs, options):
     """What each command writes when it is alone."""
-    found = []
+    found, began = [], time.monotonic()
     for words in commands:
         with tools.shop() as shop:
             shop.run(words + options)
             found.append([shop.bytes_of(name) for name in outputs])
-    return found
+    return found, (time.monotonic() - began) / len(commands)
 
 
-def race(tools, commands, outputs, options, wanted, force, stale):
+def race(tools, commands, outputs, options, wanted, took, force, stale):
     with tools.shop() as shop:
         if stale:
             (shop / (outputs[0] + ".partial")).write_text("left by a killed run")
         given = options + (["--force"] if force else [])
-        children = [shop.start(words + given) for words in commands]
+        children = []
+        for words in tools.random.sample(commands, len(commands)):
+            children.append(shop.start(words + given))
+            time.sleep(tools.random.choice((0.0, tools.random.uniform(0.0, took / 3))))
         errors = [child.communicate(timeout=60)[1].decode(errors="replace") for child in children]
         codes = [child.returncode for child in children]
         sound = all(code in (0, 1, 2) for code in codes) and all(
@@ -42,12 +47,12 @@ def race(tools, commands, outputs, options, wanted, force, stale):
 def attack(tools):
     trace = ["x.h5", "x.csv"]
     options = ["-o", "x.h5", "--csv", "x.csv"]
-    wanted = references(tools, RUNS, trace, options)
-    for number in range(tools.count(40)):
-        race(tools, RUNS, trace, options, wanted, force=number % 4 != 0, stale=number % 3 == 0)
+    wanted, took = references(tools, RUNS, trace, options)
+    for number in range(tools.count(60)):
+        race(tools, RUNS, trace, options, wanted, took, force=number % 4 != 0, stale=number % 3 == 0)
     study = ["x.h5", "x-lambda_0m.svg", "x-torque.png"]
     others = [f"x-{chart}.{kind}" for chart in ("lambda_0m", "main_share", "torque") for kind in ("svg", "png")]
     study += [name for name in others if name not in study]
-    wanted = references(tools, MAPS, study, ["-o", "x.h5"])
+    wanted, took = references(tools, MAPS, study, ["-o", "x.h5"])
     for number in range(tools.count(6)):
-        race(tools, MAPS, study, ["-o", "x.h5"], wanted, force=True, stale=False)
+        race(tools, MAPS, study, ["-o", "x.h5"], wanted, took, force=True, stale=False)

@@ -113,12 +113,15 @@ class Tools:
 @contextlib.contextmanager
 def small_disk(kib):
     """A file system of that size, or None where this user may not mount one."""
-    folder = tempfile.mkdtemp(prefix="glassbowl-disk-")
+    outer = pathlib.Path(tempfile.mkdtemp(prefix="glassbowl-disk-"))
+    folder = outer / "work"  # a trace says the name of its case's folder
+    folder.mkdir()
     mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={kib}k", "tmpfs", folder],
                              stderr=subprocess.DEVNULL).returncode == 0
     try:
-        yield pathlib.Path(folder) if mounted else None
+        yield folder if mounted else None
     finally:
         if mounted:
             subprocess.run(["umount", folder], check=False)
-        os.rmdir(folder)
+        folder.rmdir()
+        outer.rmdir()

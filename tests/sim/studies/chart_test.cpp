@@ -176,7 +176,8 @@ TEST_CASE("charts: no name is run as a command or followed", "[sim][studies]") {
   const std::string mark = (folder / "mark").string();
   const auto before = std::filesystem::current_path();
   std::filesystem::current_path(folder / "");
-  for (const std::string base : {"|touch mark;", "<touch mark;", "-p", "$(touch mark)", "a'b\"c`d", "a\nb", "'"})
+  for (const std::string base :
+       {"|touch mark;", "<touch mark;", "-p", "$(touch mark)", "a'b\"c`d", "a\nb", "'"})
     for (const auto& path : write_chart(samples().front(), base, false)) {
       CAPTURE(path);
       CHECK(std::filesystem::file_size(path) > 1000);
@@ -205,8 +206,8 @@ TEST_CASE("charts: a chart without a value says so", "[sim][studies]") {
     for (auto& value : chart.cells.values) value = NAN;
     INFO(chart.name);
     const auto paths = write_chart(chart, folder / "empty", false);
-    CHECK_THAT(text_of(paths[0]), Catch::Contains("no value could be computed") &&
-                                      Catch::Contains("throttle opening [%]"));
+    CHECK_THAT(text_of(paths[0]),
+               Catch::Contains("no value could be computed") && Catch::Contains("throttle opening [%]"));
     chart.lines.clear();
     chart.cells = {};
     CHECK_THAT(inline_svg(chart), Catch::Contains("no value could be computed"));

@@ -226,7 +226,8 @@ TEST_CASE("jets: where no point can be judged, nothing is recommended", "[sim][s
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.answer,
              Catch::Contains("Nothing is judged") && !Catch::Contains("inf") && !Catch::Contains("Best 1"));
-  CHECK_THAT(tuning_sheet_html(*result.sheet), Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
+  CHECK_THAT(tuning_sheet_html(*result.sheet),
+             Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
 }
 
 TEST_CASE("sheet: where nothing tried is inside the limits, nothing is advised", "[sim][studies]") {
@@ -239,7 +240,8 @@ TEST_CASE("sheet: where nothing tried is inside the limits, nothing is advised",
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.caution, Catch::StartsWith("DO NOT RIDE it as fitted"));
   CHECK_THAT(result.answer, Catch::Contains("Nothing is recommended"));
-  CHECK_THAT(tuning_sheet_html(*result.sheet), Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
+  CHECK_THAT(tuning_sheet_html(*result.sheet),
+             Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
 }
 
 TEST_CASE("map: points that fail are not computed, with their reasons, and the others go on",
