@@ -51,8 +51,7 @@ void list_channels(std::string_view head, const std::vector<Channel>& channels) 
 void list_channels(const std::string& source) {
   ChannelList channels;
   if (source.empty()) {
-    say(
-        "Channels of a twin with everything fitted. Numbered ones are there once per cylinder or transfer "
+    say("Channels of a twin with everything fitted. Numbered ones are there once per cylinder or transfer "
         "port;\nthe channels of one case: glassbowl list channels CASE\n\n");
     channels = all_channels(bike_with_everything());
   } else {
