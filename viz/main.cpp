@@ -4,11 +4,13 @@
 #include <exception>
 #include <filesystem>
 #include <memory>
+#include <string>
 #include <utility>
 
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
 #include "sim/api/standard_streams.hpp"
+#include "sim/api/terminal_text.hpp"
 #include "viz/display.hpp"
 #include "viz/export.hpp"
 #include "viz/lessons/folder.hpp"
@@ -20,6 +22,11 @@
 using namespace glassbowl;
 
 namespace {
+
+/// File names, titles and what a file is damaged by come from strangers.
+void complain(const std::string& words) {
+  std::fputs(sim::terminal_text("glassbowl-view: " + words + "\n").c_str(), stderr);
+}
 
 /// Times that are asked for must lie in the trace.
 void check_times(const viz::Options& o, viz::Source& trace) {
@@ -78,7 +85,7 @@ int main(int count, char** arguments) try {
     viz::require_display();
   viz::Typeface face;
   viz::load_typeface(face, o.font.empty() ? std::nullopt : std::optional<std::filesystem::path>(o.font));
-  if (!face.notice.empty()) std::fprintf(stderr, "glassbowl-view: %s\n", face.notice.c_str());
+  if (!face.notice.empty()) complain(face.notice);
   viz::View view(face.font, std::move(first), std::move(second));
   view.dark = !o.light;
   view.large_type = o.large_type;
@@ -111,7 +118,7 @@ int main(int count, char** arguments) try {
   viz::App shell(view, face.font, live, clock);
   std::vector<std::string> problems;
   shell.lessons = viz::read_lessons(viz::lesson_folder(), problems);
-  for (const auto& problem : problems) std::fprintf(stderr, "glassbowl-view: %s\n", problem.c_str());
+  for (const auto& problem : problems) complain(problem);
   viz::WindowPlan plan{width, height, o.shot.empty() ? 0 : o.pictures, o.shot, o.force, o.keys};
   if (!live.empty()) {
     shell.set_rate(o.rate);
@@ -125,9 +132,9 @@ int main(int count, char** arguments) try {
                 report.work.percentile(0.5) * 1e3, report.work.percentile(0.99) * 1e3);
   return 0;
 } catch (const sim::Error& error) {
-  std::fprintf(stderr, "glassbowl-view: %s\n", error.what());
+  complain(error.what());
   return error.exit_code();
 } catch (const std::exception& error) {
-  std::fprintf(stderr, "glassbowl-view: %s\n", error.what());
+  complain(error.what());
   return 1;
 }

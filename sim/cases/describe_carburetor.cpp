@@ -78,9 +78,9 @@ void describe_channel(Keys& keys, const std::string& path, const m::Fuel<double>
 
 namespace {
 
-constexpr double same_bore = 0.005;      // [-] a third of the usual step between two jets
-constexpr double same_level = 0.25e-3;   // [m] as well as a clear tube can be read
-constexpr double least_bore = 0.1e-3, greatest_bore = 6e-3;    // [m] as declared
+constexpr double same_bore = 0.005;                          // [-] a third of the usual step between two jets
+constexpr double same_level = 0.25e-3;                       // [m] as well as a clear tube can be read
+constexpr double least_bore = 0.1e-3, greatest_bore = 6e-3;  // [m] as declared
 constexpr double lowest_level = -40e-3, highest_level = 15e-3;  // [m] as declared
 
 /// Bore and flow rating say the same thing: the one given nearer to the case counts. In one place they must
@@ -145,7 +145,8 @@ void describe_jet(Keys& keys, const std::string& path, const m::Fuel<double>& fu
   if (rating > 0.0)
     choose_bore(
         keys, path,
-        m::bore_from_flow_rating(rating, head, jet.length, fuel.density_20, fuel.kinematic_viscosity_20), jet);
+        m::bore_from_flow_rating(rating, head, jet.length, fuel.density_20, fuel.kinematic_viscosity_20),
+        jet);
   if (jet.length < 1.5 * jet.bore)
     keys.warning(path + ".length",
                  "shorter than 1.5 bores, where discharge is uncertain (attached or separated flow)");

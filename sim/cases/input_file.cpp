@@ -32,7 +32,7 @@ std::string kind_of(mode_t mode) {
 }  // namespace
 
 std::string other_than_a_file(const std::filesystem::path& path) {
-  struct stat about{};
+  struct stat about {};
   return ::stat(path.c_str(), &about) == 0 ? kind_of(about.st_mode) : std::string();
 }
 
@@ -41,7 +41,7 @@ InputFile::InputFile(const std::filesystem::path& path, const std::string& named
   if (const auto kind = other_than_a_file(path); !kind.empty()) refuse(named, kind, wanted);
   descriptor_ = ::open(path.c_str(), O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
   if (descriptor_ < 0) fail(named);
-  struct stat about{};
+  struct stat about {};
   const std::string kind = ::fstat(descriptor_, &about) == 0 ? kind_of(about.st_mode) : "no longer there";
   if (kind.empty()) return;
   ::close(descriptor_);
@@ -56,8 +56,7 @@ std::string InputFile::read(std::size_t most) const {
   std::string text(most, '\0');
   std::size_t held = 0;
   while (held < most) {
-    const ssize_t length =
-        ::pread(descriptor_, text.data() + held, most - held, static_cast<off_t>(held));
+    const ssize_t length = ::pread(descriptor_, text.data() + held, most - held, static_cast<off_t>(held));
     if (length < 0 && errno == EINTR) continue;
     if (length < 0) fail(named_);
     if (length == 0) break;

@@ -5,8 +5,9 @@
 
 namespace glassbowl::sim {
 
-/// What stands under this name, with links followed, if it is anything but a regular file: "a folder", "a FIFO
-/// (named pipe)", "a device", "a socket"; empty for a regular file and for a name under which nothing stands.
+/// What stands under this name, with links followed, if it is anything but a regular file: "a folder", "a
+/// FIFO (named pipe)", "a device", "a socket"; empty for a regular file and for a name under which nothing
+/// stands.
 std::string other_than_a_file(const std::filesystem::path& path);
 
 /// A regular file opened to read. It never waits: a FIFO or a device is refused before it is opened, and

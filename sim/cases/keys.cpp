@@ -160,7 +160,7 @@ struct Keys::State {
     if (at == std::string::npos || !line->second.ends_with(')')) return out;
     std::string source = line->second.substr(at + before.size());
     source.pop_back();
-    out.kind = source == "default"                                    ? Origin::Kind::fallback
+    out.kind = source == "default"                                   ? Origin::Kind::fallback
                : source == "--set" || source.starts_with(own_source) ? Origin::Kind::own
                                                                      : Origin::Kind::borrowed;
     if (source.starts_with(own_source)) source.erase(0, own_source.size());

@@ -104,9 +104,9 @@ class Keys {
   /// Whether any layer gives this key, or anything in this section.
   bool given(std::string_view path) const;
 
-  /// Of two declared keys that say the same thing: whether the second counts, because it was given nearer to the
-  /// case (by an override, by its own file, by a later base). Nothing where both were given in one place, or
-  /// neither.
+  /// Of two declared keys that say the same thing: whether the second counts, because it was given nearer to
+  /// the case (by an override, by its own file, by a later base). Nothing where both were given in one place,
+  /// or neither.
   std::optional<bool> second_is_nearer(std::string_view first, std::string_view second) const;
 
   /// The resolved case is to say `value` (TOML) for `path`, since `by` decides what it is.

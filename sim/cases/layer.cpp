@@ -71,7 +71,8 @@ toml::table parse_toml(std::string_view text, const std::string& name, bool may_
     return toml::parse(text, std::string_view(name));
   } catch (const toml::parse_error& error) {
     if (!may_quote)
-      throw Error(ErrorKind::case_file, name + ": this is no case: it is not TOML; give a file such as bike.toml");
+      throw Error(ErrorKind::case_file,
+                  name + ": this is no case: it is not TOML; give a file such as bike.toml");
     const auto place = error.source().begin;
     std::string message = fmt::format("{}:{}:{}: this is not TOML: {}", name, place.line, place.column,
                                       clipped(error.description(), 2 * limits::excerpt_chars));
@@ -137,7 +138,9 @@ namespace {
 
 /// "\\u202E" for a character that TOML does not allow as it stands, or that would steer a terminal.
 std::string escaped(std::string_view character) {
-  const auto byte = [&](std::size_t i) { return static_cast<unsigned>(static_cast<unsigned char>(character[i])); };
+  const auto byte = [&](std::size_t i) {
+    return static_cast<unsigned>(static_cast<unsigned char>(character[i]));
+  };
   unsigned code = byte(0);
   if (character.size() > 1) code &= 0xffU >> (character.size() + 1);
   for (std::size_t i = 1; i < character.size(); ++i) code = code << 6 | (byte(i) & 0x3fU);

@@ -16,8 +16,8 @@ struct Layer {
   toml::table table;
   bool is_set = false;
   bool is_main = false;  ///< the case itself, not what it builds on
-  /// Lines of a main file by the dotted path of their key: one that `Keys::resolved` wrote says where the value
-  /// came from.
+  /// Lines of a main file by the dotted path of their key: one that `Keys::resolved` wrote says where the
+  /// value came from.
   std::map<std::string, std::string, std::less<>> lines{};
 };
 

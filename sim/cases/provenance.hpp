@@ -10,15 +10,15 @@ namespace glassbowl::sim {
 
 /// How many values of a machine are its owner's, and where the others came from.
 struct Provenance {
-  std::size_t own = 0, overrides = 0;  ///< overrides are among the own
+  std::size_t own = 0, overrides = 0;                         ///< overrides are among the own
   std::vector<std::pair<std::string, std::size_t>> borrowed;  ///< by file, most first
   std::size_t defaults = 0;
 
   std::size_t borrowed_in_all() const;
 };
 
-/// Whether a key describes the machine as it is fitted: not the ride, the weather, the fuel, the run, a fault, or
-/// a part that this carburetor does not have.
+/// Whether a key describes the machine as it is fitted: not the ride, the weather, the fuel, the run, a
+/// fault, or a part that this carburetor does not have.
 bool describes_machine(const Origin& origin, const Bike<double>& bike);
 
 Provenance provenance_of(const ResolvedCase& resolved);

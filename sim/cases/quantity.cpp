@@ -86,8 +86,8 @@ Number decimal(std::string_view text) {
   std::string_view number = text.substr(0, out.length);
   if (number.starts_with('+')) number.remove_prefix(1);
   const auto parsed = std::from_chars(number.data(), number.data() + number.size(), out.value);
-  out.sound = parsed.ec == std::errc() && parsed.ptr == number.data() + number.size() &&
-              std::isfinite(out.value);
+  out.sound =
+      parsed.ec == std::errc() && parsed.ptr == number.data() + number.size() && std::isfinite(out.value);
   return out;
 }
 

@@ -27,7 +27,7 @@ struct ResolvedCase {
   Stock stock;
   std::string text;  ///< the whole case as TOML, to read it again from
   std::vector<std::string> warnings;
-  bool invented = false;         ///< demonstration data, by what the case says of itself
+  bool invented = false;        ///< demonstration data, by what the case says of itself
   std::vector<Origin> origins;  ///< where each value came from
 };
 

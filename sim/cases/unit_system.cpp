@@ -38,8 +38,8 @@ constexpr std::array<std::pair<const char*, const char*>, 14> trade_units{{
     {"cP", "1e-3 Pa s"},
 }};
 
-/// Whole spellings of a unit as workshops write them, which UDUNITS-2 lacks or takes for something else: C and
-/// F would be coulomb and farad, U/min is the German for revolutions per minute.
+/// Whole spellings of a unit as workshops write them, which UDUNITS-2 lacks or takes for something else: C
+/// and F would be coulomb and farad, U/min is the German for revolutions per minute.
 constexpr std::array<std::pair<std::string_view, std::string_view>, 16> spellings{{
     {"RPM", "rpm"},
     {"Rpm", "rpm"},

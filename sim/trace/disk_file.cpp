@@ -29,7 +29,7 @@ DiskFile DiskFile::open_to_read(const std::filesystem::path& path) {
   const int descriptor = ::open(path.c_str(), O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
   if (descriptor < 0) fail(errno);
   DiskFile file(descriptor);
-  struct stat about{};
+  struct stat about {};
   if (::fstat(descriptor, &about) != 0) fail(errno);
   if (!S_ISREG(about.st_mode)) fail(S_ISDIR(about.st_mode) ? EISDIR : ESPIPE);
   return file;

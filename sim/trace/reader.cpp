@@ -8,6 +8,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
+#include "sim/cases/input_file.hpp"
 #include "sim/trace/disk_file.hpp"
 #include "sim/trace/seal.hpp"
 #include "sim/trace/trace_index.hpp"
@@ -27,7 +28,7 @@ static_assert(std::endian::native == std::endian::little, "values are read as th
 DiskFile open_file(const fs::path& path, const fs::path& named) {
   std::error_code ignored;
   if (!fs::exists(path, ignored)) fail(named, "no such file");
-  if (fs::is_directory(path, ignored)) fail(named, "is a folder, not a trace");
+  if (const auto kind = other_than_a_file(path); !kind.empty()) fail(named, "is " + kind + ", not a trace");
   if (!fs::is_regular_file(path, ignored)) fail(named, "is no ordinary file");
   try {
     DiskFile file = DiskFile::open_to_read(path);

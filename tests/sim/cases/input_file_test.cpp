@@ -7,6 +7,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "sim/api/trace.hpp"
 #include "sim/cases/layers.hpp"
 #include "sim/run/find_case.hpp"
 #include "sim/trace/disk_file.hpp"
@@ -43,6 +44,8 @@ TEST_CASE("input file: what is no regular file is refused at once and named", "[
     CHECK_THAT(message_of([&] { is_trace(path); }), Contains(kind));
     CHECK_THAT(message_of([&] { Layers::read(path, {}, {}); }), Contains(kind));
     CHECK_THROWS_AS(DiskFile::open_to_read(path), std::system_error);
+    CHECK_THAT(message_of([&] { TraceReader(path).rows(); }),
+               Contains(std::string("is ") + kind + ", not a trace"));
   }
   CHECK_THAT(message_of([] { find_case("/dev/zero"); }), Contains("a device"));
   const auto file = home.write("run.toml", "base = 'base.toml'\n");
