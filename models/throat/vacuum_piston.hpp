@@ -12,13 +12,15 @@
 ///   m ẍ = (p_below - p_chamber)(A_d - A_s) + (p_throat - p_chamber) A_s
 ///         - m g - F0 - k x - friction - stops                                          (E1)
 ///   V = V0 + A_d (x_max - x), isothermal at body temperature                           (E2)
+/// A_d is the diaphragm's effective area, A_s that of the slide, whose underside sees the throat.
+///
 /// Dry friction F v/√(v² + v0²). The running engine shakes the piston by some a_v = 20 m/s²: a friction well
 /// below m a_v is shaken loose and gives way at once (v0 = 20 mm/s), one above it sticks, and creeps by less
 /// than v0 = 0.1 mm/s. Both speeds and a_v are assumptions without a published source. The response time τ
 /// adds τ F/√(v² + v0²) to the mass, so that friction stops the piston within τ and never throws it back
-/// within a step; where the piston stands still the net force is zero and τ plays no part. A_d is the
-/// diaphragm's effective area, A_s that of the slide, whose underside sees the throat. Source  force and mass
-/// balance, derived; behaviour as in period workshop descriptions.
+/// within a step. Where the piston stands still the net force is zero and τ plays no part.
+///
+/// Source  force and mass balance, derived; behaviour as in period workshop descriptions.
 namespace glassbowl::models {
 
 template <class Real = double>
