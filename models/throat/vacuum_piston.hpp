@@ -12,10 +12,14 @@
 ///   m ẍ = (p_below - p_chamber)(A_d - A_s) + (p_throat - p_chamber) A_s
 ///         - m g - F0 - k x - friction - stops                                          (E1)
 ///   V = V0 + A_d (x_max - x), isothermal at body temperature                           (E2)
-/// Dry friction F v/√(v² + v0²), v0 = 0.1 mm/s: a piston that sticks creeps by less than that. The response
-/// time τ adds τ F/√(v² + v0²) to the mass, so that friction stops the piston within τ and never throws it
-/// back within a step; where the piston stands still the net force is zero and τ plays no part.
 /// A_d is the diaphragm's effective area, A_s that of the slide, whose underside sees the throat.
+///
+/// Dry friction F v/√(v² + v0²). The running engine shakes the piston by some a_v = 20 m/s²: a friction well
+/// below m a_v is shaken loose and gives way at once (v0 = 20 mm/s), one above it sticks, and creeps by less
+/// than v0 = 0.1 mm/s. Both speeds and a_v are assumptions without a published source. The response time τ
+/// adds τ F/√(v² + v0²) to the mass, so that friction stops the piston within τ and never throws it back
+/// within a step. Where the piston stands still the net force is zero and τ plays no part.
+///
 /// Source  force and mass balance, derived; behaviour as in period workshop descriptions.
 namespace glassbowl::models {
 
@@ -69,7 +73,9 @@ Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real veloc
   const Real A_s = 0.25 * constants::pi * piston.slide_diameter * piston.slide_diameter;
   const Real weight = piston.mass * constants::g0;
   const Real spring = piston.spring_preload + piston.spring_rate * lift;
-  const Real dry = piston.guide_friction / sqrt(velocity * velocity + Real(1e-8));
+  const Real shaken = Real(1.0) - smooth_step(piston.guide_friction / (Real(20.0) * piston.mass));
+  const Real creep = Real(1e-4) + Real(0.0199) * shaken;
+  const Real dry = piston.guide_friction / sqrt(velocity * velocity + creep * creep);
   const Real friction = (dry + piston.guide_damping) * velocity;
   // Compliant, damped stops: contact over a fraction of a millimetre instead of a jump.
   const Real below = positive(-lift);

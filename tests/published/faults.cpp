@@ -318,7 +318,8 @@ void engine_faults(std::vector<Row>& rows) {
   double most = 0.0;
   for (double lambda = 0.3; lambda < 2.0; lambda += 0.001)
     most = std::max(most, m::ignited_share(weak, lambda, 0.0));
-  add(rows, "dead spark: greatest share that lights over lambda", "none", 0.0, most, absolute(1e-12, "round-off"));
+  add(rows, "dead spark: greatest share that lights over lambda", "none", 0.0, most,
+      absolute(1e-12, "round-off"));
 }
 
 }  // namespace

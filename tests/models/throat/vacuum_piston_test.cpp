@@ -70,7 +70,7 @@ TEST_CASE("vacuum piston: friction and damping oppose motion alike both ways",
   CHECK_THAT((still - a(5.0)) * piston.mass, near(piston.guide_friction + 5.0 * piston.guide_damping,
                                                   relative(1e-5, "rounding of dry friction")));
   CHECK(never_rises(-1.0, 1.0, 2000, a));
-  CHECK(kink_ratio(-1e-3, 1e-3, 500, a) < smooth_ratio);
+  CHECK(kink_ratio(-0.2, 0.2, 500, a) < smooth_ratio);
 }
 
 TEST_CASE("vacuum piston: one that sticks stays where it is until the force exceeds its friction",
@@ -93,9 +93,11 @@ TEST_CASE("vacuum piston: one that sticks stays where it is until the force exce
   CHECK(std::abs(moved(20.0, -1.0)) < 0.1e-3);
   CHECK(std::abs(moved(2.0, 1.0)) < 0.3e-3);
   // Beyond its friction it slides, and comes to rest where the spring has taken up the net force to within
-  // the friction: between (1 - 0.5) N / k and the upper stop.
-  CHECK(moved(0.5, 1.0) > 0.98 * 0.5 / piston.spring_rate);
-  CHECK(moved(0.5, 1.0) < piston.travel - 0.010);
+  // the friction: between (2.4 - 2) N / k and the upper stop.
+  CHECK(moved(2.0, 2.4) > 0.98 * 0.4 / piston.spring_rate);
+  CHECK(moved(2.0, 2.4) < piston.travel - 0.010);
+  // A small friction is shaken loose by the engine: it ends where weight and spring balance.
+  CHECK_THAT(moved(0.05, 0.3), near(0.3 / piston.spring_rate, absolute_error(1e-4, "4 s of settling")));
   CHECK_THAT(moved(0.0, 0.3), near(0.3 / piston.spring_rate, absolute_error(1e-4, "4 s of settling")));
 }
 

@@ -78,7 +78,7 @@ TEST_CASE("points: after a change of one constant of the physics, kept points ar
   for (const PointTask& task :
        {steady_task(base, {from_per_minute(4000.0), 0.5, 0.0, 0.0}, brief),
         steady_task_at_torque(base, {from_per_minute(4000.0), 0.5, 0.0, 0.0}, 1e3, brief),
-        blip_task(resolved.text, {"run.duration=0.01 s"})}) {
+        blip_task(resolved.text, {"run.duration=0.01 s"}, "as fitted")}) {
     // The same point as the changed program would have kept it.
     std::string key = task.key;
     const std::size_t at = key.find(point_digest());

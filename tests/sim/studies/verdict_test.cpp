@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "sim/api/error.hpp"
+#include "sim/report/tuning_sheet.hpp"
 #include "sim/report/wrapped.hpp"
 #include "sim/studies/altitude_study.hpp"
 #include "sim/studies/jets_study.hpp"
@@ -31,7 +32,8 @@ std::string verdict_of(const SteadyFigures& first, const SteadyFigures& second) 
 
 /// What a reader of a study sees.
 std::string all_text(const StudyResult& result) {
-  return result.verdict + result.caution + result.answer + result.table + result.page;
+  return result.verdict + result.caution + result.answer + result.table +
+         (result.sheet ? tuning_sheet_html(*result.sheet) : "");
 }
 
 StudyRequest same_points(const std::string& study) {
@@ -139,7 +141,8 @@ TEST_CASE("verdict: map, altitude, jets, sheet and compare say the same of one b
   const StudyResult printed = run_study(resolved, sheet, runner);
   const std::string map = run_study(resolved, same_points("map"), runner).verdict;
   CHECK(printed.verdict == map);
-  CHECK(printed.page.find(map.substr(0, map.find('\n'))) < printed.page.find("CAUTION"));
+  const std::string page = tuning_sheet_html(*printed.sheet);
+  CHECK(page.find(map.substr(0, map.find('\n'))) < page.find("CAUTION"));
   CHECK_THAT(all_text(printed), !Catch::Contains("safe", Catch::CaseSensitive::No));
 }
 
@@ -252,13 +255,16 @@ TEST_CASE("compare: two machines in different air are refused with what would do
 }
 
 TEST_CASE("text: lines are wrapped at words, and a number keeps its unit", "[sim][report]") {
-  CHECK(wrapped("one two three\nfour", 9) == "one two\n  three\nfour");
-  CHECK(wrapped("  one two three", 11) == "  one two\n    three");
-  CHECK(wrapped("at about 30 % throttle, yes", 11) == "at about\n  30 %\n  throttle,\n  yes");
-  CHECK(wrapped("incomprehensibilities", 5) == "incomprehensibilities");
-  CHECK(wrapped("äöü äöü", 7) == "äöü äöü");
-  CHECK(wrapped("ends\n", 20) == "ends\n");
-  CHECK(wrapped("", 5).empty());
+  const std::string ninety(90, 'a'), longer(120, 'b');
+  CHECK(wrapped(ninety + " two three four\nfive") == ninety + " two\n  three four\nfive");
+  CHECK(wrapped("  " + ninety + " two three") == "  " + ninety + " two\n    three");
+  CHECK(wrapped(ninety + " about 30 % throttle") == ninety + " about\n  30 % throttle");
+  CHECK(wrapped(longer) == longer);
+  std::string umlauts;
+  for (int i = 0; i < 33; ++i) umlauts += "äö ";
+  CHECK(wrapped(umlauts + "ä") == umlauts + "ä");
+  CHECK(wrapped("ends\n") == "ends\n");
+  CHECK(wrapped("").empty());
 }
 
 }  // namespace glassbowl::sim
