@@ -234,7 +234,8 @@ TEST_CASE("studies: with any standard stream closed the files are as they should
     const int wanted = (closed & 2) != 0 ? 1 : 0;
     CHECK(shell("repeat map.h5 -o again.h5 --no-charts --force") == wanted);
     check_same(folder / "map.h5", folder / "again.h5");
-    CHECK(shell("run blip --set run.duration=0.1s --set run.settle=0.5s -o run.h5 --force") == wanted);
+    CHECK(shell("run blip --set load.kind=held_speed --set load.speed=3000rpm --set run.duration=0.1s -o "
+                "run.h5 --force") == wanted);
     CHECK(TraceReader(folder / "run.h5").complete());
     CHECK(shell("run run.h5 -o second.h5 --force") == wanted);
     CHECK(TraceReader(folder / "second.h5").complete());
