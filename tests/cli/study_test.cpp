@@ -157,7 +157,7 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"jets", "bikes/goat_400", "--target", "top=0.9"}, "small, part and full");
   refused({"jets", "bikes/goat_400", "--try", "main_jet="}, "--try \"main_jet=\": no value is given");
   refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1, 9 mm"},
-          "--try \"main_jet=1.1, 9 mm\": 9 mm is outside 0.1 mm to 6 mm");
+          "--try main_jet: 9 mm is outside 0.1 mm to 6 mm");
   refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1"},
           "--try \"main_jet=1.1\": \"1.1\" has no unit; a length is needed, such as \"1.1 mm\"");
   refused({"jets", "bikes/goat_400", "--after", "engine.borre=80 mm"}, "bore");
