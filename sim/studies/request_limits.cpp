@@ -88,7 +88,8 @@ AllowedValues allowed_targets(const std::string& region) {
 }
 
 AllowedValues allowed_tries(const std::string& adjuster, const ResolvedCase& resolved) {
-  const Adjuster& a = find_adjuster(adjusters_of(resolved), adjuster);
+  const auto adjusters = adjusters_of(resolved);
+  const Adjuster& a = find_adjuster(adjusters, adjuster);
   const auto all = declared_keys();
   const auto key = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d.path == a.key; });
   if (key == all.end()) throw std::logic_error("an adjuster turns an undeclared key: " + a.key);

@@ -111,14 +111,13 @@ March march_to_figures(const ResolvedCase& resolved, Place place, SteadyOptions 
 }
 
 /// A steady point, left in `out`; `failed` where there is none, with the reason in `why_not`. What fails by
-/// longer steps is searched for from the beginning by the case's own, then marched without extrapolation.
+/// longer steps is searched for from the beginning by the case's own.
 March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
                      SteadyFigures& out, std::string& why_not) {
   const SteadyOptions first{accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles};
-  SteadyOptions by_own_steps = first, plainly = first;
+  SteadyOptions by_own_steps = first;
   by_own_steps.longer_steps = false;
-  plainly.accelerate = false;
-  for (const SteadyOptions& options : {first, by_own_steps, plainly}) {
+  for (const SteadyOptions& options : {first, by_own_steps}) {
     out = {};
     why_not.clear();
     try {

@@ -80,8 +80,8 @@ Sets sets_at(const Place& place);
 std::optional<double> held_value(const m::Schedule<>& schedule);
 
 /// A steady point of a case at `place`. A point that does not settle (misfire) gives means over its last
-/// cycles and says so. One that the solver gives up, by the longer steps of a search, by the case's own and
-/// by marching alone, or whose `base` is no legal case, is `failed`, with the reason.
+/// cycles and says so. One that the solver gives up, by the longer steps of a search and by the case's own,
+/// or whose `base` is no legal case, is `failed`, with the reason.
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy = {});
 

@@ -20,7 +20,7 @@ import sys
 import tempfile
 import time
 
-LONGEST = 20.0  # [s] for any one try: each takes a fraction of a second on a machine with nothing else to do
+LONGEST = 40.0  # [s] for any one try: each takes a fraction of a second on a machine with nothing else to do
 MAP = ["--speeds", "3000 rpm", "--openings", "30 %", "--no-charts"]
 
 
@@ -29,7 +29,8 @@ class Tools:
         self.given, self.random = given, random.Random(given.seed)
         self.folder = pathlib.Path(tempfile.mkdtemp(prefix="glassbowl_attack_"))
         self.tries, self.holes = 0, []
-        self.run(["run", "blip", "--set", "run.duration=0.2s", "--set", "run.settle=0.5s", "-o", "sound.h5"])
+        self.run(["run", "blip", "--set", "load.kind=held_speed", "--set", "load.speed=3000 rpm", "--set", "run.settle=0.2s",
+                  "--set", "run.duration=0.2s", "-o", "sound.h5"])
         self.run(["map", "bikes/goat_400", *MAP, "-o", "study.h5"])
         assert self.path("sound.h5").exists() and self.path("study.h5").exists()
 
@@ -43,9 +44,11 @@ class Tools:
         shutil.copyfile(self.path(source), self.path(name))
         return self.path(name)
 
-    def run(self, words, limits=(), closed=(), program=None):
+    def run(self, words, limits=(), closed=(), program=None, nobody=False):
         """Exit code (None: it was held), what it said, and how long it took."""
         def prepare():
+            if nobody and os.geteuid() == 0:  # whoever may do everything has no limit on threads
+                os.setuid(65534)
             for what, most in limits:
                 resource.setrlimit(what, (most, most))
             for stream in closed:
@@ -180,15 +183,16 @@ def streams(tools):
 
 def threads(tools):
     """Fewer threads or less memory than asked for: the study is computed with what there is, or one message."""
+    tools.folder.chmod(0o777)
     for number in range(tools.count(24)):
         most = tools.random.choice([2, 8, 64, 256])
-        limits = [(resource.RLIMIT_AS, tools.random.randrange(100 << 20, 700 << 20))]
-        if os.geteuid() != 0:  # who may do everything has no such limit
-            limits = [(resource.RLIMIT_NPROC, tools.random.randrange(1, 12))] if number % 2 else limits
+        limits = [(resource.RLIMIT_NPROC, tools.random.randrange(1, 7))]
+        if number % 2:
+            limits = [(resource.RLIMIT_AS, tools.random.randrange(60 << 20, 300 << 20))]
         words = ["map", "bikes/goat_400", "--speeds", "2000, 3000, 4000, 5000 rpm", "--openings", "20, 30 %",
-                 "--no-charts", "--threads", str(most), "-o", "y.h5", "--force"]
-        end = tools.run(words, limits=limits)
-        tools.check(end[0] in (0, 1), f"{most} threads, {limits}", end)
+                 "--no-charts", "--threads", str(most), "-o", f"threads{number}.h5"]
+        end = tools.run(words, limits=limits, nobody=True)
+        tools.check(end[0] in ((0, 1) if number % 2 else (0,)), f"{most} threads, {limits}", end)
 
 
 CLASSES = [tails, bombs, virtuals, requests, flips, streams, threads]

@@ -21,7 +21,6 @@ int add_zeros(const std::string& trace, int columns, hsize_t rows, hsize_t chunk
               time = H5Dopen2(file, "time", H5P_DEFAULT);
   H5Pset_chunk(creation, 1, &chunk);
   H5Pset_deflate(creation, 1);
-  H5Pset_alloc_time(creation, H5D_ALLOC_TIME_EARLY);
   for (int i = 0; i < columns; ++i) {
     const hid_t dataset = H5Dcreate2(file, fmt::format("zeros_{}", i).c_str(), H5T_IEEE_F64LE, space,
                                      H5P_DEFAULT, creation, H5P_DEFAULT);

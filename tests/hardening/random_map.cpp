@@ -5,6 +5,7 @@
 #include <exception>
 
 #include "sim/api/error.hpp"
+#include "sim/network/layout.hpp"
 #include "sim/studies/study.hpp"
 #include "tests/hardening/random_case.hpp"
 
@@ -21,10 +22,16 @@ MapVerdict try_map(std::uint64_t seed, int most_cycles) {
     if (resolved.plan.step.method != sim::Method::fixed_step) {
       try {
         resolved = sim::read_case_text(text, "drawn", fixed);
-      } catch (const sim::Error&) {  // cells or a response that no fixed step can follow: an hour for a map
+      } catch (const sim::Error&) {  // cells or a response that no fixed step can follow
         out.too_slow = true;
         return out;
       }
+    }
+    constexpr double most_effort = 2e7;  // [1/s] states times steps; a usual bike has 3e6
+    const sim::Layout layout(sim::Layout::parts_of(resolved.bike));
+    if (static_cast<double>(layout.size) / resolved.plan.step.step > most_effort) {
+      out.too_slow = true;
+      return out;
     }
     sim::StudyRequest request;
     request.study = "map";

@@ -7,7 +7,7 @@ namespace glassbowl::hardening {
 
 struct MapVerdict {
   bool ended_early = false;
-  bool too_slow = false;  ///< not tried: no fixed step can follow it
+  bool too_slow = false;  ///< not tried: hours for a map, or no fixed step can follow it
   std::string words;      ///< what it ended with
   int points = 0;
   int failed = 0;         ///< points not computed

@@ -276,24 +276,6 @@ TEST_CASE("map: points that fail are not computed, with their reasons, and the o
   }
 }
 
-TEST_CASE("points: one that fails by longer steps is found by the case's own", "[sim][studies]") {
-  const ResolvedCase resolved =
-      bike("mule_750", {"carburetor.main.jet.blocked=99.9 %", "carburetor.slow.air_jet.wear=1.8 mm"});
-  const Place place{from_per_minute(1000.0), 0.2, 0.0, 0.0};
-  SteadyCycle by_longer;
-  ResolvedCase held = read_case_text(resolved.text, "held", sets_at(place));
-  Simulation simulation(held.bike, held.plan.step);
-  CHECK_THROWS_WITH(march_to_steady_cycle(simulation, {}, by_longer).go_alone(),
-                    Catch::Contains("slow_riser_fuel"));
-  PointRunner runner(nullptr, 1);
-  const auto found =
-      run_steady(runner, {steady_task(std::make_shared<const SharedCase>(resolved.text, Sets{}), place)})
-          .front();
-  CHECK(found.usable());
-  CHECK(found.air > 0.0);
-  CHECK(runner.failures().empty());
-}
-
 TEST_CASE("studies: a variant that is no legal case is not computed, with its reason", "[sim][studies]") {
   const ResolvedCase resolved = with_blip(bike("goat_400"));
   PointRunner runner(nullptr, 1);
