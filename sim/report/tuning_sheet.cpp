@@ -46,7 +46,8 @@ constexpr std::array<const char*, 10> questions{
     "Cut the ignition after that run with the clutch pulled, coast to a stop, read the plugs. Compare with "
     "the signs below.",
     "Blip from idle when hot: does speed fall back at once, or hang (lean, or an air leak)?",
-    "Only now, and one size at a time, leaner: a smaller fuel jet or a larger air jet. Then all questions again, from "
+    "Only now, and one size at a time, leaner: a smaller fuel jet or a larger air jet. Then all questions "
+    "again, from "
     "the first."};
 
 void row(std::string& out, std::initializer_list<std::string> cells, const char* tag) {

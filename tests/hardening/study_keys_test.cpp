@@ -127,7 +127,7 @@ TEST_CASE("studies: air, choke, tap, starter, enrichment and load of the case co
                                     {"goat_400", "air.humidity", "\"100 %\""},
                                     {"mule_750", "rider.choke", "\"50 %\""},
                                     {"courier_650", "rider.choke", "\"60 %\""},
-                                    {"goat_400", "rider.tap", "\"5 %\""},
+                                    {"goat_400", "rider.tap", "\"3.7 %\""},
                                     {"goat_400", "rider.starter", "\"100 %\""},
                                     {"courier_650", "carburetor.enrichment.fitted", "false"},
                                     {"goat_400", "load.kind", "\"in_gear\""}};
