@@ -39,12 +39,14 @@ struct Means {
 };
 
 Means long_run(const sim::ResolvedCase& resolved, double speed, double opening, double settle) {
-  const Sets ride{"load.kind=held_speed",
-                  fmt::format("load.speed={:.17g} rad/s", speed),
-                  fmt::format("rider.throttle={:.17g} %", opening * 100),
-                  fmt::format("run.settle={} s", settle),
-                  fmt::format("run.duration={:.17g} s", cycles * 4.0 * models::constants::pi / speed),
-                  "run.trace_interval=20 ms"};
+  const Sets ride{
+      "load.kind=held_speed",
+      fmt::format("load.speed={:.17g} rad/s", speed),
+      fmt::format("rider.throttle={:.17g} %", opening * 100),
+      fmt::format("run.settle={} s", settle),
+      fmt::format("run.duration={:.17g} s", cycles * 4.0 * models::constants::pi / speed),
+      "run.trace_interval=20 ms",
+      "supply.tank_area=2000 cm2"};  // a study holds the tank at its filling; here it hardly falls
   const sim::Summary s = sim::run_case(sim::read_case_text(resolved.text, "run", ride), {});
   return {s.air_flow / s.fuel_flow / resolved.bike.fuel.stoichiometric_ratio, s.air_flow, s.torque,
           s.indicated};
@@ -64,7 +66,8 @@ Comparison compare(const sim::ResolvedCase& resolved, double rpm, double opening
     sim::PointRunner runner(nullptr, 1);
     point = sim::run_steady(runner, sim::map_tasks(resolved.text, {}, grid.places(), {})).front();
   } catch (const sim::Error& refusal) {
-    return {Outcome::refused, refusal.what(), 0.0};
+    return {refusal.kind() == sim::ErrorKind::solver ? Outcome::fails : Outcome::refused, refusal.what(),
+            0.0};
   }
   if (!point.usable()) return {Outcome::fails, "the point cannot be computed", 0.0};
   if (!point.converged()) return {Outcome::oscillates, "the point does not converge", 0.0};
