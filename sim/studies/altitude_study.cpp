@@ -156,6 +156,7 @@ std::string column_text(const SteadyGrid& column, const std::vector<SteadyFigure
     }
   switch (j.finding()) {
     case Finding::beyond_lean:
+      if (!std::isfinite(j.lean_margin)) return "DANGEROUS: " + finding_text(column, j);
       return fmt::format("DANGEROUS: beyond the lean limit for its load by up to {:.3f}, {}", -j.lean_margin,
                          side_text(known, beyond));
     case Finding::near_lean:

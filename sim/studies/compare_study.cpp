@@ -85,10 +85,10 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
     danger = danger || !verdict.no_danger();
     const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
     out.answer += fmt::format(
-        "{}: mean lambda error {:.1f} %; margin to the lean limit {} {}; {}. "
+        "{}: {}; margin to the lean limit {} {}; {}. "
         "At {:.0f} rpm and the widest opening lambda {:.3f} and {:.1f} kW at {:.0f} m, {:.3f} and {:.1f} "
         "kW at {:.0f} m.\n",
-        names[k], verdict.error * 100, margin_text(verdict.lean_margin), place_text(grid, verdict.lean_at),
+        names[k], error_text(verdict), margin_text(verdict.lean_margin), place_text(grid, verdict.lean_at),
         lag_text(blips[k]), per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3,
         grid.altitudes.front(), high.trapped, high.power * 1e-3, grid.altitudes.back());
   }

@@ -9,7 +9,8 @@ namespace {
 
 /// Distance to target and limits; a negative margin is beyond the limit.
 std::string margins_text(const SteadyGrid& grid, const Judgement& j) {
-  std::string text = fmt::format("mean lambda error {:.1f} %", j.error * 100);
+  std::string text = error_text(j);
+  if (!std::isfinite(j.lean_margin)) return text + "; " + finding_text(grid, j);
   text += j.lean_margin >= 0 ? fmt::format("; margin to the lean limit {} {}", margin_text(j.lean_margin),
                                            place_text(grid, j.lean_at))
                              : fmt::format("; BEYOND the lean limit by {} {}", margin_text(-j.lean_margin),

@@ -74,7 +74,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
   for (std::size_t i = 0; i < figures.size(); ++i) {
     const auto& f = figures[i];
     if (!f.converged()) ++out.unsettled;
-    const double limit = lean_limit(f.filling), margin = limit - f.leanest;
+    const double limit = lean_limit(f.filling), margin = f.leanest > no_fuel ? -INFINITY : limit - f.leanest;
     if (!f.usable() || std::isnan(margin) || std::isnan(f.torque)) {
       if (out.failed++ == 0) out.failed_at = i;
       continue;
@@ -105,7 +105,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
       out.rich_at = i;
     }
     const double off = f.trapped / targets.at(region_of(places[i].opening)) - 1.0;
-    sum += off * off;
+    sum += f.trapped > no_fuel ? INFINITY : off * off;
     ++out.judged;
   }
   out.error = out.judged > 0 ? std::sqrt(sum / out.judged) : INFINITY;
@@ -132,14 +132,21 @@ std::string examined_text(const SteadyGrid& grid) {
 }
 
 std::string margin_text(double margin) {
+  if (!std::isfinite(margin)) return "not known";
   return fmt::format("{:.3f} ({})", margin, unmeasured_sizes);
+}
+
+std::string error_text(const Judgement& j) {
+  return std::isfinite(j.error) ? fmt::format("mean lambda error {:.1f} %", j.error * 100)
+                                : std::string("mean lambda error not known");
 }
 
 std::string finding_text(const SteadyGrid& grid, const Judgement& j) {
   switch (j.finding()) {
     case Finding::beyond_lean:
       if (!std::isfinite(j.lean_margin))
-        return fmt::format("no fuel reaches a cylinder under load {}", place_text(grid, j.lean_at));
+        return fmt::format("hardly any fuel reaches a cylinder under load (lambda above {:.0f}) {}", no_fuel,
+                           place_text(grid, j.lean_at));
       return fmt::format(
           "beyond the lean limit for its load by {:.3f} {} (lambda {:.3f} in the leanest "
           "cylinder, limit {:.3f})",
@@ -214,7 +221,7 @@ std::string lugging_text(const Judgement& judgement) {
       "{} at low speed {} not judged: the crank would lose more than {:.0f} % of its speed "
       "between two firings; these are not steady operating points.",
       points(judgement.lugging), judgement.lugging == 1 ? "is" : "are", most_swing * 100);
-  if (judgement.lugging_margin < 0.0)
+  if (judgement.lugging_margin < 0.0 && std::isfinite(judgement.lugging_margin))
     text += fmt::format(" Lambda there is up to {:.2f} beyond the lean limit: do not lug this engine.",
                         -judgement.lugging_margin);
   return text + "\n";

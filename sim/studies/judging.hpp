@@ -22,6 +22,7 @@ inline constexpr double search_rounding = 0.015;
 inline constexpr const char* unmeasured_sizes = "unmeasured sizes can move lambda by 0.1 and more";
 inline constexpr double fouling_limit = 0.72;  ///< [-] richer for long soots plugs and washes the bore
 inline constexpr double most_swing = 0.25;     ///< [-] see `lugging`
+inline constexpr double no_fuel = 5.0;  ///< [-] lambda beyond which a figure only says: hardly any fuel
 inline constexpr double most_misfires = 0.02;  ///< [-] share of cycles from which on a point misfires
 
 /// Whether the engine pulls here: on the overrun a mixture may fail to light without harm.
@@ -93,7 +94,10 @@ std::string verdict_text(const SteadyGrid& grid, const Judgement& judgement, con
 /// fitted", say.
 std::string ride_warning(const SteadyGrid& grid, const Judgement& judgement, const std::string& subject);
 
-/// "0.032 (unmeasured sizes can move lambda by 0.1 and more)"
+/// "mean lambda error 3.2 %"; not known where nothing is judged or no fuel flows.
+std::string error_text(const Judgement& judgement);
+
+/// "0.032 (unmeasured sizes can move lambda by 0.1 and more)", or "not known".
 std::string margin_text(double margin);
 
 /// What was left out, in a sentence with its line end, or nothing.
