@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstring>
 #include <fstream>
+#include <functional>
 #include <limits>
 #include <system_error>
 #include <thread>
@@ -215,15 +216,20 @@ TEST_CASE("runner: where the system gives fewer threads, these do all of it", "[
 }
 
 TEST_CASE("queue: it is over for the workers there are, not for those announced", "[sim][studies]") {
-  PointQueue queue({}, 3);
-  queue.have_only(2);
-  std::thread other([&] { CHECK_FALSE(queue.wait()); });
-  CHECK_FALSE(queue.wait());
+  bool told_of_more = true;
+  const auto wait = [&](PointQueue& queue) { told_of_more = queue.wait(); };
+  PointQueue two({}, 3);
+  two.have_only(2);
+  std::thread other(wait, std::ref(two));
+  CHECK_FALSE(two.wait());
   other.join();
-  PointQueue alone({}, 2);
-  std::thread waiting([&] { CHECK_FALSE(alone.wait()); });
-  alone.have_only(1);
+  CHECK_FALSE(told_of_more);
+  told_of_more = true;
+  PointQueue one({}, 2);
+  std::thread waiting(wait, std::ref(one));
+  one.have_only(1);
   waiting.join();
+  CHECK_FALSE(told_of_more);
 }
 
 }  // namespace glassbowl::sim
