@@ -35,12 +35,6 @@ DiskFile DiskFile::open_to_read(const std::filesystem::path& path) {
   return file;
 }
 
-DiskFile DiskFile::create(const std::filesystem::path& path) {
-  const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
-  if (descriptor < 0) fail(errno);
-  return DiskFile(descriptor);
-}
-
 DiskFile DiskFile::open_or_create(const std::filesystem::path& path) {
   const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC, 0666);
   if (descriptor < 0) fail(errno);

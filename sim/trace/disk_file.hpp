@@ -20,8 +20,6 @@ class DiskFile {
   explicit DiskFile(const std::filesystem::path& path);
   /// Opens one for reading alone. Throws std::system_error.
   static DiskFile open_to_read(const std::filesystem::path& path);
-  /// Makes an empty file of a new name and opens it. Throws std::system_error.
-  static DiskFile create(const std::filesystem::path& path);
   /// Opens the file of this name as it is, or makes an empty one. Throws std::system_error.
   static DiskFile open_or_create(const std::filesystem::path& path);
   /// Takes over an open file.

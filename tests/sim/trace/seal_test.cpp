@@ -30,7 +30,8 @@ std::vector<std::byte> some_bytes(std::size_t count) {
 /// A file of these bytes and its seal, which is returned: to begin with, those in `taken` are told of.
 std::vector<std::byte> seal_of(const std::filesystem::path& path, const std::vector<std::byte>& bytes,
                                const std::vector<std::pair<std::size_t, std::size_t>>& taken) {
-  const DiskFile file = DiskFile::create(path);
+  std::filesystem::remove(path);
+  const DiskFile file = DiskFile::open_or_create(path);
   file.write_at(bytes.data(), bytes.size(), 0);
   WrittenPages pages;
   for (const auto& [begin, end] : taken)
@@ -136,7 +137,8 @@ TEST_CASE("seal: older traces, sealed as a whole, are sound and damaged as befor
   auto bytes = some_bytes(33 * page + 64);
   const auto seal = old_seal_of(bytes);
   const auto write = [&] {
-    const DiskFile file = DiskFile::create(folder / "old");
+    std::filesystem::remove(folder / "old");
+    const DiskFile file = DiskFile::open_or_create(folder / "old");
     file.write_at(bytes.data(), bytes.size(), 0);
     file.write_at(seal.data(), sizeof seal, static_cast<off_t>(bytes.size()));
   };
@@ -180,7 +182,7 @@ TEST_CASE("trace: what stays zero takes no room, and is read as zero", "[sim][tr
     CHECK(wrong == 0);
     return room_of(path);
   };
-  DiskFile::create(folder / "hole").write_at("", 1, 1 << 20);
+  DiskFile::open_or_create(folder / "hole").write_at("", 1, 1 << 20);
   const std::size_t with_ones = room_with(1.0), with_zeros = room_with(0.0);
   if (room_of(folder / "hole") > 1 << 19) {
     WARN("this file system keeps no holes: their room is not looked at");

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Tries to make the program write where it should not, lose what is there, hang or crash. One file for each class.
 
-    attack --program build/release/bin/glassbowl [--view .../glassbowl-view] [--times 10] [--seed 1] [CLASS...]
+    attack.py --program build/release/bin/glassbowl [--view .../glassbowl-view] [--times 10] [--seed 1] [CLASS...]
 
 A class is a module with a function `attack(tools)`; one that is not named in CLASSES is no part of it. The short
 round, `--times 1`, is among the tests. Ends with 1 and names them if there are holes.
