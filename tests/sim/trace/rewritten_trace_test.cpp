@@ -159,7 +159,7 @@ TEST_CASE("trace: what leads into another file is not followed", "[sim][trace][a
 TEST_CASE("trace: a pipe in its place is refused, not waited for", "[sim][trace][anomaly]") {
   const ScratchFolder folder;
   REQUIRE(::mkfifo((folder / "pipe.h5").c_str(), 0600) == 0);
-  CHECK_THAT(error_of(folder / "pipe.h5"), Contains("is no ordinary file"));
+  CHECK_THAT(error_of(folder / "pipe.h5"), Contains("is a FIFO (named pipe), not a trace"));
 }
 
 TEST_CASE("trace: what is handed from the child comes back whole, or is refused", "[sim][trace][exact]") {
