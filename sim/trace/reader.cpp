@@ -29,7 +29,6 @@ DiskFile open_file(const fs::path& path, const fs::path& named) {
   std::error_code ignored;
   if (!fs::exists(path, ignored)) fail(named, "no such file");
   if (const auto kind = other_than_a_file(path); !kind.empty()) fail(named, "is " + kind + ", not a trace");
-  if (!fs::is_regular_file(path, ignored)) fail(named, "is no ordinary file");
   try {
     DiskFile file = DiskFile::open_to_read(path);
     if (file.size() == 0) fail(named, "is empty");

@@ -239,7 +239,7 @@ TEST_CASE("trace: a compressed column is unpacked once, however often rows are r
 TEST_CASE("trace: a pipe in its place is refused, not waited for", "[sim][trace][anomaly]") {
   const ScratchFolder folder;
   REQUIRE(::mkfifo((folder / "pipe.h5").c_str(), 0600) == 0);
-  CHECK_THAT(error_of(folder / "pipe.h5"), Contains("is no ordinary file"));
+  CHECK_THAT(error_of(folder / "pipe.h5"), Contains("is a FIFO (named pipe), not a trace"));
 }
 
 TEST_CASE("trace: what is handed from the child comes back whole, or is refused", "[sim][trace][exact]") {
