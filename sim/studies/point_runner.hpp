@@ -37,8 +37,8 @@ class StudyInterrupted : public std::runtime_error {
   StudyInterrupted() : std::runtime_error("interrupted") {}
 };
 
-/// Computes points on all cores, or with as many threads as the system lets it have, and keeps each in the journal as soon as it is finished; without a journal it
-/// remembers them itself. No point is computed twice.
+/// Computes points on all cores, or with as many threads as the system lets it have, and keeps each in the
+/// journal as soon as it is finished; without a journal it remembers them itself. No point is computed twice.
 class PointRunner {
  public:
   /// `journal` and `stop` may be null; `threads` 0 takes one per core.
