@@ -19,8 +19,8 @@ struct Leg {
 
 /// A computation over simulations that leaves the advancing to its caller: it hands out one leg after the
 /// other and looks at the simulation between them. So one text serves a simulation on its own and many that
-/// go side by side. `co_yield` of another march hands out all its legs in turn: what goes wrong on one reaches
-/// that march first, and this one only if it throws.
+/// go side by side. `co_yield` of another march hands out all its legs in turn: what goes wrong on one
+/// reaches that march first, and this one only if it throws.
 class March {
  public:
   struct promise_type {

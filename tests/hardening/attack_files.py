@@ -29,8 +29,8 @@ class Tools:
         self.given, self.random = given, random.Random(given.seed)
         self.folder = pathlib.Path(tempfile.mkdtemp(prefix="glassbowl_attack_"))
         self.tries, self.holes = 0, []
-        self.run(["run", "blip", "--set", "load.kind=held_speed", "--set", "load.speed=3000 rpm", "--set", "run.settle=0.2s",
-                  "--set", "run.duration=0.2s", "-o", "sound.h5"])
+        held = ["load.kind=held_speed", "load.speed=3000 rpm", "run.settle=0.2s", "run.duration=0.2s"]
+        self.run(["run", "blip", *(word for one in held for word in ("--set", one)), "-o", "sound.h5"])
         self.run(["map", "bikes/goat_400", *MAP, "-o", "study.h5"])
         assert self.path("sound.h5").exists() and self.path("study.h5").exists()
 
@@ -188,7 +188,7 @@ def threads(tools):
         most = tools.random.choice([2, 8, 64, 256])
         limits = [(resource.RLIMIT_NPROC, tools.random.randrange(1, 7))]
         if number % 2:
-            limits = [(resource.RLIMIT_AS, tools.random.randrange(60 << 20, 300 << 20))]
+            limits = [(resource.RLIMIT_AS, tools.random.randrange(160 << 20, 500 << 20))]
         words = ["map", "bikes/goat_400", "--speeds", "2000, 3000, 4000, 5000 rpm", "--openings", "20, 30 %",
                  "--no-charts", "--threads", str(most), "-o", f"threads{number}.h5"]
         end = tools.run(words, limits=limits, nobody=True)

@@ -10,7 +10,8 @@ namespace glassbowl::sim {
 TEST_CASE("vacuum piston: a stop too soft for its diaphragm is refused, the softest allowed holds the piston",
           "[sim][run][limit]") {
   const auto with = [](const std::string& stiffness) {
-    return bike("courier_650", {"carburetor.piston.stop_stiffness=" + stiffness, "load.speed=6000 rpm", "carburetor.piston.travel=12 mm",
+    return bike("courier_650", {"carburetor.piston.stop_stiffness=" + stiffness, "load.speed=6000 rpm",
+                                "carburetor.piston.travel=12 mm",
                                 R"(rider.throttle=[["0.2 s", "0 %"], ["0.25 s", "100 %"]])"});
   };
   const std::string refusal = message_of([&] { with("2 N/mm"); });
