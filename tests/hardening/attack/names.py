@@ -13,7 +13,8 @@ def strange(random):
 
 
 def attack(tools):
-    stems = STEMS + [strange(tools.random) for _ in range(tools.count(6))]
+    rest = tools.random.sample(STEMS[3:], min(tools.count(12), len(STEMS) - 3))
+    stems = STEMS[:3] + rest + [strange(tools.random) for _ in range(tools.count(6))]
     for number, stem in enumerate(stems):
         with tools.shop() as shop:
             def try_it(words, wanted):
