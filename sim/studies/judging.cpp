@@ -74,7 +74,8 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
   for (std::size_t i = 0; i < figures.size(); ++i) {
     const auto& f = figures[i];
     if (!f.converged()) ++out.unsettled;
-    const double limit = lean_limit(f.filling), margin = f.leanest > no_fuel ? -INFINITY : limit - f.leanest;
+    const double limit = lean_limit(f.filling),
+                 margin = f.leanest > starved_lambda ? -INFINITY : limit - f.leanest;
     if (!f.usable() || std::isnan(margin) || std::isnan(f.torque)) {
       if (out.failed++ == 0) out.failed_at = i;
       continue;
@@ -105,7 +106,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
       out.rich_at = i;
     }
     const double off = f.trapped / targets.at(region_of(places[i].opening)) - 1.0;
-    sum += f.trapped > no_fuel ? INFINITY : off * off;
+    sum += f.trapped > starved_lambda ? INFINITY : off * off;
     ++out.judged;
   }
   out.error = out.judged > 0 ? std::sqrt(sum / out.judged) : INFINITY;
@@ -145,8 +146,8 @@ std::string finding_text(const SteadyGrid& grid, const Judgement& j) {
   switch (j.finding()) {
     case Finding::beyond_lean:
       if (!std::isfinite(j.lean_margin))
-        return fmt::format("hardly any fuel reaches a cylinder under load (lambda above {:.0f}) {}", no_fuel,
-                           place_text(grid, j.lean_at));
+        return fmt::format("almost no fuel reaches a cylinder under load (lambda above {:.0f}) {}",
+                           starved_lambda, place_text(grid, j.lean_at));
       return fmt::format(
           "beyond the lean limit for its load by {:.3f} {} (lambda {:.3f} in the leanest "
           "cylinder, limit {:.3f})",

@@ -93,7 +93,7 @@ TEST_CASE("sensitivity: next to no fuel gives no figures that mean nothing", "[s
                                  Scope::usual, 120.0);
   CHECK(quick.why_not.empty());
   for (const auto& s : quick.found.ranked) CHECK(std::abs(s.most) < 2.0);
-  CHECK_THAT(misfires_text(quick.found), Contains("hardly any fuel"));
+  CHECK_THAT(misfires_text(quick.found), Contains("almost no fuel"));
 }
 
 TEST_CASE("sensitivity: what takes too long is given up and said", "[sim][studies][limit]") {
