@@ -447,7 +447,10 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
   StudyResult out;
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
-  add_maps(out.file, {all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n)});
+  const std::vector<SteadyFigures> fitted(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n));
+  add_maps(out.file, fitted);
+  const Judgement verdict = judge(grid.places(), fitted, usual_targets());
+  out.verdict = verdict_text(grid, verdict, "as fitted");
   ResultAxis axis{"adjuster", "1", "what is moved one step to the rich side", {}};
   ResultText names{"adjuster_name", "its name", "adjuster", {}},
       steps{"adjuster_step", "fitted and one step richer", "adjuster", {}};
@@ -499,7 +502,8 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
   out.file.variables.push_back(std::move(change));
   out.file.texts.push_back(std::move(names));
   out.file.texts.push_back(std::move(steps));
-  out.caution = leaner_caution;
+  out.caution = (verdict.no_danger() ? "" : ride_warning(grid, verdict, "it as fitted")) + leaner_caution +
+                leaner_than_fitted_text(adjusters);
   return out;
 }
 

@@ -145,7 +145,7 @@ TEST_CASE("input: a case given for a study, sizes without units and several valu
        "such as \"main_jet=1.67 mm\". The number on a jet is no bore by itself"},
       {{"jets", "bikes/mule_750", "--try", "main_jet=1.5"}, "such as \"1.5 mm\""},
       {{"jets", "bikes/mule_750", "--try", "screw=20"}, "20 is outside 0 to 12"},
-      {{"jets", "bikes/mule_750", "--target", "full=0.87", "part=3"}, "--target \"part=3\": 3 is outside"},
+      {{"jets", "bikes/mule_750", "--target", "full=0.87", "part=3"}, "--target part: 3 is outside 0.72 to 1.05"},
       {{"jets", "--target", "full=0.87", "part=0.95", "bikes/mule_750", "--openings", "3"},
        "--openings \"3\""},
       {{"jets", "bikes/mule_750", "--target", "full=0.87", "top=0.9"}, "regions are small, part and full"},
@@ -153,7 +153,7 @@ TEST_CASE("input: a case given for a study, sizes without units and several valu
        "\"needle\" is nothing to adjust"},
       {{"run", "mine.toml", "--set", "run.duration=1 s", "run.durr=1 s"}, "run.durr"},
       {{"map", "bikes/mule_750", "--speeds", "3000"}, "such as \"3000 1/min\""},
-      {{"map", "bikes/mule_750", "--speeds", "99000"}, "such as \"2000, 4000 1/min\""},
+      {{"map", "bikes/mule_750", "--speeds", "99000"}, "such as \"2000, 4000 rpm\""},
   }));
   CAPTURE(row.words);
   const auto result = run_program(folder, row.words);

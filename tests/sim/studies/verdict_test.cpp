@@ -261,7 +261,7 @@ TEST_CASE("compare: two machines in different air are refused with what would do
 
 TEST_CASE("text: lines are wrapped at words, and a number keeps its unit", "[sim][report]") {
   const std::string ninety(90, 'a'), longer(120, 'b');
-  CHECK(wrapped(ninety + " two three four\nfive") == ninety + " two\n  three four\nfive");
+  CHECK(wrapped(ninety + " two three four\nfive") == ninety + " two three\n  four\nfive");
   CHECK(wrapped("  " + ninety + " two three") == "  " + ninety + " two\n    three");
   CHECK(wrapped(ninety + " about 30 % throttle") == ninety + " about\n  30 % throttle");
   CHECK(wrapped(longer) == longer);
