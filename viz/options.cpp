@@ -13,8 +13,8 @@ namespace {
 }
 
 void check_together(const Options& o) {
-  if (o.trace.empty() && o.live.empty())
-    refuse("give a trace, or --live CASE; `glassbowl run blip -o blip.h5` makes a trace");
+  if (o.trace.empty() && o.live.empty() && o.lesson.empty() && !o.target.empty())
+    refuse("--export needs a trace; `glassbowl run blip -o blip.h5` makes one");
   if (!o.trace.empty() && !o.live.empty()) refuse("give a trace or --live CASE, not both");
   if (!o.sets.empty() && o.live.empty()) refuse("--set changes what --live runs; a trace stays as it is");
   if (!o.live.empty() && !o.target.empty())
@@ -30,8 +30,13 @@ std::optional<Options> read_options(int count, char** arguments) {
       "Shows what a simulation of a carburetor computed: to scale, in slow motion. In the window F1 lists "
       "the "
       "keys."};
-  app.add_option("trace", o.trace, "finished or still being written")->type_name("TRACE.h5");
-  app.add_option("--live", o.live, "run this case as you look, instead of a trace")->type_name("CASE");
+  app.add_option("trace", o.trace,
+                 "a trace, finished or still being written, or a case, which runs live; none: start page")
+      ->type_name("FILE");
+  app.add_option(
+         "--live", o.live,
+         "run this case as you look: blip, bikes/mule_750, blip+courier_650 (a ride on a bike) or a file")
+      ->type_name("CASE");
   app.add_option("--beside", o.beside, "a second trace, or with --live a second case, in step with the first")
       ->type_name("OTHER");
   app.add_option("--set", o.sets, "with --live: change a key, such as carburetor.main.jet.bore='\"1.6 mm\"'")
@@ -43,11 +48,13 @@ std::optional<Options> read_options(int count, char** arguments) {
       ->type_name("VIEW")
       ->group(look);
   app.add_option("--at", o.at, "time to begin at [s]")->type_name("TIME")->group(look);
-  app.add_option("--rate", o.rate, "simulated seconds per second, 0.0005 to 1")
+  app.add_option("--rate", o.rate, "simulated seconds per second, 0.0005 to 1; usually 0.05, live 0.1")
       ->check(CLI::Range(0.0005, 1.0))
       ->type_name("RATE")
       ->group(look);
-  app.add_option("--lesson", o.lesson, "begin with this lesson, such as idle_circuit, or a file")
+  app.add_option(
+         "--lesson", o.lesson,
+         "begin with this lesson, such as idle_circuit, or a file; without a trace on a run of its own")
       ->type_name("LESSON")
       ->group(look);
   app.add_option("--lesson-step", o.lesson_step, "at this step; one beyond the last is its question")

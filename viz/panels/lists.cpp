@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <array>
+#include <cctype>
+#include <map>
 #include <tuple>
 
 #include "sim/api/error.hpp"
@@ -67,18 +69,21 @@ void draw_key_list(App& app) {
   }
   ImGui::Separator();
   ImGui::TextWrapped(
-      "Mouse: point at a part to read about it; wheel over the drawing to look closer; wheel over the strips "
-      "to zoom, drag in them to set the time.");
+      "Mouse: point at a part to read about it; wheel over the drawing to look closer; wheel over the graphs "
+      "to zoom, drag in them to set the time. Drag the enlarged drawing to move it.");
   ImGui::End();
 }
 
+/// Lower case, so that a search finds either.
+std::string lowered(std::string text) {
+  std::transform(text.begin(), text.end(), text.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  return text;
+}
+
 void draw_channel_list(App& app) {
-  if (!begin_panel(app, Panel::channels, "Channels in the strips", 560, 8)) return;
+  if (!begin_panel(app, Panel::channels, "Channels in the graphs", 560, 8)) return;
   auto& strips = app.view.first().strips.list();
-  const auto filter_fits = [&](const sim::Channel& c) {
-    return app.channel_filter.empty() || c.name.find(app.channel_filter) != std::string::npos ||
-           c.long_name.find(app.channel_filter) != std::string::npos;
-  };
   for (std::size_t i = 0; i < strips.size(); ++i) {
     ImGui::PushID(static_cast<int>(i));
     const bool remove = ImGui::SmallButton("remove");
@@ -90,22 +95,39 @@ void draw_channel_list(App& app) {
   if (ImGui::Button("the usual ones")) strips = usual_strips(app.source(), app.view.first().signals);
   ImGui::Separator();
   ImGui::SetNextItemWidth(-1);
-  ImGui::InputTextWithHint("##filter", "part of a name, such as pressure", &app.channel_filter);
+  ImGui::InputTextWithHint("##filter", "search: part of a name, such as pressure", &app.channel_filter);
   ImGui::BeginChild("all", {0, 300 * unit()});
+  struct Entry {
+    int channel;
+    bool per_cycle;
+    const sim::Channel* what;
+  };
+  std::map<std::string, std::vector<Entry>> parts;
+  const std::string wanted = lowered(app.channel_filter);
   for (const bool per_cycle : {false, true}) {
     const auto& channels = per_cycle ? app.source().cycle_channels() : app.source().channels();
-    for (std::size_t i = 0; i < channels.size(); ++i) {
-      const auto& c = channels[i];
-      if (!filter_fits(c)) continue;
-      ImGui::PushID(static_cast<int>(i) + (per_cycle ? 100000 : 0));
-      if (ImGui::SmallButton("add")) strips.push_back(strip_of(app.source(), static_cast<int>(i), per_cycle));
+    for (std::size_t i = 0; i < channels.size(); ++i)
+      if (lowered(channels[i].name + " " + channels[i].long_name + " " + channels[i].part).find(wanted) !=
+          std::string::npos)
+        parts[channels[i].part].push_back({static_cast<int>(i), per_cycle, &channels[i]});
+  }
+  for (const auto& [part, entries] : parts) {
+    std::string name = part;
+    std::replace(name.begin(), name.end(), '_', ' ');
+    ImGui::SetNextItemOpen(!wanted.empty(), wanted.empty() ? ImGuiCond_Once : ImGuiCond_Always);
+    if (!ImGui::TreeNode(part.c_str(), "%s (%zu)", name.c_str(), entries.size())) continue;
+    for (const auto& entry : entries) {
+      ImGui::PushID(entry.channel + (entry.per_cycle ? 100000 : 0));
+      if (ImGui::SmallButton("add")) strips.push_back(strip_of(app.source(), entry.channel, entry.per_cycle));
       ImGui::SameLine();
-      ImGui::Text("%s [%s]", c.name.c_str(), c.unit.c_str());
-      ImGui::SameLine();
-      ImGui::TextDisabled("%s", c.long_name.c_str());
+      const std::string shown = shown_unit(entry.what->unit, 0.0).unit;
+      ImGui::Text("%s%s", entry.what->long_name.c_str(), shown.empty() ? "" : (" [" + shown + "]").c_str());
+      if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", entry.what->name.c_str());
       ImGui::PopID();
     }
+    ImGui::TreePop();
   }
+  if (parts.empty()) ImGui::TextDisabled("No channel has that in its name.");
   ImGui::EndChild();
   ImGui::End();
 }
@@ -113,20 +135,16 @@ void draw_channel_list(App& app) {
 void draw_lesson_list(App& app) {
   if (!begin_panel(app, Panel::lessons, "Lessons", 760)) return;
   ImGui::TextWrapped(
-      "Each is a tour of a run, shorter than three minutes. Enter goes on; the question at its end is "
-      "answered by the run that is open. Z: large type.");
+      "Each is a tour of a run, shorter than three minutes, with a question at its end. Where the run that "
+      "is open "
+      "does not fit, the lesson computes its own. Enter: next. Z: large type.");
   ImGui::Dummy({1, 4 * unit()});
   for (const auto& lesson : app.lessons) {
     if (ImGui::Button(lesson.title.c_str(), {260 * unit(), 0})) {
-      try {
-        app.view.set_lesson(std::make_unique<LessonRun>(lesson, app.source()));
-        app.panel = Panel::none;
-      } catch (const sim::Error& error) {
-        app.say(error.what());
-      }
+      app.begin_lesson(lesson);
     }
     ImGui::SameLine();
-    ImGui::TextDisabled("%s", lesson.run.c_str());
+    ImGui::TextDisabled("run: %s", lesson.case_name.c_str());
   }
   if (app.lessons.empty()) ImGui::TextUnformatted("No lessons were found.");
   ImGui::End();
@@ -148,7 +166,7 @@ void draw_export(App& app) {
   }
   const auto& strips = app.view.first().strips;
   if (ImGui::IsWindowAppearing() || !chosen) {
-    // What the strips show is the span, so that zooming them chooses it.
+    // What the graphs show is the span, so that zooming them chooses it.
     plan.from = std::max(0.0, std::max(strips.from(), app.source().first_time()));
     plan.to = std::min(strips.to(), app.source().last_time());
     plan.rate = app.view.playback.rate;

@@ -110,7 +110,7 @@ void draw_live_controls(App& app, float top, float height, float width) {
   if (ImGui::Combo("##load", &load, "speed held\0neutral\0in gear\0"))
     app.adjust("load", [load](C& c) { c.load = static_cast<sim::LiveLoad>(load); });
   if (app.settings[bike].controls.load == sim::LiveLoad::held_speed)
-    slider(app, bike, "held speed", &C::speed, 60, 750, 30.0 / std::numbers::pi, "%.0f 1/min");
+    slider(app, bike, "held speed", &C::speed, 60, 750, 30.0 / std::numbers::pi, "%.0f rpm");
   bool starter = app.settings[bike].controls.starter > 0.5;
   if (ImGui::Checkbox("starter", &starter))
     app.adjust("starter", [starter](C& c) { c.starter = starter ? 1.0 : 0.0; });
