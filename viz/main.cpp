@@ -16,7 +16,10 @@
 #include "viz/lessons/folder.hpp"
 #include "viz/look/typeface.hpp"
 #include "viz/options.hpp"
+#include "viz/page/page.hpp"
 #include "viz/session.hpp"
+#include "viz/sound/wave_file.hpp"
+#include "viz/source/trace_source.hpp"
 #include "viz/window.hpp"
 
 using namespace glassbowl;
@@ -42,6 +45,30 @@ std::filesystem::path compute_run(const viz::Lesson& lesson) {
   while (!run.finished()) std::this_thread::sleep_for(std::chrono::milliseconds(20));
   if (const auto problem = run.problem(); !problem.empty()) throw sim::Error(sim::ErrorKind::solver, problem);
   return trace;
+}
+
+/// Needs no display. At real time unless a rate was asked for.
+void export_sound(const viz::Options& o, const viz::Choice& choice) {
+  viz::TraceSource source(choice.trace);
+  check_times(o, source);
+  viz::SoundPlan plan;
+  plan.target = o.target;
+  plan.from = o.at;
+  plan.to = o.to;
+  plan.rate = o.rate.value_or(1.0);
+  plan.distance = o.distance;
+  plan.replace = o.force;
+  const auto written = viz::write_sound(source, plan);
+  std::printf("%s: %.2f s, %.1f dB re 20 uPa at %.3g m in free field, full scale %.3g Pa\n", o.target.c_str(),
+              written.seconds, written.level, plan.distance, written.full_scale);
+}
+
+/// Needs no display either.
+void export_page(const viz::Options& o, const viz::Choice& choice) {
+  viz::TraceSource source(choice.trace);
+  check_times(o, source);
+  viz::write_page(source, viz::Signals(source),
+                  {.target = o.target, .from = o.at, .to = o.to, .dark = !o.light, .replace = o.force});
 }
 
 /// Looks of the command line, for a session that opens at once.
@@ -97,6 +124,11 @@ int main(int count, char** arguments) try {
       !std::filesystem::exists(choice.trace, ignored))
     throw sim::Error(sim::ErrorKind::input,
                      choice.trace + ": there is no such trace; `glassbowl run` makes one");
+  const auto ending = std::filesystem::path(o.target).extension();
+  if (ending == ".wav" || ending == ".html") {
+    ending == ".wav" ? export_sound(o, choice) : export_page(o, choice);
+    return 0;
+  }
   if (!o.target.empty() || !o.shot.empty())
     viz::borrow_display(arguments);
   else

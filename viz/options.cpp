@@ -66,10 +66,19 @@ std::optional<Options> read_options(int count, char** arguments) {
   app.add_option("--font", o.font, "instead of Inter")->type_name("FILE")->group(look);
 
   const std::string exporting = "Export, without a window";
-  app.add_option("--export", o.target, "OUT.png, OUT.mp4 or OUT.gif; videos need ffmpeg")
+  app.add_option("--export", o.target,
+                 "OUT.png, OUT.mp4 or OUT.gif (videos need ffmpeg), OUT.wav: what it sounds like, OUT.html: "
+                 "a page for any "
+                 "browser")
       ->type_name("OUT")
       ->group(exporting);
-  app.add_option("--to", o.to, "time at which a video ends [s]")->type_name("TIME")->group(exporting);
+  app.add_option("--to", o.to, "time at which a video, a sound or a page ends [s]")
+      ->type_name("TIME")
+      ->group(exporting);
+  app.add_option("--distance", o.distance, "of the listener from exhaust and inlet, for OUT.wav [m]")
+      ->check(CLI::Range(0.1, 1000.0))
+      ->type_name("METRES")
+      ->group(exporting);
   app.add_flag("--force", o.force, "replace a file that is there already")->group(exporting);
 
   const std::string shots = "Pictures of the window itself";

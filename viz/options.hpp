@@ -16,7 +16,8 @@ struct Options {
   std::optional<double> rate;    ///< simulated seconds per second
   std::optional<double> at, to;  ///< [s]
 
-  std::string target;  ///< of an export
+  std::string target;     ///< of an export
+  double distance = 7.5;  ///< [m] of who hears
   bool force = false;
 
   std::string shot, keys;

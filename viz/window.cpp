@@ -30,8 +30,9 @@ namespace glassbowl::viz {
 namespace {
 
 constexpr float tool_height = 34.0F, transport_height = 38.0F, controls_width = 210.0F;
-constexpr int ready = 3;     // pictures until all controls are there
-constexpr int warming = 20;  // pictures until fonts and shaders are made
+constexpr int ready = 3;                                        // pictures until all controls are there
+constexpr int warming = 20;                                     // pictures until fonts and shaders are made
+constexpr double slow_picture = 0.0175, quick_picture = 0.006;  // [s]
 const sf::Time picture_time = sf::microseconds(16667);
 constexpr double live_window = 4.0;  // [s] of strips that follow a live run
 
@@ -126,6 +127,7 @@ class Window {
       if (last) shoot();
       if (session_) session_->app.step_export();
       window_.display();
+      if (plan_.pictures == 0 && session_) adapt(static_cast<double>(work.getElapsedTime().asSeconds()));
       if (drawn_ >= warming) report.work.add(static_cast<double>(work.getElapsedTime().asSeconds()));
       if (++drawn_ == warming) {
         processor = std::clock();
@@ -151,6 +153,19 @@ class Window {
   App& app() { return session_->app; }
   const App& app() const { return session_->app; }
 
+  /// Keeps 50 pictures a second on computers that draw slowly: marks and dots are what costs most.
+  void adapt(double seconds) {
+    work_ += 0.05 * (seconds - work_);
+    if (++since_adapted_ < 90) return;
+    const unsigned before = thinned_;
+    if (work_ > slow_picture && thinned_ < 8) thinned_ *= 2;
+    if (work_ < quick_picture && thinned_ > 1) thinned_ /= 2;
+    if (thinned_ == before) return;
+    since_adapted_ = 0;
+    for (auto* run : {&session_->view.first(), session_->view.second()})
+      if (run != nullptr) run->cutaway.thin_out(thinned_);
+  }
+
   void begin_session() {
     session_->view.dark = dark_;
     session_->view.large_type = large_type_;
@@ -158,6 +173,8 @@ class Window {
     panel_ = Panel::none;
     start_.reset();
     if (!app().live.empty() && app().live_paused) app().toggle_playing();
+    for (auto* run : {&session_->view.first(), session_->view.second()})
+      if (run != nullptr) run->cutaway.thin_out(thinned_);
     if (app().live.empty() && plan_.pictures > 0) session_->view.playback.playing = true;
   }
 
@@ -367,6 +384,9 @@ class Window {
     follow_live();
     app().view.moving = app().live.empty() ? app().view.playback.playing : !app().live_paused;
     app().view.advance(plan_.pictures > 0 ? 1.0 / 60.0 : static_cast<double>(seconds));
+    if (app().view.moving)
+      app().speaker.play(app().source(), heard_, app().view.playback.time, static_cast<double>(seconds));
+    heard_ = app().view.playback.time;
     app().view.draw(canvas_, pixels, content());
     window_.clear(app().view.theme().background);
     canvas_.draw_to(window_);
@@ -416,6 +436,10 @@ class Window {
   std::optional<Choice> chosen_;
   std::optional<Lesson> lesson_;  // whose run is being computed
   std::unique_ptr<sim::BackgroundRun> run_;
+  double work_ = 0.01;  // [s] of a picture, smoothed
+  int since_adapted_ = 0;
+  unsigned thinned_ = 1;
+  double heard_ = 0.0;  // [s] up to which sound was played
   int runs_ = 0;
   bool quit_ = false, dark_ = true, large_type_ = false;
   Point dragged_;  // [px] where the mouse was last

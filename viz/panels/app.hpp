@@ -9,6 +9,7 @@
 #include "viz/export.hpp"
 #include "viz/panels/part_changes.hpp"
 #include "viz/panels/undo.hpp"
+#include "viz/sound/speaker.hpp"
 #include "viz/source/live_source.hpp"
 #include "viz/view.hpp"
 
@@ -46,6 +47,7 @@ struct App {
   double message_age = 1e9;            ///< [s]
   std::string channel_filter;
   std::vector<Lesson> lessons;
+  Speaker speaker;
   ExportPlan export_plan;          ///< as the panel shows it
   std::unique_ptr<ExportJob> job;  ///< while a span is being exported
 
