@@ -16,6 +16,7 @@
 #include "viz/lessons/folder.hpp"
 #include "viz/look/typeface.hpp"
 #include "viz/options.hpp"
+#include "viz/page/handout.hpp"
 #include "viz/page/page.hpp"
 #include "viz/session.hpp"
 #include "viz/sound/wave_file.hpp"
@@ -75,6 +76,7 @@ void export_page(const viz::Options& o, const viz::Choice& choice) {
 void set_looks(const viz::Options& o, viz::Session& session) {
   viz::View& view = session.view;
   view.dark = !o.light;
+  view.print = o.print;
   view.large_type = o.large_type;
   if (o.mode != "cutaway") view.mode = viz::Mode::overlap;
   view.enlarge_overlap = o.mode == "small-openings";
@@ -129,13 +131,18 @@ int main(int count, char** arguments) try {
     ending == ".wav" ? export_sound(o, choice) : export_page(o, choice);
     return 0;
   }
-  if (!o.target.empty() || !o.shot.empty())
+  if (!o.target.empty() || !o.shot.empty() || !o.handout.empty())
     viz::borrow_display(arguments);
   else
     viz::require_display();
   viz::Typeface face;
   viz::load_typeface(face, o.font.empty() ? std::nullopt : std::optional<std::filesystem::path>(o.font));
   if (!face.notice.empty()) std::fprintf(stderr, "glassbowl-view: %s\n", face.notice.c_str());
+  if (!o.handout.empty()) {
+    viz::write_handout(*choice.lesson, face.font,
+                       {.target = o.handout, .sheets = o.sheets, .replace = o.force});
+    return 0;
+  }
   std::unique_ptr<viz::Session> session;
   if (!choice.nothing()) {
     std::filesystem::path own;

@@ -19,6 +19,7 @@ void check_together(const Options& o) {
   if (!o.sets.empty() && o.live.empty()) refuse("--set changes what --live runs; a trace stays as it is");
   if (!o.live.empty() && !o.target.empty())
     refuse("--export draws a trace; `glassbowl run` makes one of a case, and a live run is recorded with R");
+  if (!o.handout.empty() && o.lesson.empty()) refuse("--handout prints a lesson; name one with --lesson");
   if (o.to && o.target.empty()) refuse("--to ends an exported video; give --export OUT.mp4 too");
 }
 
@@ -62,6 +63,7 @@ std::optional<Options> read_options(int count, char** arguments) {
       ->group(look);
   app.add_option("--size", o.size, "of window or picture, such as 1920x1080")->type_name("SIZE")->group(look);
   app.add_flag("--light", o.light, "light instead of dark")->group(look);
+  app.add_flag("--print", o.print, "black on white, for paper")->group(look);
   app.add_flag("--large-type", o.large_type, "for a projector")->group(look);
   app.add_option("--font", o.font, "instead of Inter")->type_name("FILE")->group(look);
 
@@ -74,6 +76,14 @@ std::optional<Options> read_options(int count, char** arguments) {
       ->group(exporting);
   app.add_option("--to", o.to, "time at which a video, a sound or a page ends [s]")
       ->type_name("TIME")
+      ->group(exporting);
+  app.add_option("--handout", o.handout,
+                 "OUT.html or OUT.pdf: the lesson of --lesson on paper, answers on a page of their own")
+      ->type_name("OUT")
+      ->group(exporting);
+  app.add_option("--sheets", o.sheets, "so many exercise sheets in it, each with another main jet")
+      ->check(CLI::Range(1, 30))
+      ->type_name("N")
       ->group(exporting);
   app.add_option("--distance", o.distance, "of the listener from exhaust and inlet, for OUT.wav [m]")
       ->check(CLI::Range(0.1, 1000.0))

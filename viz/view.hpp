@@ -33,6 +33,7 @@ class View {
   Playback playback;
   Mode mode = Mode::cutaway;
   bool dark = true;
+  bool print = false;  ///< black on white
   bool show_strips = true;
   bool moving = false;  ///< time runs: a replay plays, or a live bike
   bool enlarge_overlap = false;
@@ -44,7 +45,7 @@ class View {
 
   ShownRun& first() { return *first_; }
   ShownRun* second() { return second_.get(); }
-  const Theme& theme() const { return dark ? dark_theme() : light_theme(); }
+  const Theme& theme() const { return print ? print_theme() : dark ? dark_theme() : light_theme(); }
 
   /// Time of the second run that is shown beside the first one.
   double second_time() const;

@@ -412,7 +412,9 @@ class Window {
   void save_picture() {
     app().want_picture = false;
     Canvas own(app().font);
+    app().view.print = std::exchange(app().want_print, false);
     const sf::Image image = picture_of(app().view, own, window_.getSize().x, window_.getSize().y);
+    app().view.print = false;
     window_.setActive(true);
     const std::string name = free_name("glassbowl", ".png").string();
     const Quiet quiet;

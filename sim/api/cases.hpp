@@ -23,8 +23,8 @@ bool is_trace_file(const std::filesystem::path& file);
 /// A case computed in a thread of its own, to a trace.
 class BackgroundRun {
  public:
-  /// `given` as LiveBench takes it.
-  BackgroundRun(std::string given, std::filesystem::path trace);
+  /// `given` and `sets` as LiveBench takes them.
+  BackgroundRun(std::string given, std::filesystem::path trace, std::vector<std::string> sets = {});
   ~BackgroundRun();  ///< a run that still goes on is stopped
   BackgroundRun(const BackgroundRun&) = delete;
   BackgroundRun& operator=(const BackgroundRun&) = delete;

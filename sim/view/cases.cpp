@@ -39,16 +39,16 @@ struct BackgroundRun::State {
   std::thread thread;
 };
 
-BackgroundRun::BackgroundRun(std::string given, std::filesystem::path trace)
+BackgroundRun::BackgroundRun(std::string given, std::filesystem::path trace, std::vector<std::string> sets)
     : state_(std::make_unique<State>()) {
   state_->trace = std::move(trace);
-  state_->thread = std::thread([s = state_.get(), name = std::move(given)] {
+  state_->thread = std::thread([s = state_.get(), name = std::move(given), own = std::move(sets)] {
     try {
       RunRequest request;
       request.trace = s->trace;
       request.stop = &s->stop;
       request.progress = [s](double share, double) { s->done = share; };
-      run_case(read_given(name), request);
+      run_case(read_given(name, own), request);
     } catch (const std::exception& failure) {
       const std::lock_guard lock(s->mutex);
       s->problem = failure.what();

@@ -15,6 +15,7 @@ enum class Pattern { solid, rising, falling, dots, level, upright, cross, count 
 
 struct Theme {
   bool dark = true;
+  bool print = false;  ///< black on white: patterns alone tell circuits apart
   sf::Color background, panel, edge, metal, metal_edge, text, faint, grid, cursor;
   sf::Color accent;  ///< of what is selected or held
   sf::Color danger;  ///< of warnings, and of nothing else
@@ -24,8 +25,11 @@ struct Theme {
 
 const Theme& dark_theme();
 const Theme& light_theme();
+const Theme& print_theme();
 
 sf::Color color_of(Hue hue, const Theme& theme);
+/// What lies below the pattern of a category.
+sf::Color ground_of(Hue hue, const Theme& theme);
 Pattern pattern_of(Hue hue);
 const char* name_of(Hue hue);
 

@@ -6,7 +6,6 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
-#include <fstream>
 #include <string>
 #include <vector>
 
@@ -15,6 +14,7 @@
 #include "viz/cutaway/hits.hpp"
 #include "viz/cutaway/plan.hpp"
 #include "viz/look/palette.hpp"
+#include "viz/page/text.hpp"
 #include "viz/plots/mixture.hpp"
 
 namespace glassbowl::viz {
@@ -44,20 +44,6 @@ std::string quoted(const std::string& text) {
 std::string css(sf::Color c, float alpha = 1.0F) {
   return alpha >= 1.0F ? fmt::format("#{:02x}{:02x}{:02x}", c.r, c.g, c.b)
                        : fmt::format("rgba({},{},{},{:.2f})", c.r, c.g, c.b, alpha);
-}
-
-std::string base64(const std::vector<std::uint8_t>& bytes) {
-  static constexpr char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string out;
-  out.reserve(bytes.size() * 4 / 3 + 4);
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    const std::size_t left = bytes.size() - i;
-    const unsigned value = (static_cast<unsigned>(bytes[i]) << 16U) |
-                           (left > 1 ? static_cast<unsigned>(bytes[i + 1]) << 8U : 0U) |
-                           (left > 2 ? static_cast<unsigned>(bytes[i + 2]) : 0U);
-    for (unsigned k = 0; k < 4; ++k) out += k <= left ? letters[(value >> (18U - 6U * k)) & 63U] : '=';
-  }
-  return out;
 }
 
 /// Sixteen bits a value between the least and the greatest, the last code for none.
@@ -351,12 +337,6 @@ std::string data_json(Source& source, const Signals& s, double from, double to, 
       cycles_json(source, s, from, to), channels_json(source, from, to));
 }
 
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (const char c : text) out += c == '<' ? "&lt;" : c == '&' ? "&amp;" : std::string(1, c);
-  return out;
-}
-
 std::string page_of(Source& source, const std::string& data, const Theme& t) {
   const std::string style = fmt::format(
       "*{{box-sizing:border-box}}body{{margin:0;background:{0};color:{1};font:15px/1.4 sans-serif}}"
@@ -417,15 +397,7 @@ void write_page(Source& source, const Signals& signals, const PagePlan& plan) {
   const Theme& theme = plan.dark ? dark_theme() : light_theme();
   const std::string page = page_of(source, data_json(source, signals, from, to, theme), theme);
   const fs::path unfinished = plan.target.string() + ".unfinished.html";
-  {
-    std::ofstream out(unfinished, std::ios::binary);
-    out << page;
-    out.close();
-    if (!out) {
-      fs::remove(unfinished, failure);
-      throw sim::Error(sim::ErrorKind::file, plan.target.string() + ": could not be written");
-    }
-  }
+  write_text(unfinished, page, plan.target);
   fs::rename(unfinished, plan.target, failure);
   if (failure)
     throw sim::Error(sim::ErrorKind::file,

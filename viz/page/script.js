@@ -25,7 +25,8 @@ const at = (name, t = time) => {
   return Number.isNaN(c[i]) ? c[i + 1] : Number.isNaN(c[i + 1]) ? c[i] : c[i] + u * (c[i + 1] - c[i]);
 };
 const or = (v, other) => Number.isFinite(v) ? v : other;
-const cycle = t => { let k = -1; D.cycles.forEach((c, i) => { if (c.start <= t) k = i; }); return D.cycles[k]; };
+const cycleAt = t => { let k = -1; D.cycles.forEach((c, i) => { if (c.start <= t) k = i; }); return k; };
+const figures = v => Math.abs(v) >= 100 ? v.toFixed(0) : Math.abs(v) >= 10 ? v.toFixed(1) : v.toFixed(2);
 const lambda = v => !Number.isFinite(v) ? '–' : v > 5 ? 'no fuel' : v.toFixed(2);
 
 const drawing = document.getElementById('drawing'), graph = document.getElementById('graph');
@@ -93,8 +94,10 @@ function carburetor(g, box) {
   for (let i = 0; i + 1 < P.walls.length; ++i) {
     const x = wx(i), x2 = wx(i + 1), slide = G.piston && Math.abs(x - P.throat_x) < P.throat_half;
     const top = 2 * P.axis - low(i), cut = slide ? Math.min(top, P.floor + G.rest_gap + lift) : top;
-    if (x >= P.horn) { S.rect(x, low(i) - 2.2e-3, x2, low(i), K.metal); if (!slide) S.rect(x, top, x2, top + 2.2e-3, K.metal); }
-    S.rect(x, low(i), x2 + 2e-4, cut, shade(x));
+    if (x >= P.horn) { S.rect(x, low(i) - 2.2e-3, x2 + 4e-4, low(i), K.metal); if (!slide) S.rect(x, top, x2 + 4e-4, top + 2.2e-3, K.metal); }
+    // On whole pixels, so that no seams show.
+    const px = Math.floor(S.x(x)), end = Math.ceil(S.x(x2));
+    g.fillStyle = shade(x); g.fillRect(px, S.y(cut), end - px, S.y(low(i)) - S.y(cut));
   }
   S.part('throat', P.throat_x - P.throat_half, P.floor, P.throat_x + P.throat_half, P.roof);
   // Slow circuit.
@@ -239,6 +242,7 @@ function graphs() {
     const hh = (h - 18) * r.weight / total, top = y0 + 15, bottom = y0 + hh - 4, Y = v => bottom - (v - r.low) / (r.high - r.low) * (bottom - top);
     g.fillStyle = K.panel; g.fillRect(left, top, right - left, bottom - top);
     if (r.lambda) {
+      g.save(); g.beginPath(); g.rect(left, top, right - left, bottom - top); g.clip();
       for (const c of D.cycles) {
         const a = X(c.start), b = X(c.start + c.duration), l = Math.max(top, Y(c.limit));
         g.fillStyle = K.danger_band; g.fillRect(a, top, b - a, l - top);
@@ -246,9 +250,10 @@ function graphs() {
         c.fired.forEach((ok, k) => { if (!ok) { g.fillStyle = K.danger; g.fillRect((a + b) / 2, bottom - 5 - 6 * k, 1.6, 5); } });
       }
       g.fillStyle = K.faint; g.fillRect(left, Y(1), right - left, 1);
+      g.restore();
     }
     g.fillStyle = K.faint; g.textAlign = 'right';
-    g.fillText(+r.low.toPrecision(3), left - 4, bottom); g.fillText(+r.high.toPrecision(3), left - 4, top + 9);
+    g.fillText(r.lambda ? r.low : figures(r.low).replace(/\.0+$/, ''), left - 4, bottom); g.fillText(r.lambda ? r.high : figures(r.high).replace(/\.0+$/, ''), left - 4, top + 9);
     g.save(); g.beginPath(); g.rect(left, top - 1, right - left, bottom - top + 2); g.clip();
     let base = null;
     for (const s of r.series) {
@@ -260,7 +265,7 @@ function graphs() {
     }
     g.restore();
     g.textAlign = 'left'; g.fillStyle = K.text;
-    const values = r.series.map(s => r.lambda ? lambda(at(s.channel)) : or(at(s.channel) * r.factor, 0).toPrecision(3)).join('  ');
+    const values = r.series.filter(s => C[s.channel]).map(s => r.lambda ? lambda(at(s.channel)) : figures(or(at(s.channel) * r.factor, 0))).join('  ');
     g.fillText(`${r.name}  ${values}`, left, top - 4);
     y0 += hh;
   }
@@ -276,10 +281,14 @@ function show() {
   carburetor(g, tall ? {x: 4, y: 4, w: w - 8, h: 0.52 * h - 8} : {x: 6, y: 6, w: 0.68 * w - 12, h: h - 12});
   engine(g, tall ? {x: 4, y: 0.52 * h, w: w - 8, h: 0.48 * h - 6} : {x: 0.68 * w, y: 6, w: 0.32 * w - 6, h: h - 12});
   graphs();
-  const c = cycle(time), rpm = at('speed') * 30 / Math.PI;
+  const number = cycleAt(time), c = D.cycles[number], rpm = at('speed') * 30 / Math.PI;
   document.getElementById('now').textContent = `${time.toFixed(4)} s   ${rpm.toFixed(0)} rpm   throttle ${(100 * at('throttle')).toFixed(0)} %   manifold ${(at('manifold_pressure') / 1e3).toFixed(1)} kPa`;
   const alarm = [];
-  if (c) c.lambda.forEach((l, k) => { if (c.filling[k] > 0.35 && (!c.fired[k] || l > c.own_limit[k])) alarm.push(`Cylinder ${k + 1}: ${c.fired[k] ? '' : 'misfire, '}lambda ${lambda(l)}, lean limit ${c.own_limit[k].toFixed(2)}`); });
+  // A charge that was trapped in the cycle before burns in this one.
+  if (c) c.lambda.forEach((_, k) => {
+    const bad = [c, D.cycles[Math.max(0, number - 1)]].find(o => o.filling[k] > 0.35 && (!o.fired[k] || o.lambda[k] > o.own_limit[k]));
+    if (bad) alarm.push(`Cylinder ${k + 1}: ${bad.fired[k] ? '' : 'misfire, '}lambda ${lambda(bad.lambda[k])}, lean limit ${bad.own_limit[k].toFixed(2)}`);
+  });
   const a = document.getElementById('alarm');
   a.hidden = !alarm.length; a.textContent = 'DANGER  ' + alarm.join('   ');
   const band = document.getElementById('band');

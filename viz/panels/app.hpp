@@ -40,6 +40,7 @@ struct App {
   double hand_age = 1e9;  ///< [s] since a control was moved or a part changed
   Panel panel = Panel::none;
   bool want_picture = false, want_panes = false, quit = false, live_paused = true;
+  bool want_print = false;  ///< a picture black on white
   bool want_start = false, want_full_screen = false;
   std::optional<Lesson> want_lesson;  ///< on a run of its own
   std::string message;

@@ -246,6 +246,8 @@ const std::vector<CommandGroup>& command_groups() {
          [](App& a) { a.want_full_screen = true; }},
         {Key::P, Modifier::none, "P", "picture of this view", false, false,
          [](App& a) { a.want_picture = true; }},
+        {Key::P, Modifier::control, "Ctrl+P", "the same black on white, for paper", false, false,
+         [](App& a) { a.want_picture = a.want_print = true; }},
         {Key::X, Modifier::none, "X", "export a span as video", false, false,
          [](App& a) { a.toggle(Panel::exporting); }},
         {Key::Escape, Modifier::none, "Escape", "close, leave, stop", false, false, escape},
