@@ -46,7 +46,8 @@ void style(const Theme& theme, float scale) {
   c[ImGuiCol_HeaderActive] = color(theme.edge);
   c[ImGuiCol_SliderGrab] = c[ImGuiCol_CheckMark] = color(theme.accent);
   c[ImGuiCol_SliderGrabActive] = color(theme.text);
-  c[ImGuiCol_NavHighlight] = color(theme.accent);
+  c[ImGuiCol_NavHighlight] = c[ImGuiCol_PlotHistogram] = color(theme.accent);
+  c[ImGuiCol_PlotHistogramHovered] = color(theme.danger);  // warnings in panels
   c[ImGuiCol_TitleBg] = c[ImGuiCol_TitleBgActive] = color(theme.grid);
 }
 

@@ -18,6 +18,7 @@
 
 #include "sim/api/cases.hpp"
 #include "sim/api/error.hpp"
+#include "viz/drop_target.hpp"
 #include "viz/export.hpp"
 #include "viz/full_screen.hpp"
 #include "viz/imgui_sfml.hpp"
@@ -103,6 +104,7 @@ class Window {
         plan_(plan),
         window_(sf::VideoMode(plan.width, plan.height), "glassbowl", sf::Style::Default),
         imgui_(face.file),
+        drops_(window_.getSystemHandle()),
         font_(face.font),
         canvas_(face.font),
         presses_(plan.keys) {
@@ -280,6 +282,13 @@ class Window {
   }
 
   void events() {
+    if (const auto files = drops_.take(); !files.empty() && !run_) {
+      try {
+        chosen_ = StartPage::choice_of(files.front());
+      } catch (const std::exception& problem) {
+        say(problem.what());
+      }
+    }
     sf::Event event;
     while (window_.pollEvent(event)) handle(event);
     if (drawn_ >= ready && !run_)
@@ -448,6 +457,7 @@ class Window {
   const WindowPlan& plan_;
   sf::RenderWindow window_;
   ImGuiSfml imgui_;
+  DropTarget drops_;
   const sf::Font& font_;
   Canvas canvas_;
   Presses presses_;

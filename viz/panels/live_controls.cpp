@@ -49,19 +49,6 @@ std::string value_text(const PartChange& part, const LiveSource& live) {
 void draw_changes_made(App& app) {
   std::size_t count = 0;
   for (const auto* live : app.live) count += live->changes().size();
-  if (count > 0) {
-    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogram));
-    ImGui::TextWrapped("MODIFIED: %zu %s from the case", count,
-                       count == 1 ? "value differs" : "values differ");
-    ImGui::PopStyleColor();
-    for (std::size_t i = 0; i < app.live.size(); ++i)
-      for (const auto& [key, value] : app.live[i]->changes())
-        ImGui::TextWrapped("%s%s %s",
-                           app.live.size() == 1 ? ""
-                           : i == 0             ? "left: "
-                                                : "right: ",
-                           name_of_key(key).c_str(), value.c_str());
-  }
   const auto* back = app.undo.next_back();
   const auto* again = app.undo.next_again();
   const float half = 0.5F * (ImGui::GetContentRegionAvail().x - ImGui::GetStyle().ItemSpacing.x);
@@ -79,6 +66,20 @@ void draw_changes_made(App& app) {
     app.restart(sim::LiveRestart::as_in_case);
   if (count > 0 && ImGui::IsItemHovered())
     ImGui::SetTooltip("from time 0, parts and faults as in the case (Ctrl+Backspace)");
+  // Below the buttons, which must not move away from under a hand.
+  if (count > 0) {
+    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogramHovered));
+    ImGui::TextWrapped("MODIFIED: %zu %s from the case", count,
+                       count == 1 ? "value differs" : "values differ");
+    ImGui::PopStyleColor();
+    for (std::size_t i = 0; i < app.live.size(); ++i)
+      for (const auto& [key, value] : app.live[i]->changes())
+        ImGui::TextWrapped("%s%s %s",
+                           app.live.size() == 1 ? ""
+                           : i == 0             ? "left: "
+                                                : "right: ",
+                           name_of_key(key).c_str(), value.c_str());
+  }
 }
 
 }  // namespace

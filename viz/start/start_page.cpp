@@ -117,7 +117,7 @@ void StartPage::draw_lessons(std::optional<Choice>& choice) {
 void StartPage::draw_files(std::optional<Choice>& choice) {
   head("Or your own file");
   if (ImGui::Button(browsing_ ? "Close the list" : "Open a file ...", {-1, 0})) browsing_ = !browsing_;
-  ImGui::TextDisabled("a trace (.h5) or a case (.toml)");
+  ImGui::TextDisabled("a trace (.h5) or a case (.toml), or drop one here");
   std::error_code ignored;
   if (browsing_) {
     ImGui::TextWrapped("%s", folder_.c_str());
@@ -169,7 +169,7 @@ std::optional<Choice> StartPage::draw(bool& dark, bool& quit) {
   ImGui::SameLine();
   if (ImGui::Button("Quit")) quit = true;
   if (!problem_.empty()) {
-    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogram));
+    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogramHovered));
     ImGui::TextWrapped("%s", problem_.c_str());
     ImGui::PopStyleColor();
   }
