@@ -22,7 +22,7 @@ constexpr double degrees = 180.0 / 3.14159265358979323846;
 /// Room for the strips: a share of the box, less where there are few of them.
 float strips_height(const Box& box, float share, std::size_t count, float u) {
   const float n = static_cast<float>(count);
-  return std::min(std::max(share * box.h, (26 * n + 20) * u), (52 * n + 20) * u);
+  return std::min(std::max(share * box.h, (24 * n + 20) * u), (52 * n + 20) * u);
 }
 
 std::string rate_text(double rate) {
@@ -326,9 +326,15 @@ void View::draw_explanation(Canvas& canvas, const Box& within, ShownRun& run) {
 void View::draw_cutaway(Canvas& canvas, const Box& box) {
   const float u = canvas.scale();
   const float head = 22 * u, band = band_height * u, legend = band + 31 * u;
-  const float strips =
-      show_strips ? strips_height(box, lesson_ ? 0.26F : 0.33F, first_->strips.list().size(), u) : 0.0F;
-  const float lesson = lesson_ ? 96 * u : 0.0F;
+  const float strips = show_strips ? strips_height(box,
+                                                   !lesson_     ? 0.33F
+                                                   : large_type ? 0.19F
+                                                                : 0.26F,
+                                                   first_->strips.list().size(), u)
+                                   : 0.0F;
+  // Large type must not shrink what it speaks of.
+  const float lesson = !lesson_ ? 0.0F : large_type ? 76 * u : 96 * u;
+  look.few_labels = lesson_ && large_type;
   draw_headline(canvas, {box.x, box.y, box.w, head}, *first_);
   const Box drawing{box.x, box.y + head, box.w, box.h - head - legend - strips - lesson};
   first_->cutaway.draw(canvas, drawing, theme(), drawn_time(*first_), look);

@@ -175,7 +175,14 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
       labels_ = place_labels(scene, plan_);
       labels_key_ = key;
     }
-    draw_labels(scene, labels_);
+    std::vector<Label> shown;
+    for (const Label& label : labels_) {
+      bool about = !look.few_labels;
+      for (const Part part : look.highlight)
+        for (const Box& place : hits_.places(part)) about = about || place.inset(-8 * s).holds(label.target);
+      if (about) shown.push_back(label);
+    }
+    draw_labels(scene, shown);
   }
   canvas.unclip();
   const char* caption = "Engine, to its own scale";

@@ -26,6 +26,7 @@ class Cutaway {
 
   struct Look {
     bool labels = true;
+    bool few_labels = false;  ///< of highlighted parts only
     bool loupe = true;
     bool marks = true;  ///< air marks and fuel dots
     double zoom = 1.0;

@@ -55,7 +55,7 @@ void draw_transport(App& app, float height) {
   }
   if (ImGui::IsItemHovered()) ImGui::SetTooltip("how fast simulated time passes (Up, Down)");
   ImGui::SameLine();
-  ImGui::SetNextItemWidth(size.x * 0.07F);
+  ImGui::SetNextItemWidth(size.x * 0.11F);
   float volume = 100.0F * app.speaker.volume();
   if (ImGui::SliderFloat("##volume", &volume, 0.0F, 100.0F, volume < 0.5F ? "sound off" : "sound %.0f %%"))
     app.speaker.set_volume(volume / 100.0F);
