@@ -67,6 +67,7 @@ int main(int count, char** arguments) try {
   plan.pictures = number(1, 600);
   plan.width = static_cast<unsigned>(number(2, 1280));
   plan.height = static_cast<unsigned>(number(3, 720));
+  plan.adapt = true;  // as for who looks at it
   viz::require_display();
   viz::Typeface face;
   viz::load_typeface(face, {});

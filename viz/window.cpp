@@ -129,7 +129,8 @@ class Window {
       if (last) shoot();
       if (session_) session_->app.step_export();
       window_.display();
-      if (plan_.pictures == 0 && session_) adapt(static_cast<double>(work.getElapsedTime().asSeconds()));
+      if ((plan_.pictures == 0 || plan_.adapt) && session_)
+        adapt(static_cast<double>(work.getElapsedTime().asSeconds()));
       if (drawn_ >= warming) report.work.add(static_cast<double>(work.getElapsedTime().asSeconds()));
       if (++drawn_ == warming) {
         processor = std::clock();
@@ -368,12 +369,21 @@ class Window {
     }
   }
 
+  /// A message that ends in the name of a file that is there offers its folder.
+  void say_of_file(std::string message) {
+    constexpr std::string_view recorded = "Recorded to ";
+    std::error_code ignored;
+    if (!message.starts_with(recorded)) return app().say(std::move(message));
+    const auto file = std::filesystem::absolute(message.substr(recorded.size()), ignored);
+    app().say(std::string(recorded) + file.string(), file);
+  }
+
   void follow_live() {
     if (app().live.empty()) return;
     double reached = std::numeric_limits<double>::infinity();
     for (auto* live : app().live) {
       live->refresh();
-      for (auto& message : live->take_messages()) app().say(std::move(message));
+      for (auto& message : live->take_messages()) say_of_file(std::move(message));
       if (!live->stalled()) reached = std::min(reached, live->last_time());
     }
     app().follow_controls();

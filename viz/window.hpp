@@ -16,6 +16,7 @@ struct WindowPlan {
   std::string shot = {};
   std::string keys = {};  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
   bool dark = true, large_type = false;
+  bool adapt = false;                 ///< thin marks out while measuring too
   std::function<void()> warmed = {};  ///< called once after the first pictures, when measuring begins
   std::function<void()> ended = {};   ///< called once after the last one
 };

@@ -58,7 +58,13 @@ void draw_casting(const Scene& s, const CarburetorPlan& plan) {
   const double from = plan.bowl_right;
   const Box block = s.stage.area(from, low, right, roof);
   s.canvas.rect(block, ground);
-  s.canvas.pattern(block, Pattern::rising, faded(s.theme.metal, 0.28F));
+  // Hatched by single lines: a pattern over so much room is dear without a graphics card.
+  const float apart = 9 * s.canvas.scale();
+  for (float c = apart; c < block.w + block.h; c += apart) {
+    const Point from_left(block.x + std::max(0.0F, c - block.h), block.y + std::min(c, block.h));
+    const Point to_top(block.x + std::min(c, block.w), block.y + std::max(0.0F, c - block.w));
+    s.canvas.line(from_left, to_top, mixed(ground, s.theme.metal, 0.35F), 0.8F);
+  }
   s.canvas.frame(block, s.theme.metal, 1.0F);
 }
 

@@ -40,7 +40,7 @@ CircuitFlows mean_flows(const Signals& s, const Instant& now) {
 
 void draw_swatch(Canvas& canvas, const Box& box, Hue hue, const Theme& theme) {
   const sf::Color color = color_of(hue, theme);
-  canvas.rect(box, theme.print ? ground_of(hue, theme) : faded(color, 0.62F));
+  canvas.rect(box, theme.print ? ground_of(hue, theme) : mixed(theme.panel, color, 0.62F));
   canvas.pattern(box, pattern_of(hue), color);
 }
 

@@ -116,7 +116,9 @@ void App::step_export() {
   if (!job) return;
   try {
     if (job->step()) return;
-    say("Exported to " + job->target().string());
+    std::error_code ignored;
+    const auto file = std::filesystem::absolute(job->target(), ignored);
+    say("Exported to " + file.string(), file);
     panel = Panel::none;
   } catch (const sim::Error& error) {
     say(error.what());

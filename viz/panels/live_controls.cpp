@@ -22,6 +22,7 @@ void slider(App& app, std::size_t bike, const char* name, Member member, double 
   const bool moved = ImGui::SliderFloat("##value", &shown, static_cast<float>(low * factor),
                                         static_cast<float>(high * factor), format);
   ImGui::PopID();
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("drag, or Ctrl and click to type a value; undo with Ctrl+Z");
   if (moved) app.adjust(name, [=](sim::LiveControls& c) { c.*member = static_cast<double>(shown) / factor; });
 }
 
@@ -117,9 +118,14 @@ void draw_live_controls(App& app, float top, float height, float width) {
     app.adjust("starter", [starter](C& c) { c.starter = starter ? 1.0 : 0.0; });
   ImGui::Separator();
   if (ImGui::Button("Snap open (B)", {-1, 0})) run_command(app, sf::Keyboard::B);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("opens the throttle to 60 %% for 0.8 s and measures the blip lag");
   if (ImGui::Button("Change parts (C)", {-1, 0})) run_command(app, sf::Keyboard::C);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("jets, needle, float level and faults, while the engine runs");
   if (ImGui::Button(app.recording() ? "Stop recording (R)" : "Record (R)", {-1, 0}))
     run_command(app, sf::Keyboard::R);
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("writes a trace that can be replayed, compared and exported");
   draw_changes_made(app);
   ImGui::Separator();
   for (std::size_t i = 0; i < app.live.size(); ++i) {
