@@ -7,7 +7,7 @@
 /// dash, so that colour never stands alone.
 namespace glassbowl::viz {
 
-/// What is told apart by colour and pattern.
+/// Categories with a colour and a pattern each.
 enum class Hue { air, idle, transfer, main, pump, enrichment, fuel, film, count };
 
 /// How an area or a line of that category is hatched.
@@ -44,7 +44,7 @@ sf::Color pressure_color(double pressure, double ambient, const Theme& theme);
 /// Place of a pressure on that scale, 0 .. 1 with 0.5 at ambient.
 double pressure_place(double pressure, double ambient);
 
-/// How the lines of several cylinders are told apart.
+/// Lines of several cylinders differ by their dash.
 enum class Dash { solid, long_dashes, dots, dash_dot };
 Dash dash_of(std::size_t cylinder);
 /// Whether a dashed line has ink at this length along it [px at scale 1].

@@ -29,7 +29,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A folder for what is needed on the way; gone in the end.
+/// A temporary folder, removed at the end.
 struct Workplace {
   Workplace() : folder(fs::temp_directory_path() / ("glassbowl_handout_" + std::to_string(getpid()))) {
     fs::create_directories(folder);

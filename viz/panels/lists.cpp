@@ -69,7 +69,7 @@ void draw_key_list(App& app) {
   }
   ImGui::Separator();
   ImGui::TextWrapped(
-      "Mouse: point at a part to read about it; wheel over the drawing to look closer; wheel over the graphs "
+      "Mouse: point at a part to read about it; wheel over the drawing to zoom; wheel over the graphs "
       "to zoom, drag in them to set the time. Drag the enlarged drawing to move it.");
   ImGui::End();
 }
