@@ -250,7 +250,7 @@ const std::vector<CommandGroup>& command_groups() {
          [](App& a) { a.want_picture = true; }},
         {Key::P, Modifier::control, "Ctrl+P", "the same black on white, for paper", false, false,
          [](App& a) { a.want_picture = a.want_print = true; }},
-        {Key::X, Modifier::none, "X", "export a span as video", false, false,
+        {Key::X, Modifier::none, "X", "export a span as video, page or sound", false, false,
          [](App& a) { a.toggle(Panel::exporting); }},
         {Key::Escape, Modifier::none, "Escape", "close, leave, stop", false, false, escape},
         {Key::Q, Modifier::none, "Q", "quit", false, false, [](App& a) { a.quit = true; }}}}};

@@ -10,7 +10,9 @@
 #include <tuple>
 
 #include "sim/api/error.hpp"
+#include "viz/page/page.hpp"
 #include "viz/panels/app.hpp"
+#include "viz/sound/wave_file.hpp"
 
 namespace glassbowl::viz {
 namespace {
@@ -150,6 +152,33 @@ void draw_lesson_list(App& app) {
   ImGui::End();
 }
 
+/// What the export panel can make.
+constexpr std::array<const char*, 4> endings{".mp4", ".gif", ".html", ".wav"};
+
+/// Pages and sounds take less than a second: no job.
+void export_at_once(App& app, const ExportPlan& plan) {
+  std::error_code ignored;
+  const auto file = std::filesystem::absolute(plan.target, ignored);
+  try {
+    if (plan.target.extension() == ".html") {
+      write_page(app.source(), app.view.first().signals,
+                 {.target = plan.target, .from = plan.from, .to = plan.to, .dark = app.view.dark});
+      return app.say("Page saved: " + file.string(), file);
+    }
+    SoundPlan sound;
+    sound.target = plan.target;
+    sound.from = plan.from;
+    sound.to = plan.to;
+    sound.rate = plan.rate;
+    const auto written = write_sound(app.source(), sound);
+    app.say(fmt::format("Sound saved: {}\n{:.1f} dB re 20 µPa at {:.3g} m in free field", file.string(),
+                        written.level, sound.distance),
+            file);
+  } catch (const sim::Error& error) {
+    app.say(error.what());
+  }
+}
+
 void draw_export(App& app) {
   if (app.panel != Panel::exporting) return;
   static bool chosen = false;
@@ -170,7 +199,7 @@ void draw_export(App& app) {
     plan.from = std::max(0.0, std::max(strips.from(), app.source().first_time()));
     plan.to = std::min(strips.to(), app.source().last_time());
     plan.rate = app.view.playback.rate;
-    name = free_name("glassbowl", kind == 0 ? ".mp4" : ".gif").string();
+    name = free_name("glassbowl", endings.at(static_cast<std::size_t>(kind))).string();
     chosen = true;
   }
   double from = plan.from.value_or(0.0), to = plan.to.value_or(0.0), slow = 1.0 / plan.rate;
@@ -179,23 +208,27 @@ void draw_export(App& app) {
   if (ImGui::InputDouble("to [s]", &to, 0.01, 0.1, "%.4f")) plan.to = to;
   if (ImGui::InputDouble("times slower than real time", &slow, 1.0, 10.0, "%.0f"))
     plan.rate = 1.0 / std::clamp(slow, 1.0, 2000.0);
-  if (ImGui::Combo("kind", &kind, "video (MP4)\0animated picture (GIF)\0"))
-    name = free_name("glassbowl", kind == 0 ? ".mp4" : ".gif").string();
-  ImGui::Combo("size", &size,
-               "1280 x 720\0"
-               "1920 x 1080\0"
-               "2560 x 1440\0"
-               "640 x 360\0");
+  if (ImGui::Combo("kind", &kind,
+                   "video (MP4)\0animated picture (GIF)\0page for any browser (HTML)\0sound (WAV)\0")) {
+    if (kind == 3) plan.rate = 1.0;  // else it is too deep to hear
+    name = free_name("glassbowl", endings.at(static_cast<std::size_t>(kind))).string();
+  }
+  if (kind < 2)
+    ImGui::Combo("size", &size,
+                 "1280 x 720\0"
+                 "1920 x 1080\0"
+                 "2560 x 1440\0"
+                 "640 x 360\0");
   ImGui::PopItemWidth();
   ImGui::SetNextItemWidth(-60 * unit());
   ImGui::InputText("file", &name);
   constexpr std::array<std::pair<unsigned, unsigned>, 4> sizes{
       {{1280, 720}, {1920, 1080}, {2560, 1440}, {640, 360}}};
   std::tie(plan.width, plan.height) = sizes.at(static_cast<std::size_t>(size));
-  ImGui::Text("%.1f s to look at", std::max(0.0, to - from) / plan.rate);
+  if (kind != 2) ImGui::Text("%.1f s long", std::max(0.0, to - from) / plan.rate);
   if (ImGui::Button("Export")) {
     plan.target = name;
-    app.start_export();
+    kind < 2 ? app.start_export() : export_at_once(app, plan);
   }
   ImGui::End();
 }

@@ -84,7 +84,7 @@ void draw_tool_bar(App& app, float height) {
   if (clicked) view.dark = !view.dark;
   choice("Picture", false, clicked, "save a picture of this view (P)");
   if (clicked) app.want_picture = true;
-  panel("Export", Panel::exporting, "save a span as video (X)");
+  panel("Export", Panel::exporting, "save a span as video, as a page for browsers or as sound (X)");
   panel("Keys", Panel::keys, "list of all keys (F1)");
   ImGui::End();
 }
