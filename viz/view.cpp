@@ -15,13 +15,14 @@ namespace {
 constexpr float large = 1.35F;           // times the usual type
 constexpr double fastest_smooth = 0.1;   // of real time, up to which drawings move
 constexpr double strobe_angle = 7.8540;  // [rad] 450 degrees: in the intake stroke of cylinder 1
+constexpr float buttons = 130.0F;        // before scaling, right of a lesson's text
 constexpr float band_height = 26.0F;     // before scaling
 constexpr double degrees = 180.0 / 3.14159265358979323846;
 
 /// Room for the strips: a share of the box, less where there are few of them.
 float strips_height(const Box& box, float share, std::size_t count, float u) {
   const float n = static_cast<float>(count);
-  return std::min(std::max(share * box.h, (26 * n + 20) * u), (52 * n + 20) * u);
+  return std::min(std::max(share * box.h, (24 * n + 20) * u), (52 * n + 20) * u);
 }
 
 std::string rate_text(double rate) {
@@ -36,7 +37,7 @@ std::string headline(ShownRun& run, const Instant& now, double rate, bool brief)
   if (std::isfinite(angle))
     text += fmt::format("    crank {:.0f}°", std::fmod(std::fmod(angle, 720.0) + 720.0, 720.0));
   if (brief) return text + "    " + rate_text(rate);
-  if (std::isfinite(speed)) text += fmt::format("    {:.0f} 1/min", speed * 30.0 / 3.14159265358979);
+  if (std::isfinite(speed)) text += fmt::format("    {:.0f} rpm", speed * 30.0 / 3.14159265358979);
   if (std::isfinite(throttle)) text += fmt::format("    throttle {:.1f} %", throttle * 100.0);
   if (const double p = now[s.manifold_pressure]; std::isfinite(p))
     text += fmt::format("    manifold {:.1f} kPa", p * 1e-3);
@@ -65,7 +66,7 @@ void draw_lesson(Canvas& canvas, const Box& box, const Theme& theme, const Lesso
   float points = 19;
   std::vector<std::string> lines;
   for (; points > 11; points -= 1) {
-    lines = canvas.wrap(body, points, box.w - 32 * u);
+    lines = canvas.wrap(body, points, box.w - 32 * u - buttons * u);
     if (y + static_cast<float>(lines.size()) * canvas.line_height(points) < box.bottom() - 4 * u) break;
   }
   for (const auto& line : lines) {
@@ -135,7 +136,7 @@ void View::follow_lesson() {
                          std::min(source.last_time(), lesson_->to() + 0.5 * span));
 }
 
-float View::scale(Point size) const {
+float View::scale_of(Point size, bool large_type) {
   return std::max(0.6F, std::min(size.x / 1280.0F, size.y / 720.0F)) * (large_type ? large : 1.0F);
 }
 
@@ -163,6 +164,17 @@ void View::zoom_drawing(double factor, std::optional<Point> about) {
     look.zoom_about = about.value_or(Point(box.x + 0.5F * box.w, box.y + 0.5F * box.h));
   }
   look.zoom = std::clamp(look.zoom * factor, 1.0, 30.0);
+}
+
+void View::drag_drawing(Point by) {
+  if (mode != Mode::cutaway || look.zoom <= 1.0) return;
+  // What lies at `about` stays; so the drawing moves by its distance from there.
+  const auto f = static_cast<float>(look.zoom);
+  look.zoom_about.x -= by.x / (f - 1.0F);
+  look.zoom_about.y -= by.y / (f - 1.0F);
+  const Box& box = first_->cutaway.carburetor_stage().box;
+  look.zoom_about.x = std::clamp(look.zoom_about.x, box.x, box.right());
+  look.zoom_about.y = std::clamp(look.zoom_about.y, box.y, box.bottom());
 }
 
 void View::advance(double wall) {
@@ -314,9 +326,15 @@ void View::draw_explanation(Canvas& canvas, const Box& within, ShownRun& run) {
 void View::draw_cutaway(Canvas& canvas, const Box& box) {
   const float u = canvas.scale();
   const float head = 22 * u, band = band_height * u, legend = band + 31 * u;
-  const float strips =
-      show_strips ? strips_height(box, lesson_ ? 0.26F : 0.33F, first_->strips.list().size(), u) : 0.0F;
-  const float lesson = lesson_ ? 96 * u : 0.0F;
+  const float strips = show_strips ? strips_height(box,
+                                                   !lesson_     ? 0.33F
+                                                   : large_type ? 0.19F
+                                                                : 0.26F,
+                                                   first_->strips.list().size(), u)
+                                   : 0.0F;
+  // Large type must not shrink what it speaks of.
+  const float lesson = !lesson_ ? 0.0F : large_type ? 76 * u : 96 * u;
+  look.few_labels = lesson_ && large_type;
   draw_headline(canvas, {box.x, box.y, box.w, head}, *first_);
   const Box drawing{box.x, box.y + head, box.w, box.h - head - legend - strips - lesson};
   first_->cutaway.draw(canvas, drawing, theme(), drawn_time(*first_), look);
@@ -325,7 +343,11 @@ void View::draw_cutaway(Canvas& canvas, const Box& box) {
                   {first_->signals, now});
   draw_legend(canvas, {box.x, drawing.bottom() + band + 4 * u, box.w, legend - band - 4 * u}, theme(),
               {{first_->signals, now}});
-  if (lesson_) draw_lesson(canvas, {box.x, drawing.bottom() + legend, box.w, lesson}, theme(), *lesson_);
+  lesson_box_ = {};
+  if (lesson_) {
+    lesson_box_ = {box.x, drawing.bottom() + legend, box.w, lesson};
+    draw_lesson(canvas, lesson_box_, theme(), *lesson_);
+  }
   if (show_strips) first_->strips.draw(canvas, {box.x, box.bottom() - strips, box.w, strips}, theme(), now);
   draw_explanation(canvas, drawing, *first_);
 }

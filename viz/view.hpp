@@ -33,6 +33,7 @@ class View {
   Playback playback;
   Mode mode = Mode::cutaway;
   bool dark = true;
+  bool print = false;  ///< black on white
   bool show_strips = true;
   bool moving = false;  ///< time runs: a replay plays, or a live bike
   bool enlarge_overlap = false;
@@ -44,20 +45,25 @@ class View {
 
   ShownRun& first() { return *first_; }
   ShownRun* second() { return second_.get(); }
-  const Theme& theme() const { return dark ? dark_theme() : light_theme(); }
+  const Theme& theme() const { return print ? print_theme() : dark ? dark_theme() : light_theme(); }
 
   /// Time of the second run that is shown beside the first one.
   double second_time() const;
 
   void set_lesson(std::unique_ptr<LessonRun> lesson);
   LessonRun* lesson() { return lesson_.get(); }
+  /// Where the lesson was drawn last [px].
+  const Box& lesson_box() const { return lesson_box_; }
+  /// Moves the enlarged drawing under a hand that drags it.
+  void drag_drawing(Point by);
 
   /// Explains the next part in the drawing, or the one before.
   void speak(int step);
   /// Looks closer at the carburetor, about a pixel or else the part that is explained.
   void zoom_drawing(double factor, std::optional<Point> about);
   /// Scale of text and lines in a picture of this size: 1 at 1280 x 720, more for large type.
-  float scale(Point size) const;
+  float scale(Point size) const { return scale_of(size, large_type); }
+  static float scale_of(Point size, bool large_type);
 
   /// Moves time on by `wall` seconds.
   void advance(double wall);
@@ -81,6 +87,7 @@ class View {
 
   std::unique_ptr<ShownRun> first_, second_;
   std::unique_ptr<LessonRun> lesson_;
+  Box lesson_box_;
   std::size_t lesson_step_ = 0;     // whose span the strips show
   std::vector<Strip> kept_strips_;  // as they were before the lesson
 };

@@ -96,7 +96,8 @@ class LiveBench {
  public:
   static constexpr std::size_t most_waiting_rows = 20000;  ///< older rows are dropped when nobody asks
 
-  /// Reads the case or trace that `given` names and starts at its time 0, settled, when its clock runs.
+  /// Reads the case or trace that `given` names ("blip", a file, or "blip+courier_650": a shipped ride on a
+  /// shipped bike) and starts at its time 0, settled, when its clock runs.
   /// Errors   Error{input}, Error{case_file} as when a case is run.
   LiveBench(const std::string& given, const std::vector<std::string>& sets, std::shared_ptr<LiveClock> clock);
   ~LiveBench();

@@ -13,15 +13,14 @@
 #include <utility>
 
 #include "sim/api/error.hpp"
-#include "sim/api/trace.hpp"
 #include "sim/cases/resolved_case.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/channels.hpp"
-#include "sim/run/find_case.hpp"
 #include "sim/run/version.hpp"
 #include "sim/solver/simulation.hpp"
 #include "sim/trace/writer.hpp"
 #include "sim/view/geometry.hpp"
+#include "sim/view/given_case.hpp"
 #include "sim/view/triple_buffer.hpp"
 
 namespace glassbowl::sim {
@@ -38,12 +37,6 @@ constexpr double climb = 0.2, spin = 0.3;  // [s] in which altitude and a held s
 
 double wall_since(Clock::time_point begin) {
   return std::chrono::duration<double>(Clock::now() - begin).count();
-}
-
-ResolvedCase read_given(const std::string& given, const std::vector<std::string>& sets) {
-  const auto file = find_case(given);
-  if (!is_trace(file)) return read_case(file, sets);
-  return read_case_text(TraceReader(file).case_resolved(), file.stem().string(), sets);
 }
 
 models::Schedule<> ramp(double t, double from, double to, double seconds) {

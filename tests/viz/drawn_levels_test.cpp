@@ -120,7 +120,7 @@ TEST_CASE("cutaway: the vacuum piston is drawn at its computed lift", "[viz][cut
     lowest = std::min(lowest, lift);
     highest = std::max(highest, lift);
     const double bottom = edge_of(image, x, stage.at(0, plan.floor).y - 3, stage.at(0, plan.roof).y,
-                                  dark_theme().metal_edge, 40);
+                                  dark_theme().metal_edge, 12);
     const double expected =
         static_cast<double>(stage.at(0, plan.floor + drawing.source.geometry().piston_rest_gap + lift).y);
     CAPTURE(time, lift);

@@ -88,7 +88,7 @@ TEST_CASE("lessons: a run that ends before a step does is refused", "[viz][lesso
 
 TEST_CASE("lessons: a bad file is refused at its line", "[viz][lessons][anomaly]") {
   const auto file = RunFiles::folder() / "bad.toml";
-  std::ofstream(file) << "title = \"x\"\nrun = \"y\"\n[[step]]\ncaption = \"z\"\nhighlight = "
+  std::ofstream(file) << "title = \"x\"\ncase = \"y\"\n[[step]]\ncaption = \"z\"\nhighlight = "
                          "[\"carburettor\"]\n[question]\ntext = \"a\"\nanswer = \"b\"\n";
   CHECK_THROWS_WITH(read_lesson(file), Catch::Contains("bad.toml:5") && Catch::Contains("carburettor"));
 }

@@ -79,21 +79,22 @@ const std::string bike = std::string(GLASSBOWL_CASES) + "/runs/warm_idle.toml";
 }  // namespace
 
 TEST_CASE("triple buffer: the reader sees whole values, never older ones again", "[viz][live]") {
-  sim::TripleBuffer<std::array<int, 64>> buffer;
+  sim::TripleBuffer<std::array<long, 64>> buffer;
   std::atomic<bool> stop{false};
   std::thread writer([&] {
-    for (int i = 1; !stop; ++i) {
+    for (long i = 1; !stop; ++i) {
       buffer.back().fill(i);
       buffer.publish();
     }
   });
-  int last = 0, fresh = 0;
+  long last = 0;
+  int fresh = 0;
   bool whole = true, rising = true;
   while (fresh < 20000) {
     if (!buffer.refresh()) continue;
     ++fresh;
     const auto& values = buffer.front();
-    for (const int v : values) whole = whole && v == values[0];
+    for (const long v : values) whole = whole && v == values[0];
     rising = rising && values[0] > last;
     last = values[0];
   }

@@ -150,7 +150,7 @@ TEST_CASE("view: above a tenth of real time the drawing stands at one crank angl
     std::vector<sf::Color> column;
     const auto& stage = view.first().cutaway.engine_stage();
     const auto& plan = view.first().cutaway.engine_plan();
-    const float x = stage.at(plan.cylinder_x[0] + plan.intake_shift, 0).x;
+    const float x = stage.at(plan.intake_x[0], 0).x;
     for (float y = stage.at(0, plan.head + 5e-3).y; y < stage.at(0, plan.head - plan.clearance - 0.03).y; ++y)
       column.push_back(pixel(image, x, y));
     return column;

@@ -11,7 +11,7 @@ TEST_CASE("palette: text has a contrast of 4.5 and lines of 3 in both themes (WC
           "[viz][palette]") {
   CHECK(contrast(sf::Color::Black, sf::Color::White) == Approx(21.0));
   CHECK(contrast(sf::Color(119, 119, 119), sf::Color::White) == Approx(4.48).margin(0.01));
-  for (const Theme* theme : {&dark_theme(), &light_theme()})
+  for (const Theme* theme : {&dark_theme(), &light_theme(), &print_theme()})
     for (const sf::Color ground : {theme->background, theme->panel}) {
       CAPTURE(theme->dark);
       for (const sf::Color text : {theme->text, theme->faint, theme->danger, theme->second, theme->accent})
@@ -46,6 +46,18 @@ TEST_CASE("palette: no two meanings share a colour", "[viz][palette]") {
         CHECK(distance(pressure_color(p, 101325.0, *theme), meanings[i]) > 45);
       }
   }
+}
+
+TEST_CASE("palette: a print has no colours at all", "[viz][palette]") {
+  const Theme& theme = print_theme();
+  const auto grey = [](sf::Color c) { return c.r == c.g && c.g == c.b; };
+  for (int hue = 0; hue < static_cast<int>(Hue::count); ++hue) {
+    CHECK(grey(color_of(static_cast<Hue>(hue), theme)));
+    CHECK(grey(ground_of(static_cast<Hue>(hue), theme)));
+  }
+  for (const sf::Color c : {theme.text, theme.danger, theme.second, theme.metal, theme.background})
+    CHECK(grey(c));
+  CHECK(grey(pressure_color(60e3, 101325.0, theme)));
 }
 
 TEST_CASE("palette: pressure grows lighter all the way, so that it reads in grey", "[viz][palette]") {

@@ -57,7 +57,7 @@ TEST_CASE("program: a missing font, display or trace gives one clear message", "
   const Result absent = run("", "absent.h5");
   CHECK(absent.code == 2);
   CHECK(lines(absent.text) == 1);
-  const Result neither = run("", "");
+  const Result neither = run("", "--export never.png");
   CHECK(neither.code == 2);
 }
 
@@ -117,8 +117,8 @@ TEST_CASE("program: controls are reached and pressed by keyboard alone", "[viz][
     return image.getPixel(4, 500);
   };
   CHECK(distance(corner("Space"), dark_theme().background) < 6);
-  // The first arrow marks the first control; the eighth turns dark into light.
-  CHECK(distance(corner("F6 Right Right Right Right Right Right Right Right Space"),
+  // The first arrow marks the first control; the ninth turns dark into light.
+  CHECK(distance(corner("F6 Right Right Right Right Right Right Right Right Right Space"),
                  light_theme().background) < 6);
   const Result wrong =
       run("", RunFiles::fixed_venturi().string() + " --force --press Nonsense --pictures 1 " +

@@ -26,6 +26,7 @@ class Cutaway {
 
   struct Look {
     bool labels = true;
+    bool few_labels = false;  ///< of highlighted parts only
     bool loupe = true;
     bool marks = true;  ///< air marks and fuel dots
     double zoom = 1.0;
@@ -40,9 +41,12 @@ class Cutaway {
   const CarburetorPlan& plan() const { return plan_; }
   const EnginePlan& engine_plan() const { return engine_plan_; }
   const Particles& particles() const { return particles_; }
+  /// Fewer marks and dots where pictures take too long: 1 is all, 4 a quarter.
+  void thin_out(unsigned times) { particles_.thin_out(times); }
   double ambient(const Instant& now) const;
 
  private:
+  Box loupe_box(const Box& left, float scale) const;
   void draw_carburetor(const Scene& scene);
   void draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, const Instant& now);
 

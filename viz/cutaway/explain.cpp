@@ -83,7 +83,7 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
     case Part::throttle_plate:
       return {"Throttle plate", "bore " + mm(g.bore) + ", shaft " + mm(g.shaft),
               deg(now[s.plate_angle]) + " from square, air " + g_per_s(now[s.plate_flow]),
-              "The rider's hand: opens the way and, by its edge, uncovers the transfer ports."};
+              "Set by the rider: its angle sets the air flow, and its edge uncovers the transfer ports."};
     case Part::transfer_port:
       return {
           "Transfer port " + number,
@@ -176,7 +176,8 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
       return {"Cylinder " + number,
               fmt::format("{:.0f} x {:.1f} mm, {:.1f} to 1", g.cylinder_bore * 1e3, g.stroke * 1e3,
                           g.compression_ratio),
-              kpa(now[s.cylinder[k].pressure]) + fmt::format(", trapped λ {:.2f}", now[s.trapped_lambda[k]]),
+              kpa(now[s.cylinder[k].pressure]) +
+                  fmt::format(", in-cylinder lambda {:.2f}", now[s.trapped_lambda[k]]),
               "Draws, burns, drives the crank."};
     default:
       return {};

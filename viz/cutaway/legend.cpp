@@ -40,7 +40,7 @@ CircuitFlows mean_flows(const Signals& s, const Instant& now) {
 
 void draw_swatch(Canvas& canvas, const Box& box, Hue hue, const Theme& theme) {
   const sf::Color color = color_of(hue, theme);
-  canvas.rect(box, faded(color, 0.62F));
+  canvas.rect(box, theme.print ? ground_of(hue, theme) : mixed(theme.panel, color, 0.62F));
   canvas.pattern(box, pattern_of(hue), color);
 }
 
@@ -83,7 +83,7 @@ void draw_share_band(Canvas& canvas, const Box& box, const Theme& theme, const L
   const float u = canvas.scale();
   const auto flows = mean_flows(run.signals, run.now);
   double sum = 0.0;
-  for (const auto& flow : flows) sum += std::max(0.0, flow.value_or(0.0));
+  for (const auto& flow : flows) sum += flow && std::isnan(*flow) ? *flow : std::max(0.0, flow.value_or(0.0));
   canvas.rect(box, theme.panel);
   if (!(sum > 1e-9)) {
     canvas.text({box.x + 8 * u, box.y + 0.5F * (box.h - canvas.line_height(14))},

@@ -42,11 +42,16 @@ struct EnginePlan {
 
   double left, right, bottom, top;
   double plenum_bottom, plenum_top, plenum_right;
-  std::vector<double> cylinder_x;  ///< middle of each
+  std::vector<double> intake_x;    ///< middle of each intake port at the head
+  std::vector<double> cylinder_x;  ///< middle of each cylinder while it stands upright
+  std::vector<double> tilt;        ///< [rad] by which it is turned about its intake port, counterclockwise
+  std::vector<double> side;        ///< 1: intake port right of its cylinder's middle, -1: left
   double head, runner_top, runner_half;
   double intake_shift, exhaust_shift;  ///< of the valves from the cylinder's middle
   double clearance;                    ///< head to piston crown at top dead centre
-  double skirt;
+  double skirt, pin, liner;            ///< of the piston; crown to its pin; head to the cylinder's foot
+  double crank_drop, crank_web;        ///< head to the crank's middle along the cylinder; web's radius
+  bool vee;                            ///< cylinders stand in a V on one crank pin
 };
 
 }  // namespace glassbowl::viz

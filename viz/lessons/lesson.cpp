@@ -128,11 +128,12 @@ Lesson read_lesson(const std::filesystem::path& file) {
         sim::ErrorKind::case_file,
         fmt::format("{}:{}: {}", file.string(), error.source().begin.line, std::string(error.description())));
   }
-  only(file, table, {"invented", "title", "run", "needs", "varies", "fits", "strips", "step", "question"});
+  only(file, table, {"invented", "title", "case", "needs", "varies", "fits", "strips", "step", "question"});
   Lesson lesson;
   lesson.file = file;
   lesson.title = text(file, table, "title");
-  lesson.run = text(file, table, "run");
+  lesson.case_name = text(file, table, "case");
+  lesson.run = fmt::format("glassbowl run {0} -o {0}.h5", lesson.case_name);
   for (auto [key, list] :
        {std::pair{"needs", &lesson.needs}, {"varies", &lesson.varies}, {"strips", &lesson.strips}})
     if (const auto* names = table.get_as<toml::array>(key))

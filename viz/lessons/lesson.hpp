@@ -43,7 +43,8 @@ struct LessonStep {
 
 struct Lesson {
   std::string title;
-  std::string run;                  ///< command that makes a fitting trace
+  std::string case_name;            ///< shipped case that makes a fitting trace
+  std::string run;                  ///< the command for it
   std::vector<std::string> needs;   ///< channels without which it cannot be shown
   std::vector<std::string> varies;  ///< channels that must change in a run that fits
   std::vector<LessonCondition> fits;

@@ -33,6 +33,7 @@ constexpr double full_range = 90e3;   // [Pa]
 
 const Theme& dark_theme() {
   static const Theme theme{true,
+                           false,
                            sf::Color(20, 24, 29),
                            sf::Color(28, 33, 40),
                            sf::Color(58, 66, 77),
@@ -51,6 +52,7 @@ const Theme& dark_theme() {
 
 const Theme& light_theme() {
   static const Theme theme{false,
+                           false,
                            sf::Color(247, 248, 249),
                            sf::Color(255, 255, 255),
                            sf::Color(198, 204, 211),
@@ -67,7 +69,31 @@ const Theme& light_theme() {
   return theme;
 }
 
+const Theme& print_theme() {
+  static const Theme theme = [] {
+    Theme t = light_theme();
+    t.print = true;
+    t.background = t.panel = sf::Color::White;
+    t.metal = sf::Color(214, 214, 214);
+    t.metal_edge = sf::Color(70, 70, 70);
+    t.grid = sf::Color(222, 222, 222);
+    t.edge = sf::Color(150, 150, 150);
+    t.faint = sf::Color(80, 80, 80);
+    t.text = t.cursor = t.accent = sf::Color::Black;
+    t.danger = sf::Color(40, 40, 40);
+    t.second = sf::Color(105, 105, 105);
+    return t;
+  }();
+  return theme;
+}
+
+sf::Color ground_of(Hue hue, const Theme& theme) {
+  if (theme.print) return hue == Hue::main ? sf::Color(120, 120, 120) : sf::Color(240, 240, 240);
+  return faded(color_of(hue, theme), hue == Hue::main ? 0.85F : 0.62F);
+}
+
 sf::Color color_of(Hue hue, const Theme& theme) {
+  if (theme.print) return hue == Hue::main ? sf::Color(120, 120, 120) : sf::Color(30, 30, 30);
   switch (hue) {
     case Hue::air:
       return theme.dark ? sf::Color(205, 214, 224) : sf::Color(70, 80, 92);
@@ -144,6 +170,10 @@ sf::Color pressure_color(double pressure, double ambient, const Theme& theme) {
                      static_cast<sf::Uint8>(c[2]));
   };
   const sf::Color full = mixed(color(pressures[low]), color(pressures[low + 1]), share);
+  if (theme.print) {
+    const auto grey = static_cast<sf::Uint8>(130 + 125 * pressure_place(pressure, ambient));
+    return {grey, grey, grey};
+  }
   return theme.dark ? full : mixed(full, theme.panel, paler);
 }
 

@@ -7,7 +7,7 @@
 /// dash, so that colour never stands alone.
 namespace glassbowl::viz {
 
-/// What is told apart by colour and pattern.
+/// Categories with a colour and a pattern each.
 enum class Hue { air, idle, transfer, main, pump, enrichment, fuel, film, count };
 
 /// How an area or a line of that category is hatched.
@@ -15,6 +15,7 @@ enum class Pattern { solid, rising, falling, dots, level, upright, cross, count 
 
 struct Theme {
   bool dark = true;
+  bool print = false;  ///< black on white: patterns alone tell circuits apart
   sf::Color background, panel, edge, metal, metal_edge, text, faint, grid, cursor;
   sf::Color accent;  ///< of what is selected or held
   sf::Color danger;  ///< of warnings, and of nothing else
@@ -24,8 +25,11 @@ struct Theme {
 
 const Theme& dark_theme();
 const Theme& light_theme();
+const Theme& print_theme();
 
 sf::Color color_of(Hue hue, const Theme& theme);
+/// What lies below the pattern of a category.
+sf::Color ground_of(Hue hue, const Theme& theme);
 Pattern pattern_of(Hue hue);
 const char* name_of(Hue hue);
 
@@ -40,7 +44,7 @@ sf::Color pressure_color(double pressure, double ambient, const Theme& theme);
 /// Place of a pressure on that scale, 0 .. 1 with 0.5 at ambient.
 double pressure_place(double pressure, double ambient);
 
-/// How the lines of several cylinders are told apart.
+/// Lines of several cylinders differ by their dash.
 enum class Dash { solid, long_dashes, dots, dash_dot };
 Dash dash_of(std::size_t cylinder);
 /// Whether a dashed line has ink at this length along it [px at scale 1].

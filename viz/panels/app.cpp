@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/api/error.hpp"
+
 namespace glassbowl::viz {
 namespace {
 
@@ -108,6 +110,18 @@ void App::restart(sim::LiveRestart how) {
   for (auto* bench : live) bench->bench().reset(how);
   hand_age = 1e9;
   say(as_in_case ? "Restarted with parts and faults as in the case." : "Restarted.");
+}
+
+void App::begin_lesson(const Lesson& lesson) {
+  try {
+    if (live.empty()) {
+      view.set_lesson(std::make_unique<LessonRun>(lesson, source()));
+      panel = Panel::none;
+      return;
+    }
+  } catch (const sim::Error&) {  // this run does not fit; its own does
+  }
+  want_lesson = lesson;
 }
 
 void App::follow_controls() {

@@ -2,12 +2,14 @@
 #include <filesystem>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "viz/export.hpp"
 #include "viz/panels/part_changes.hpp"
 #include "viz/panels/undo.hpp"
+#include "viz/sound/speaker.hpp"
 #include "viz/source/live_source.hpp"
 #include "viz/view.hpp"
 
@@ -38,17 +40,25 @@ struct App {
   double hand_age = 1e9;  ///< [s] since a control was moved or a part changed
   Panel panel = Panel::none;
   bool want_picture = false, want_panes = false, quit = false, live_paused = true;
+  bool want_print = false;  ///< a picture black on white
+  bool want_start = false, want_full_screen = false;
+  std::optional<Lesson> want_lesson;  ///< on a run of its own
   std::string message;
-  double message_age = 1e9;  ///< [s]
+  std::filesystem::path message_file;  ///< that the message speaks of; empty if of none
+  double message_age = 1e9;            ///< [s]
   std::string channel_filter;
   std::vector<Lesson> lessons;
+  Speaker speaker;
   ExportPlan export_plan;          ///< as the panel shows it
   std::unique_ptr<ExportJob> job;  ///< while a span is being exported
 
-  void say(std::string text) {
+  void say(std::string text, std::filesystem::path file = {}) {
     message = std::move(text);
+    message_file = std::move(file);
     message_age = 0.0;
   }
+  /// Shows a lesson on the present run, or asks for its own run where it does not fit.
+  void begin_lesson(const Lesson& lesson);
   void toggle(Panel which) { panel = panel == which ? Panel::none : which; }
   Source& source() { return *view.first().source; }
   bool reaches(std::size_t bike) const { return hand < 0 || static_cast<std::size_t>(hand) == bike; }
@@ -106,6 +116,8 @@ const Command* command_named(const std::string& key_name);
 
 void draw_tool_bar(App& app, float height);
 void draw_transport(App& app, float height);
+/// Back, next and leave, in the lesson's own place.
+void draw_lesson_buttons(App& app);
 /// What there is to say, for some seconds, above the lowest `above` pixels.
 void draw_message(App& app, float above);
 void draw_key_list(App& app);

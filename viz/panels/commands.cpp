@@ -116,7 +116,9 @@ void App::step_export() {
   if (!job) return;
   try {
     if (job->step()) return;
-    say("Exported to " + job->target().string());
+    std::error_code ignored;
+    const auto file = std::filesystem::absolute(job->target(), ignored);
+    say("Exported to " + file.string(), file);
     panel = Panel::none;
   } catch (const sim::Error& error) {
     say(error.what());
@@ -147,14 +149,14 @@ const std::vector<CommandGroup>& command_groups() {
          [](App& a) { a.set_rate(a.view.playback.rate * 2.0); }},
         {Key::Down, Modifier::none, "Down", "half as fast, to 1/2000", false, false,
          [](App& a) { a.set_rate(a.view.playback.rate / 2.0); }}}},
-      {"Strips",
-       {{Key::T, Modifier::none, "T", "strips on or off", false, false,
+      {"Graphs",
+       {{Key::T, Modifier::none, "T", "graphs on or off", false, false,
          [](App& a) { a.view.show_strips = !a.view.show_strips; }},
         {Key::A, Modifier::none, "A", "add or remove channels", false, false,
          [](App& a) { a.toggle(Panel::channels); }},
-        {Key::Add, Modifier::none, "Plus", "closer about the cursor", false, false,
+        {Key::Add, Modifier::none, "Plus", "zoom in about the cursor", false, false,
          [](App& a) { zoom_strips(a, 0.5); }},
-        {Key::Hyphen, Modifier::none, "Minus", "wider about the cursor", false, false,
+        {Key::Hyphen, Modifier::none, "Minus", "zoom out about the cursor", false, false,
          [](App& a) { zoom_strips(a, 2.0); }},
         {Key::RBracket, Modifier::none, "]", "later", false, false, [](App& a) { pan_strips(a, 0.25); }},
         {Key::LBracket, Modifier::none, "[", "earlier", false, false, [](App& a) { pan_strips(a, -0.25); }},
@@ -191,9 +193,9 @@ const std::vector<CommandGroup>& command_groups() {
          [](App& a) { a.view.speak(1); }},
         {Key::Comma, Modifier::none, ",", "explain the part before", false, false,
          [](App& a) { a.view.speak(-1); }},
-        {Key::PageUp, Modifier::none, "PageUp", "drawing: look closer", false, false,
+        {Key::PageUp, Modifier::none, "PageUp", "drawing: zoom in", false, false,
          [](App& a) { look_closer(a, 1.5); }},
-        {Key::PageDown, Modifier::none, "PageDown", "drawing: from farther", false, false,
+        {Key::PageDown, Modifier::none, "PageDown", "drawing: zoom out", false, false,
          [](App& a) { look_closer(a, 1 / 1.5); }},
         {Key::N, Modifier::none, "N", "names in the drawing", false, false,
          [](App& a) { a.view.look.labels = !a.view.look.labels; }},
@@ -221,9 +223,9 @@ const std::vector<CommandGroup>& command_groups() {
              c.load = static_cast<sim::LiveLoad>((static_cast<int>(c.load) + 1) % 3);
            });
          }},
-        {Key::U, Modifier::none, "U", "held speed 200 1/min more", true, false,
+        {Key::U, Modifier::none, "U", "held speed 200 rpm more", true, false,
          [](App& a) { speed(a, 20.944); }},
-        {Key::U, Modifier::shift, "Shift+U", "held speed 200 1/min less", true, false,
+        {Key::U, Modifier::shift, "Shift+U", "held speed 200 rpm less", true, false,
          [](App& a) { speed(a, -20.944); }},
         {Key::C, Modifier::none, "C", "change parts and faults", true, false,
          [](App& a) { a.toggle(Panel::changes); }},
@@ -240,9 +242,15 @@ const std::vector<CommandGroup>& command_groups() {
        {{Key::F1, Modifier::none, "F1", "this list", false, false, [](App& a) { a.toggle(Panel::keys); }},
         {Key::F6, Modifier::none, "F6", "controls by keyboard: arrows, Space, F6 to the next bar", false,
          false, [](App& a) { a.want_panes = true; }},
+        {Key::O, Modifier::control, "Ctrl+O", "start page: another bike, ride, lesson or file", false, false,
+         [](App& a) { a.want_start = true; }},
+        {Key::F11, Modifier::none, "F11", "full screen", false, false,
+         [](App& a) { a.want_full_screen = true; }},
         {Key::P, Modifier::none, "P", "picture of this view", false, false,
          [](App& a) { a.want_picture = true; }},
-        {Key::X, Modifier::none, "X", "export a span as video", false, false,
+        {Key::P, Modifier::control, "Ctrl+P", "the same black on white, for paper", false, false,
+         [](App& a) { a.want_picture = a.want_print = true; }},
+        {Key::X, Modifier::none, "X", "export a span as video, page or sound", false, false,
          [](App& a) { a.toggle(Panel::exporting); }},
         {Key::Escape, Modifier::none, "Escape", "close, leave, stop", false, false, escape},
         {Key::Q, Modifier::none, "Q", "quit", false, false, [](App& a) { a.quit = true; }}}}};

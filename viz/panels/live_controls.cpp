@@ -22,6 +22,7 @@ void slider(App& app, std::size_t bike, const char* name, Member member, double 
   const bool moved = ImGui::SliderFloat("##value", &shown, static_cast<float>(low * factor),
                                         static_cast<float>(high * factor), format);
   ImGui::PopID();
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("drag, or Ctrl and click to type a value; undo with Ctrl+Z");
   if (moved) app.adjust(name, [=](sim::LiveControls& c) { c.*member = static_cast<double>(shown) / factor; });
 }
 
@@ -49,19 +50,6 @@ std::string value_text(const PartChange& part, const LiveSource& live) {
 void draw_changes_made(App& app) {
   std::size_t count = 0;
   for (const auto* live : app.live) count += live->changes().size();
-  if (count > 0) {
-    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogram));
-    ImGui::TextWrapped("MODIFIED: %zu %s from the case", count,
-                       count == 1 ? "value differs" : "values differ");
-    ImGui::PopStyleColor();
-    for (std::size_t i = 0; i < app.live.size(); ++i)
-      for (const auto& [key, value] : app.live[i]->changes())
-        ImGui::TextWrapped("%s%s %s",
-                           app.live.size() == 1 ? ""
-                           : i == 0             ? "left: "
-                                                : "right: ",
-                           name_of_key(key).c_str(), value.c_str());
-  }
   const auto* back = app.undo.next_back();
   const auto* again = app.undo.next_again();
   const float half = 0.5F * (ImGui::GetContentRegionAvail().x - ImGui::GetStyle().ItemSpacing.x);
@@ -79,6 +67,20 @@ void draw_changes_made(App& app) {
     app.restart(sim::LiveRestart::as_in_case);
   if (count > 0 && ImGui::IsItemHovered())
     ImGui::SetTooltip("from time 0, parts and faults as in the case (Ctrl+Backspace)");
+  // Below the buttons, which must not move away from under a hand.
+  if (count > 0) {
+    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogramHovered));
+    ImGui::TextWrapped("MODIFIED: %zu %s from the case", count,
+                       count == 1 ? "value differs" : "values differ");
+    ImGui::PopStyleColor();
+    for (std::size_t i = 0; i < app.live.size(); ++i)
+      for (const auto& [key, value] : app.live[i]->changes())
+        ImGui::TextWrapped("%s%s %s",
+                           app.live.size() == 1 ? ""
+                           : i == 0             ? "left: "
+                                                : "right: ",
+                           name_of_key(key).c_str(), value.c_str());
+  }
 }
 
 }  // namespace
@@ -110,15 +112,20 @@ void draw_live_controls(App& app, float top, float height, float width) {
   if (ImGui::Combo("##load", &load, "speed held\0neutral\0in gear\0"))
     app.adjust("load", [load](C& c) { c.load = static_cast<sim::LiveLoad>(load); });
   if (app.settings[bike].controls.load == sim::LiveLoad::held_speed)
-    slider(app, bike, "held speed", &C::speed, 60, 750, 30.0 / std::numbers::pi, "%.0f 1/min");
+    slider(app, bike, "held speed", &C::speed, 60, 750, 30.0 / std::numbers::pi, "%.0f rpm");
   bool starter = app.settings[bike].controls.starter > 0.5;
   if (ImGui::Checkbox("starter", &starter))
     app.adjust("starter", [starter](C& c) { c.starter = starter ? 1.0 : 0.0; });
   ImGui::Separator();
   if (ImGui::Button("Snap open (B)", {-1, 0})) run_command(app, sf::Keyboard::B);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("opens the throttle to 60 %% for 0.8 s and measures the blip lag");
   if (ImGui::Button("Change parts (C)", {-1, 0})) run_command(app, sf::Keyboard::C);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("jets, needle, float level and faults, while the engine runs");
   if (ImGui::Button(app.recording() ? "Stop recording (R)" : "Record (R)", {-1, 0}))
     run_command(app, sf::Keyboard::R);
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("writes a trace that can be replayed, compared and exported");
   draw_changes_made(app);
   ImGui::Separator();
   for (std::size_t i = 0; i < app.live.size(); ++i) {

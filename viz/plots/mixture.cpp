@@ -72,16 +72,22 @@ std::vector<MixtureCycle> Mixture::between(double from, double to) const {
 }
 
 std::string Mixture::alarm(double time) const {
+  if (cylinders_.empty() || start_ == no_channel || source_.empty()) return "";
+  const std::ptrdiff_t number = source_.cycle_at(time);
+  if (number < 0) return "";
+  // A charge that was trapped in the cycle before burns in this one.
+  const MixtureCycle now = cycle(static_cast<std::size_t>(number)),
+                     before = cycle(static_cast<std::size_t>(std::max<std::ptrdiff_t>(0, number - 1)));
   std::string text;
-  for (const auto& now : between(time, time))
-    for (std::size_t k = 0; k < now.cylinders.size(); ++k) {
-      const auto& c = now.cylinders[k];
-      const double limit = sim::lean_limit_at(c.filling);
-      if (c.filling < under_load || (c.fired && !(c.lambda > limit))) continue;
+  for (std::size_t k = 0; k < now.cylinders.size(); ++k)
+    for (const auto* c : {&now.cylinders[k], &before.cylinders[k]}) {
+      const double limit = sim::lean_limit_at(c->filling);
+      if (c->filling < under_load || (c->fired && !(c->lambda > limit))) continue;
       text += text.empty() ? "" : "    ";
       text += fmt::format("Cylinder {}: ", k + 1);
-      text += c.fired ? fmt::format("lambda {}, lean limit {:.2f}", lambda_text(c.lambda), limit)
-                      : fmt::format("misfire, lambda {}", lambda_text(c.lambda));
+      text += c->fired ? fmt::format("lambda {}, lean limit {:.2f}", lambda_text(c->lambda), limit)
+                       : fmt::format("misfire, lambda {}", lambda_text(c->lambda));
+      break;
     }
   return text;
 }

@@ -40,7 +40,7 @@ class Mixture {
   std::vector<Channels> cylinders_;
 };
 
-/// A lambda with two decimals; "no fuel" where hardly any is left.
+/// A lambda with two decimals; "no fuel" above 5.
 std::string lambda_text(double lambda);
 
 }  // namespace glassbowl::viz

@@ -195,7 +195,8 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
   // One circuit after another, so that each pattern is set once.
   for (std::size_t c = 0; c < circuits; ++c) {
     const sf::Color color = color_of(hues[c], theme);
-    for (const Box& bar : bars[c]) canvas.rect(bar, faded(color, 0.62F));
+    for (const Box& bar : bars[c])
+      canvas.rect(bar, theme.print ? ground_of(hues[c], theme) : faded(color, 0.62F));
     for (const Box& bar : bars[c]) canvas.pattern(bar, pattern_of(hues[c]), color);
   }
   canvas.frame(plot, theme.edge);
@@ -223,7 +224,7 @@ void Overlap::draw(Canvas& canvas, const Box& box, const Theme& theme, const Ins
     if ((hues[c] == Hue::pump && !g.pump_fitted) || (hues[c] == Hue::enrichment && !g.enrichment_fitted))
       continue;
     const Box swatch{plot.right() + 24 * u, y, 22 * u, 15 * u};
-    canvas.rect(swatch, faded(color_of(hues[c], theme), 0.62F));
+    canvas.rect(swatch, theme.print ? ground_of(hues[c], theme) : faded(color_of(hues[c], theme), 0.62F));
     canvas.pattern(swatch, pattern_of(hues[c]), color_of(hues[c], theme));
     canvas.text({swatch.right() + 8 * u, y - 1 * u}, name_of(hues[c]), 13, theme.text);
     if (total > 0.0)

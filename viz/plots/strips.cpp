@@ -289,7 +289,8 @@ void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme)
   // One series after another, so that each pattern is set once.
   for (std::size_t i = 0; i < bars.size(); ++i) {
     const sf::Color hue = color(strip, i, theme);
-    for (const Box& box : bars[i]) canvas.rect(box, faded(hue, 0.72F));
+    for (const Box& box : bars[i])
+      canvas.rect(box, theme.print ? ground_of(strip.series[i].hue, theme) : faded(hue, 0.72F));
     for (const Box& box : bars[i]) canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
   }
 }
@@ -532,7 +533,7 @@ void Strips::draw(Canvas& canvas, const Box& box, const Theme& theme, const Inst
   if (other_ != nullptr) take_in(*other_, other_strips_);
 
   std::string key = fmt::format("{} {} {} {} {} {} {} {} {}", box.x, box.y, box.w, box.h, from_, to_,
-                                source_.end_row(), theme.dark, complete_);
+                                source_.end_row(), (theme.dark ? 1 : 0) + (theme.print ? 2 : 0), complete_);
   for (const auto& strip : strips_) key += strip.name;
   if (key != key_ || !complete_) {
     lay_out(canvas, whole);

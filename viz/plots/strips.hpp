@@ -35,7 +35,7 @@ struct Strip {
   bool mixture = false;  ///< lambda: a fixed axis, limits, misfires, and marks for what lies beyond
 };
 
-/// The strips a reader wants first, as far as the source has their channels.
+/// The strips that are shown first, those of them whose channels the source has.
 std::vector<Strip> usual_strips(const Source& source, const Signals& signals);
 
 /// A strip of one channel, whatever it is.

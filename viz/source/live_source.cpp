@@ -38,7 +38,7 @@ void LiveSource::refresh() {
   if (!bench_.take(batch_)) return;
   const std::size_t n = columns_.size();
   for (std::size_t i = 0; i < batch_.times.size(); ++i) {
-    // After a restart time begins anew; rows of the run before would lie out of order.
+    // After a restart time begins again; rows of the run before would lie out of order.
     if (end_ > 0 && batch_.times[i] <= times_[(end_ - 1) % kept_rows]) {
       end_ = 0;
       cycles_.clear();
