@@ -5,7 +5,7 @@
 #include <cstring>
 #include <memory>
 
-#include "sim/api/error.hpp"
+#include "viz/complain.hpp"
 #include "viz/display.hpp"
 #include "viz/look/typeface.hpp"
 #include "viz/source/trace_source.hpp"
@@ -74,6 +74,6 @@ int main(int count, char** arguments) try {
   is_live ? live(arguments[first], face, plan) : replay(arguments[first], face, plan);
   return 0;
 } catch (const std::exception& error) {
-  std::fprintf(stderr, "glassbowl-view-bench: %s\n", error.what());
+  viz::complain(error.what());
   return 1;
 }

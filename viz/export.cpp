@@ -220,7 +220,9 @@ fs::path free_name(const std::string& stem, const std::string& ending) {
   std::error_code ignored;
   for (int i = 1;; ++i) {
     fs::path name = fmt::format("{}_{}{}", stem, i, ending);
-    if (!fs::exists(name, ignored) && !fs::exists(name.string() + ".partial", ignored)) return name;
+    // A link that leads nowhere has its name, too.
+    const auto taken = [&](const fs::path& path) { return fs::exists(fs::symlink_status(path, ignored)); };
+    if (!taken(name) && !taken(name.string() + ".partial")) return name;
   }
 }
 

@@ -1,11 +1,11 @@
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <chrono>
 #include <cstdio>
 #include <exception>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <string>
 #include <thread>
 #include <utility>
@@ -13,8 +13,10 @@
 #include "sim/api/cases.hpp"
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/api/own_folder.hpp"
 #include "sim/api/standard_streams.hpp"
 #include "sim/api/terminal_text.hpp"
+#include "viz/complain.hpp"
 #include "viz/display.hpp"
 #include "viz/export.hpp"
 #include "viz/lessons/folder.hpp"
@@ -30,11 +32,6 @@
 using namespace glassbowl;
 
 namespace {
-
-/// File names, titles and what a file is damaged by come from strangers.
-void complain(const std::string& words) {
-  std::fputs(sim::terminal_text("glassbowl-view: " + words + "\n").c_str(), stderr);
-}
 
 /// Times that are asked for must lie in the trace.
 void check_times(const viz::Options& o, viz::Source& trace) {
@@ -61,13 +58,10 @@ void check_output_name(const std::string& output, const viz::Options& o) {
 }
 
 /// A lesson without a trace computes its own run first.
-std::filesystem::path compute_run(const viz::Lesson& lesson) {
-  const auto trace =
-      std::filesystem::temp_directory_path() / ("glassbowl_lesson_" + std::to_string(getpid()) + ".h5");
+void compute_run(const viz::Lesson& lesson, const std::filesystem::path& trace) {
   sim::BackgroundRun run(lesson.case_name, trace);
   while (!run.finished()) std::this_thread::sleep_for(std::chrono::milliseconds(20));
   if (const auto problem = run.problem(); !problem.empty()) throw sim::Error(sim::ErrorKind::solver, problem);
-  return trace;
 }
 
 /// Needs no display. At real time unless a rate was asked for.
@@ -82,8 +76,10 @@ void export_sound(const viz::Options& o, const viz::Choice& choice) {
   plan.distance = o.distance;
   plan.replace = o.force;
   const auto written = viz::write_sound(source, plan);
-  std::printf("%s: %.2f s, %.1f dB re 20 uPa at %.3g m in free field, full scale %.3g Pa\n", o.target.c_str(),
-              written.seconds, written.level, plan.distance, written.full_scale);
+  const std::string words =
+      fmt::format("{}: {:.2f} s, {:.1f} dB re 20 uPa at {:.3g} m in free field, full scale {:.3g} Pa\n",
+                  o.target, written.seconds, written.level, plan.distance, written.full_scale);
+  std::fputs(sim::terminal_text(words).c_str(), stdout);
 }
 
 /// Needs no display either.
@@ -163,7 +159,7 @@ int main(int count, char** arguments) try {
     viz::require_display();
   viz::Typeface face;
   viz::load_typeface(face, o.font.empty() ? std::nullopt : std::optional<std::filesystem::path>(o.font));
-  if (!face.notice.empty()) complain(face.notice);
+  if (!face.notice.empty()) viz::complain(face.notice);
   if (!o.handout.empty()) {
     viz::write_handout(*choice.lesson, face.font,
                        {.target = o.handout, .sheets = o.sheets, .replace = o.force});
@@ -171,10 +167,14 @@ int main(int count, char** arguments) try {
   }
   std::unique_ptr<viz::Session> session;
   if (!choice.nothing()) {
-    std::filesystem::path own;
-    if (choice.trace.empty() && choice.lesson) choice.trace = own = compute_run(*choice.lesson);
+    std::optional<sim::OwnFolder> own;
+    if (choice.trace.empty() && choice.lesson) {
+      own.emplace();
+      choice.trace = (*own / "lesson.h5").string();
+      compute_run(*choice.lesson, choice.trace);
+    }
     session = viz::Session::open(choice, face.font);
-    if (!own.empty()) std::filesystem::remove(own, ignored);  // an open file stays readable
+    own.reset();  // an open file stays readable
     if (choice.live.empty()) check_times(o, session->app.source());
     set_looks(o, *session);
   }
@@ -191,9 +191,9 @@ int main(int count, char** arguments) try {
                 report.work.percentile(0.5) * 1e3, report.work.percentile(0.99) * 1e3);
   return 0;
 } catch (const sim::Error& error) {
-  complain(error.what());
+  viz::complain(error.what());
   return error.exit_code();
 } catch (const std::exception& error) {
-  complain(error.what());
+  viz::complain(error.what());
   return 1;
 }

@@ -1,9 +1,9 @@
 #include "viz/session.hpp"
 
-#include <cstdio>
 #include <utility>
 
 #include "sim/api/error.hpp"
+#include "viz/complain.hpp"
 #include "viz/lessons/folder.hpp"
 #include "viz/source/trace_source.hpp"
 
@@ -27,7 +27,7 @@ Session::Session(const sf::Font& font, std::unique_ptr<Source> first, std::uniqu
     : view(font, std::move(first), std::move(second)), app(view, font, std::move(benches), std::move(clock)) {
   std::vector<std::string> problems;
   app.lessons = read_lessons(lesson_folder(), problems);
-  for (const auto& problem : problems) std::fprintf(stderr, "glassbowl-view: %s\n", problem.c_str());
+  for (const auto& problem : problems) complain(problem);
 }
 
 std::unique_ptr<Session> Session::open(const Choice& choice, const sf::Font& font) {

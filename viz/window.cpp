@@ -1,7 +1,7 @@
 #include "viz/window.hpp"
 
+#include <fmt/format.h>
 #include <imgui.h>
-#include <unistd.h>
 #include <SFML/Graphics/RenderWindow.hpp>
 #include <SFML/Graphics/Texture.hpp>
 #include <SFML/Graphics/View.hpp>
@@ -19,6 +19,7 @@
 #include "sim/api/cases.hpp"
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/api/own_folder.hpp"
 #include "viz/drop_target.hpp"
 #include "viz/export.hpp"
 #include "viz/full_screen.hpp"
@@ -78,25 +79,6 @@ class Presses {
  private:
   std::deque<sf::Event::KeyEvent> keys_;
   bool down_ = false;
-};
-
-/// Files that are removed when the program ends.
-class TemporaryFiles {
- public:
-  TemporaryFiles() = default;
-  TemporaryFiles(const TemporaryFiles&) = delete;
-  TemporaryFiles& operator=(const TemporaryFiles&) = delete;
-  ~TemporaryFiles() {
-    std::error_code ignored;
-    for (const auto& file : files_) {
-      std::filesystem::remove(file, ignored);
-      std::filesystem::remove(file.string() + ".partial", ignored);
-    }
-  }
-  void add(std::filesystem::path file) { files_.push_back(std::move(file)); }
-
- private:
-  std::vector<std::filesystem::path> files_;
 };
 
 class Window {
@@ -212,11 +194,13 @@ class Window {
   }
 
   void compute_lesson() {
-    const auto folder = std::filesystem::temp_directory_path();
-    const auto trace =
-        folder / ("glassbowl_lesson_" + std::to_string(getpid()) + "_" + std::to_string(++runs_) + ".h5");
-    traces_.add(trace);
-    run_ = std::make_unique<sim::BackgroundRun>(lesson_->case_name, trace);
+    try {
+      if (!own_folder_) own_folder_.emplace();
+      run_ = std::make_unique<sim::BackgroundRun>(lesson_->case_name,
+                                                  *own_folder_ / fmt::format("lesson_{}.h5", ++runs_));
+    } catch (const sim::Error& problem) {
+      say(problem.what());
+    }
   }
 
   void open(const Choice& choice) {
@@ -456,7 +440,7 @@ class Window {
     sim::write_new_file(plan_.shot, plan_.replace, png_of(texture.copyToImage()));
   }
 
-  TemporaryFiles traces_;  // removed after all that reads them
+  std::optional<sim::OwnFolder> own_folder_;  // of lessons' runs: removed after all that reads them
   std::unique_ptr<Session> session_;
   std::optional<StartPage> start_;
   std::optional<Choice> chosen_;

@@ -7,6 +7,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/api/print_pdf.hpp"
 #include "sim/cases/excerpt.hpp"
 #include "sim/cases/limits.hpp"
 #include "sim/cases/quantity.hpp"
@@ -14,7 +15,6 @@
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
-#include "sim/report/print_pdf.hpp"
 #include "sim/report/wrapped.hpp"
 #include "sim/run/find_case.hpp"
 #include "sim/studies/adjuster.hpp"

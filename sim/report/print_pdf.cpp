@@ -1,9 +1,8 @@
-#include "sim/report/print_pdf.hpp"
+#include "sim/api/print_pdf.hpp"
 
 #include <fmt/format.h>
 #include <unistd.h>
 
-#include <cstdlib>
 #include <fstream>
 #include <sstream>
 #include <string>
@@ -11,6 +10,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/api/own_folder.hpp"
 #include "sim/report/run_program.hpp"
 
 namespace glassbowl::sim {
@@ -21,34 +21,14 @@ namespace fs = std::filesystem;
 constexpr const char* browser = "chromium";
 constexpr const char* patience = "120";  // [s]
 
-/// A folder of nobody else's, gone with the object.
-class OwnFolder {
- public:
-  OwnFolder() {
-    std::string name = (fs::absolute(fs::temp_directory_path()) / "glassbowl-print-XXXXXX").string();
-    if (mkdtemp(name.data()) == nullptr)
-      throw Error(ErrorKind::file, fmt::format("{}: no temporary folder for printing can be made", name));
-    path_ = name;
-  }
-  ~OwnFolder() {
-    std::error_code ignored;
-    fs::remove_all(path_, ignored);
-  }
-  OwnFolder(const OwnFolder&) = delete;
-  OwnFolder& operator=(const OwnFolder&) = delete;
-  fs::path operator/(const char* name) const { return path_ / name; }
-
- private:
-  fs::path path_;
-};
-
 }  // namespace
 
 void require_printer() {
   if (!on_path(browser))
-    throw Error(ErrorKind::file, fmt::format("a PDF needs {0}, which is not installed (package {0}); without "
-                                             "--pdf the page is made all the same and any browser prints it",
-                                             browser));
+    throw Error(ErrorKind::file,
+                fmt::format("a PDF needs {0}, which is not installed (package {0}); "
+                            "without it the page can be made as HTML, which any browser prints",
+                            browser));
 }
 
 void print_pdf(const std::string& page, const fs::path& pdf, bool replace) {
@@ -73,7 +53,7 @@ void print_pdf(const std::string& page, const fs::path& pdf, bool replace) {
   printed << std::ifstream(folder / "page.pdf", std::ios::binary).rdbuf();
   if (end.code != 0 || printed.str().find("%%EOF") == std::string::npos)
     throw Error(ErrorKind::file,
-                fmt::format("{}: {} could not print it; the page is there and any browser prints it",
+                fmt::format("{}: {} could not print it; any browser prints the same page made as HTML",
                             pdf.string(), browser));
   write_new_file(pdf, replace, printed.str());
 }

@@ -1,47 +1,28 @@
 #include "viz/page/handout.hpp"
 
 #include <fmt/format.h>
-#include <spawn.h>
-#include <sys/wait.h>
-#include <unistd.h>
 #include <SFML/Graphics/Image.hpp>
 
-#include <array>
 #include <chrono>
-#include <fstream>
-#include <iterator>
 #include <string>
 #include <thread>
 #include <vector>
 
 #include "sim/api/cases.hpp"
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/api/own_folder.hpp"
+#include "sim/api/print_pdf.hpp"
 #include "viz/export.hpp"
 #include "viz/page/text.hpp"
 #include "viz/panels/part_changes.hpp"
-#include "viz/quiet.hpp"
+#include "viz/png.hpp"
 #include "viz/session.hpp"
-
-extern char** environ;
 
 namespace glassbowl::viz {
 namespace {
 
 namespace fs = std::filesystem;
-
-/// A temporary folder, removed at the end.
-struct Workplace {
-  Workplace() : folder(fs::temp_directory_path() / ("glassbowl_handout_" + std::to_string(getpid()))) {
-    fs::create_directories(folder);
-  }
-  ~Workplace() {
-    std::error_code ignored;
-    fs::remove_all(folder, ignored);
-  }
-  Workplace(const Workplace&) = delete;
-  Workplace& operator=(const Workplace&) = delete;
-  fs::path folder;
-};
 
 std::unique_ptr<Session> run_lesson(const Lesson& lesson, const sf::Font& font, const fs::path& trace,
                                     const std::vector<std::string>& sets) {
@@ -57,21 +38,13 @@ std::unique_ptr<Session> run_lesson(const Lesson& lesson, const sf::Font& font, 
   return Session::open(choice, font);
 }
 
-std::string picture(Session& session, const sf::Font& font, const fs::path& folder) {
+std::string picture(Session& session, const sf::Font& font) {
   View& view = session.view;
   view.playback.playing = false;
   view.advance(0.0);
   Canvas canvas(font);
-  const sf::Image image = picture_of(view, canvas, 1600, 900);
-  const fs::path file = folder / "step.png";
-  {
-    const Quiet quiet;
-    image.saveToFile(file.string());
-  }
-  std::ifstream in(file, std::ios::binary);
-  const std::string bytes((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
-  return "<img alt=\"\" src=\"data:image/png;base64," +
-         base64(std::vector<std::uint8_t>(bytes.begin(), bytes.end())) + "\">";
+  return "<img alt=\"\" src=\"data:image/png;base64," + base64(png_of(picture_of(view, canvas, 1600, 900))) +
+         "\">";
 }
 
 /// The answer with a blank for each number.
@@ -97,42 +70,15 @@ constexpr const char* caution =
     "change a jet, "
     "the workshop manual and local rules decide. Petrol burns, and a lean engine can seize.</p>";
 
-void print(const fs::path& page, const fs::path& pdf) {
-  std::array<std::string, 6> words{"chromium",
-                                   "--headless",
-                                   "--no-sandbox",
-                                   "--no-pdf-header-footer",
-                                   "--print-to-pdf=" + fs::absolute(pdf).string(),
-                                   "file://" + fs::absolute(page).string()};
-  std::vector<char*> call;
-  for (auto& word : words) call.push_back(word.data());
-  call.push_back(nullptr);
-  posix_spawn_file_actions_t actions;
-  posix_spawn_file_actions_init(&actions);
-  for (const int stream : {1, 2}) posix_spawn_file_actions_addopen(&actions, stream, "/dev/null", 1, 0);
-  pid_t child = 0;
-  const int failure = posix_spawnp(&child, "chromium", &actions, nullptr, call.data(), environ);
-  posix_spawn_file_actions_destroy(&actions);
-  int status = 1;
-  if (failure == 0) waitpid(child, &status, 0);
-  std::error_code ignored;
-  if (failure != 0 || status != 0 || !fs::exists(pdf, ignored))
-    throw sim::Error(
-        sim::ErrorKind::file,
-        pdf.string() + ": a PDF needs Debian's package chromium; an .html prints from any browser");
-}
-
 }  // namespace
 
 void write_handout(const Lesson& lesson, const sf::Font& font, const HandoutPlan& plan) {
-  std::error_code failure;
   const std::string ending = plan.target.extension().string();
   if (ending != ".html" && ending != ".pdf")
     throw sim::Error(sim::ErrorKind::input, plan.target.string() + ": the name must end in .html or .pdf");
-  if (!plan.replace && fs::exists(plan.target, failure))
-    throw sim::Error(sim::ErrorKind::input,
-                     plan.target.string() + ": is there already; give --force or another name");
-  const Workplace place;
+  sim::check_output(plan.target, plan.replace);
+  if (ending == ".pdf") sim::require_printer();
+  const sim::OwnFolder folder;
   std::string pages, answers;
   const PartChange& jet = part_changes().front();
   double fitted = 0.0;
@@ -142,7 +88,7 @@ void write_handout(const Lesson& lesson, const sf::Font& font, const HandoutPlan
     if (sheet > 0)
       sets.push_back(std::string(jet.key) + "=" +
                      jet.written(fitted + jet.step * (sheet <= 3 ? -sheet : sheet - 3)));
-    const auto trace = place.folder / fmt::format("run_{}.h5", sheet);
+    const auto trace = folder / fmt::format("run_{}.h5", sheet);
     const auto session = run_lesson(lesson, font, trace, sets);
     View& view = session->view;
     const double size = jet.shown(view.first().source->geometry());
@@ -156,7 +102,7 @@ void write_handout(const Lesson& lesson, const sf::Font& font, const HandoutPlan
         view.lesson()->go_to(step, view.playback);
         view.playback.time = 0.5 * (view.lesson()->from() + view.lesson()->to());
         pages += fmt::format("<figure><h2>{}. {}</h2>", step + 1, escaped(lesson.steps[step].caption));
-        pages += picture(*session, font, place.folder) + "</figure>\n";
+        pages += picture(*session, font) + "</figure>\n";
       }
       pages += caution;
     }
@@ -183,18 +129,10 @@ void write_handout(const Lesson& lesson, const sf::Font& font, const HandoutPlan
       escaped(lesson.title) +
       ": answers</h1><table><tr><th>sheet</th><th>setting</th><th>measured on this run</th></tr>" + answers +
       "</table></section></body></html>\n";
-  const fs::path html =
-      ending == ".pdf" ? place.folder / "handout.html" : fs::path(plan.target.string() + ".unfinished.html");
-  write_text(html, page, plan.target);
-  fs::path whole = html;
-  if (ending == ".pdf") {
-    whole = plan.target.string() + ".unfinished.pdf";
-    print(html, whole);
-  }
-  fs::rename(whole, plan.target, failure);
-  if (failure)
-    throw sim::Error(sim::ErrorKind::file,
-                     plan.target.string() + ": could not be written: " + failure.message());
+  if (ending == ".pdf")
+    sim::print_pdf(page, plan.target, plan.replace);
+  else
+    sim::write_new_file(plan.target, plan.replace, page);
 }
 
 }  // namespace glassbowl::viz

@@ -14,7 +14,7 @@ struct HandoutPlan {
 
 /// A lesson on paper: a picture and a text for each step, the question with blanks, and the answers, measured
 /// on the runs, on a page of their own. Needs a display for its pictures. Errors   sim::Error{input} wrong
-/// ending, a file that is there; {file} cannot write or print; of the run.
+/// ending, a name that cannot be taken (`check_output`); {file} cannot write or print; of the run.
 void write_handout(const Lesson& lesson, const sf::Font& font, const HandoutPlan& plan);
 
 }  // namespace glassbowl::viz

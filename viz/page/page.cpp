@@ -5,11 +5,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdint>
 #include <string>
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 #include "viz/cutaway/explain.hpp"
 #include "viz/cutaway/hits.hpp"
 #include "viz/cutaway/plan.hpp"
@@ -23,7 +23,6 @@ extern const char* const page_script;
 
 namespace {
 
-namespace fs = std::filesystem;
 constexpr std::size_t most_rows = 6000;  // of each channel; of longer runs every second or third row
 
 std::string quoted(const std::string& text) {
@@ -53,12 +52,12 @@ std::string packed(const std::vector<double>& values) {
     if (std::isfinite(v)) low = std::min(low, v), high = std::max(high, v);
   if (!(high >= low)) low = high = 0.0;
   const double span = high > low ? high - low : 1.0;
-  std::vector<std::uint8_t> bytes;
+  std::string bytes;
   for (const double v : values) {
     const auto code =
         std::isfinite(v) ? static_cast<unsigned>(std::lround(65534.0 * (v - low) / span)) : 65535U;
-    bytes.push_back(static_cast<std::uint8_t>(code & 255U));
-    bytes.push_back(static_cast<std::uint8_t>(code >> 8U));
+    bytes.push_back(static_cast<char>(code & 255U));
+    bytes.push_back(static_cast<char>(code >> 8U));
   }
   return fmt::format("{{\"low\":{:.9g},\"high\":{:.9g},\"data\":\"{}\"}}", low, low + span, base64(bytes));
 }
@@ -384,10 +383,7 @@ std::string page_of(Source& source, const std::string& data, const Theme& t) {
 }  // namespace
 
 void write_page(Source& source, const Signals& signals, const PagePlan& plan) {
-  std::error_code failure;
-  if (!plan.replace && fs::exists(plan.target, failure))
-    throw sim::Error(sim::ErrorKind::input,
-                     plan.target.string() + ": is there already; give --force or another name");
+  sim::check_output(plan.target, plan.replace);
   if (source.empty())
     throw sim::Error(sim::ErrorKind::file, "the trace holds no rows: there is nothing to export");
   const double first = source.first_time(), last = source.last_time();
@@ -395,13 +391,8 @@ void write_page(Source& source, const Signals& signals, const PagePlan& plan) {
                to = std::clamp(plan.to.value_or(last), first, last);
   if (!(to > from)) throw sim::Error(sim::ErrorKind::input, "the span to export is empty");
   const Theme& theme = plan.dark ? dark_theme() : light_theme();
-  const std::string page = page_of(source, data_json(source, signals, from, to, theme), theme);
-  const fs::path unfinished = plan.target.string() + ".unfinished.html";
-  write_text(unfinished, page, plan.target);
-  fs::rename(unfinished, plan.target, failure);
-  if (failure)
-    throw sim::Error(sim::ErrorKind::file,
-                     plan.target.string() + ": could not be written: " + failure.message());
+  sim::write_new_file(plan.target, plan.replace,
+                      page_of(source, data_json(source, signals, from, to, theme), theme));
 }
 
 }  // namespace glassbowl::viz

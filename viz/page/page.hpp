@@ -15,7 +15,7 @@ struct PagePlan {
 
 /// Writes a run as one page that opens in any browser without a network: cutaway with slow motion and
 /// scrubber, graphs, and explanations of the parts. It draws from the run's own rows; needs no display.
-/// Errors   sim::Error{input} empty span, a file that is there; sim::Error{file} cannot write.
+/// Errors   sim::Error{input} empty span, a name that cannot be taken (`check_output`); {file} cannot write.
 /// On disk  a failed export leaves no file of that name.
 void write_page(Source& source, const Signals& signals, const PagePlan& plan);
 

@@ -5,27 +5,63 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <memory>
+#include <new>
+#include <string>
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 #include "viz/sound/monopole.hpp"
 
 namespace glassbowl::viz {
 namespace {
 
-namespace fs = std::filesystem;
 constexpr int samples_per_second = 48000;
 constexpr double headroom = 0.89;   // of full scale that the loudest sample takes
 constexpr double longest = 1800.0;  // [s] of a file
 
+/// A file in memory, which libsndfile fills: it returns to the head to write the length.
+struct Memory {
+  std::string bytes;
+  std::size_t at = 0;
+
+  static Memory& of(void* data) { return *static_cast<Memory*>(data); }
+  static sf_count_t length(void* data) { return static_cast<sf_count_t>(of(data).bytes.size()); }
+  static sf_count_t tell(void* data) { return static_cast<sf_count_t>(of(data).at); }
+  static sf_count_t seek(sf_count_t offset, int whence, void* data) {
+    const sf_count_t to = offset + (whence == SEEK_SET ? 0 : whence == SEEK_CUR ? tell(data) : length(data));
+    if (to < 0) return -1;
+    of(data).at = static_cast<std::size_t>(to);
+    return to;
+  }
+  static sf_count_t read(void* to, sf_count_t count, void* data) {
+    Memory& m = of(data);
+    const std::size_t there = m.bytes.size() - std::min(m.at, m.bytes.size());
+    const std::size_t n = std::min(there, static_cast<std::size_t>(count));
+    std::memcpy(to, m.bytes.data() + m.at, n);
+    m.at += n;
+    return static_cast<sf_count_t>(n);
+  }
+  static sf_count_t write(const void* from, sf_count_t count, void* data) {
+    Memory& m = of(data);
+    const auto n = static_cast<std::size_t>(count);
+    try {
+      if (m.bytes.size() < m.at + n) m.bytes.resize(m.at + n);
+    } catch (const std::bad_alloc&) {
+      return 0;  // no exception passes the library, which reports a short write
+    }
+    std::memcpy(m.bytes.data() + m.at, from, n);
+    m.at += n;
+    return count;
+  }
+};
+
 }  // namespace
 
 SoundFigures write_sound(Source& source, const SoundPlan& plan) {
-  std::error_code failure;
-  if (!plan.replace && fs::exists(plan.target, failure))
-    throw sim::Error(sim::ErrorKind::input,
-                     plan.target.string() + ": is there already; give --force or another name");
+  sim::check_output(plan.target, plan.replace);
   EngineSound sound(source);
   sound.listener.distance = plan.distance;
   if (!sound.known())
@@ -46,30 +82,30 @@ SoundFigures write_sound(Source& source, const SoundPlan& plan) {
   std::vector<float> samples(count);
   for (std::size_t i = 0; i < count; ++i) samples[i] = static_cast<float>(pressure[i] / out.full_scale);
 
-  const fs::path unfinished = plan.target.string() + ".unfinished.wav";
   SF_INFO info{};
   info.samplerate = samples_per_second;
   info.channels = 1;
   info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16;
-  const auto fail = [&](const std::string& why) {
-    fs::remove(unfinished, failure);
-    throw sim::Error(sim::ErrorKind::file, plan.target.string() + ": could not be written: " + why);
+  Memory memory;
+  SF_VIRTUAL_IO access{Memory::length, Memory::seek, Memory::read, Memory::write, Memory::tell};
+  const auto check = [&](bool done, SNDFILE* file) {
+    if (!done)
+      throw sim::Error(sim::ErrorKind::file,
+                       plan.target.string() + ": could not be made: " + sf_strerror(file));
   };
   {
-    const std::unique_ptr<SNDFILE, int (*)(SNDFILE*)> file(sf_open(unfinished.c_str(), SFM_WRITE, &info),
-                                                           sf_close);
-    if (!file) fail(sf_strerror(nullptr));
+    const std::unique_ptr<SNDFILE, int (*)(SNDFILE*)> file(
+        sf_open_virtual(&access, SFM_WRITE, &info, &memory), sf_close);
+    check(file != nullptr, nullptr);
     sf_set_string(file.get(), SF_STR_TITLE, source.title().c_str());
     sf_set_string(file.get(), SF_STR_COMMENT,
                   fmt::format("computed from mass flows, free field at {:.3g} m, full scale {:.4g} Pa",
                               plan.distance, out.full_scale)
                       .c_str());
-    if (sf_write_float(file.get(), samples.data(), static_cast<sf_count_t>(count)) !=
-        static_cast<sf_count_t>(count))
-      fail(sf_strerror(file.get()));
+    const auto whole = static_cast<sf_count_t>(count);
+    check(sf_write_float(file.get(), samples.data(), whole) == whole, file.get());
   }
-  fs::rename(unfinished, plan.target, failure);
-  if (failure) fail(failure.message());
+  sim::write_new_file(plan.target, plan.replace, memory.bytes);
   return out;
 }
 

@@ -22,7 +22,8 @@ struct SoundFigures {
 };
 
 /// Writes the sound of a run as a WAV file, computed from its mass flows.
-/// Errors   sim::Error{input} no such flows, empty span, a file that is there; sim::Error{file} cannot write.
+/// Errors   sim::Error{input} no such flows, empty span, a name that cannot be taken (`check_output`);
+///          sim::Error{file} cannot write.
 /// On disk  a failed export leaves no file of that name.
 SoundFigures write_sound(Source& source, const SoundPlan& plan);
 

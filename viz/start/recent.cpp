@@ -1,10 +1,11 @@
 #include "viz/start/recent.hpp"
 
-#include <unistd.h>
-
 #include <algorithm>
 #include <cstdlib>
 #include <fstream>
+
+#include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 
 namespace glassbowl::viz {
 namespace {
@@ -24,8 +25,10 @@ fs::path list_file() {
 
 std::vector<std::string> recent_files() {
   std::vector<std::string> out;
-  std::ifstream list(list_file());
   std::error_code ignored;
+  const fs::path file = list_file();
+  if (!fs::is_regular_file(file, ignored)) return out;  // a pipe would be waited for
+  std::ifstream list(file);
   for (std::string line; std::getline(list, line) && out.size() < most;)
     if (fs::exists(line, ignored)) out.push_back(line);
   return out;
@@ -35,20 +38,18 @@ void remember_file(const fs::path& file) {
   const fs::path list = list_file();
   std::error_code failure;
   const std::string name = fs::absolute(file, failure).string();
-  if (list.empty() || failure) return;
+  if (list.empty() || failure || name.find('\n') != std::string::npos) return;  // a line for each
   auto names = recent_files();
   std::erase(names, name);
   names.insert(names.begin(), name);
   names.resize(std::min(names.size(), most));
   fs::create_directories(list.parent_path(), failure);
-  const fs::path next = list.string() + "." + std::to_string(getpid());
-  {
-    std::ofstream out(next);
-    for (const auto& each : names) out << each << "\n";
-    if (!out) return;
+  std::string text;
+  for (const auto& each : names) text += each + "\n";
+  try {
+    sim::write_new_file(list, true, text);
+  } catch (const sim::Error&) {  // NOLINT: who opens a file did not ask for the list
   }
-  fs::rename(next, list, failure);
-  if (failure) fs::remove(next, failure);
 }
 
 }  // namespace glassbowl::viz

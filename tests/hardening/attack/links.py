@@ -10,7 +10,10 @@ ROLES = [(["run", "short.toml", "-o", "x.h5", "--csv", "x.csv"], ["x.h5", "x.csv
           ["x.h5", "x.html", "x.pdf", "x-fitted_0m.svg", "x-shares_3000rpm.png"])]
 PLACES = ["victim", "nowhere", "folder", "/dev/null", "x.h5.missing", "../outside"]
 VIEW_ROLES = [(["short.h5", "--size", "320x180", "--export", "x.png"], ["x.png"]),
-              (["short.h5", "--size", "320x180", "--screenshot", "x.png", "--pictures", "2"], ["x.png"])]
+              (["short.h5", "--size", "320x180", "--screenshot", "x.png", "--pictures", "2"], ["x.png"]),
+              (["short.h5", "--export", "x.wav"], ["x.wav"]), (["short.h5", "--export", "x.html"], ["x.html"]),
+              (["--lesson", "idle_circuit", "--handout", "x.html"], ["x.html"]),
+              (["--lesson", "idle_circuit", "--handout", "x.pdf"], ["x.pdf"])]
 
 
 def attempt(tools, shop, words, name, force, program=None):

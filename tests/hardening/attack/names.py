@@ -44,7 +44,7 @@ def attack(tools):
         with tools.shop() as shop:
             shop.run(["run", "short.toml"])
             for stem in tools.random.sample(STEMS, tools.count(3)):
-                for kind in (".png", ".mp4", ".gif"):
+                for kind in (".png", ".mp4", ".gif", ".wav", ".html"):
                     words = ["short.h5", "--size", "320x180", "--at", "0.01", "--to", "0.011", f"--export={stem}{kind}"]
                     if kind == ".png":
                         del words[5:7]

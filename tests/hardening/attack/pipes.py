@@ -3,7 +3,7 @@ import os
 import socket
 import stat
 
-from links import ROLES
+from links import ROLES, VIEW_ROLES
 
 
 def make(path, kind):
@@ -23,14 +23,19 @@ def make(path, kind):
 
 def attack(tools):
     kinds = ["pipe", "socket", "folder"] + (["device"] if os.geteuid() == 0 else [])
-    for words, names in ROLES:
+    roles = [(words, names, None) for words, names in ROLES]
+    if tools.view:
+        roles += [(words, names, tools.view) for words, names in VIEW_ROLES]
+    for words, names, program in roles:
         for name in names:
             for kind in kinds:
                 for force in (False, True):
                     with tools.shop() as shop:
+                        if program and words[0] == "short.h5":
+                            shop.run(["run", "short.toml"])
                         make(shop / name, kind)
                         before, mode = shop.names(), (shop / name).lstat().st_mode
                         given = words + (["--force"] if force else [])
-                        end = shop.run(given)
+                        end = shop.run(given, program=program)
                         tools.check(end.code == 2 and shop.names() == before and (shop / name).lstat().st_mode == mode,
                                     given, end, f"a {kind} at {name} was not refused")

@@ -7,8 +7,8 @@
 #include <sstream>
 
 #include "sim/api/error.hpp"
+#include "sim/api/print_pdf.hpp"
 #include "sim/report/chart.hpp"
-#include "sim/report/print_pdf.hpp"
 #include "sim/report/tuning_sheet.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 
