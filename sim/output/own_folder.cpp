@@ -14,12 +14,15 @@ namespace glassbowl::sim {
 namespace fs = std::filesystem;
 
 OwnFolder::OwnFolder() {
-  std::error_code failure;
-  std::string name = (fs::absolute(fs::temp_directory_path(failure)) / "glassbowl-XXXXXX").string();
-  if (failure || mkdtemp(name.data()) == nullptr)
+  const auto fail = [](const std::string& why) {
     throw Error(ErrorKind::file,
-                fmt::format("{}: no temporary folder can be made: {}; TMPDIR names another place", name,
-                            failure ? failure.message() : std::generic_category().message(errno)));
+                fmt::format("no temporary folder can be made: {}; TMPDIR names the place for it", why));
+  };
+  std::error_code failure;
+  const fs::path place = fs::temp_directory_path(failure);
+  if (failure) fail(failure.message());
+  std::string name = (fs::absolute(place) / "glassbowl-XXXXXX").string();
+  if (mkdtemp(name.data()) == nullptr) fail(name + ": " + std::generic_category().message(errno));
   path_ = name;
 }
 
