@@ -154,8 +154,7 @@ class Run {
   }
 
   void row() {
-    const Snapshot<double>& snapshot = simulation_.snapshot();
-    tally_->row(snapshot);
+    tally_->row(simulation_.outputs());
     if (trace_) trace_->time_row(simulation_.time(), reader_->read_current());
     budget_.watch(std::as_const(simulation_).state());
     if ((++reported_ & 0xff) == 0) report(simulation_.time(), false);
