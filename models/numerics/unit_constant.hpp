@@ -3,7 +3,7 @@
 namespace glassbowl::models {
 
 /// A number that has a unit, kg^kg m^m s^s K^K: lengths over which mouths uncover, widths of smoothing, g0.
-/// Parts take it as their scalar by `as`, so that one that checks units can tell what it is.
+/// Parts take it as their scalar by `as`, so that a scalar that checks units knows its unit.
 template <int kg, int m, int s, int K = 0>
 struct UnitConstant {
   double value;

@@ -117,7 +117,7 @@ struct Outputs {
   CrankOutputs<Real> crank{};
 };
 
-/// What the plate's last angle decided: the rider's hand is slow.
+/// Cache of what the plate's angle decides: it changes slowly.
 template <class Real>
 struct PlateCache {
   Plate<Real> plate{Real(-1e9), Real(0), Real(0), Real(0)};

@@ -62,7 +62,7 @@ void Network<Real>::evaluate(Real t, const Real* x, const DiscreteState<Real>& d
   const auto& carried = gas_path_.carry(x, gas, scratch.carried);
   gas_path_.exchange(carried, balances, totals, dx);
 
-  // Carburetors, or what stands in for them.
+  // Carburetors, or the ideal mixture in their place.
   const Real ideal_fuel = ideal ? ideal_mixture(x, discrete.ideal_lambda, gas, balances) : Real(0);
   Real fed = ideal_fuel;
   for (std::size_t c = 0; c < count; ++c) {
