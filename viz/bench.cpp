@@ -29,28 +29,26 @@ void print(const viz::WindowReport& report, const viz::WindowPlan& plan) {
 }
 
 void replay(const char* trace, viz::Typeface& face, const viz::WindowPlan& plan) {
-  viz::View view(face.font, std::make_unique<viz::TraceSource>(trace));
-  viz::App app(view, face.font, {}, nullptr);
-  view.playback.playing = true;
-  print(viz::run_window(app, face, plan), plan);
+  auto session = viz::Session::open(
+      viz::Choice{.trace = trace, .live = {}, .beside = {}, .sets = {}, .lesson = {}}, face.font);
+  session->view.playback.playing = true;
+  print(viz::run_window(std::move(session), face, plan), plan);
 }
 
 /// Paced at 60 pictures a second, the solver beside it at real time.
 void live(const char* given, viz::Typeface& face, viz::WindowPlan plan) {
-  const auto clock = std::make_shared<sim::LiveClock>();
-  auto source = std::make_unique<viz::LiveSource>(given, std::vector<std::string>{}, clock);
-  viz::LiveSource& bench = *source;
-  viz::View view(face.font, std::move(source));
-  viz::App app(view, face.font, {&bench}, clock);
-  app.set_rate(1.0);
-  app.toggle_playing();
+  auto session = viz::Session::open(
+      viz::Choice{.trace = {}, .live = given, .beside = {}, .sets = {}, .lesson = {}}, face.font);
+  viz::LiveSource& bench = *session->app.live.front();
+  session->app.set_rate(1.0);
   double warm_at = 0.0;  // start and settling do not count
   plan.warmed = [&] { warm_at = bench.last_time(); };
-  const auto report = viz::run_window(app, face, plan);
+  double end_at = 0.0;
+  plan.ended = [&] { end_at = bench.last_time(); };
+  const auto report = viz::run_window(std::move(session), face, plan);
   print(report, plan);
-  fmt::print(
-      "  simulated: {:.3f} seconds a second\n",
-      (bench.last_time() - warm_at) * report.pictures_per_second / static_cast<double>(report.work.count()));
+  fmt::print("  simulated: {:.3f} seconds a second\n",
+             (end_at - warm_at) * report.pictures_per_second / static_cast<double>(report.work.count()));
 }
 
 }  // namespace
@@ -69,6 +67,7 @@ int main(int count, char** arguments) try {
   plan.pictures = number(1, 600);
   plan.width = static_cast<unsigned>(number(2, 1280));
   plan.height = static_cast<unsigned>(number(3, 720));
+  plan.adapt = true;  // as for who looks at it
   viz::require_display();
   viz::Typeface face;
   viz::load_typeface(face, {});

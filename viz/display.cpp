@@ -17,7 +17,7 @@ constexpr const char* borrowed_mark = "GLASSBOWL_DISPLAY_BORROWED";
 }  // namespace
 
 bool has_display() {
-  // Kept open: a virtual server may start anew, and refuse for a moment, when its last visitor leaves.
+  // Kept open: a virtual server may start again, and refuse for a moment, when its last visitor leaves.
   static Display* const display = XOpenDisplay(nullptr);
   return display != nullptr;
 }

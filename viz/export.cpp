@@ -9,11 +9,13 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cerrno>
 #include <csignal>
 #include <cstring>
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "viz/png.hpp"
 #include "viz/quiet.hpp"
 
 extern char** environ;
@@ -32,23 +34,19 @@ std::string ending(const fs::path& path) {
   return text;
 }
 
-std::vector<std::string> encoding(const ExportPlan& plan, const fs::path& target, bool animated_picture,
-                                  unsigned rate) {
-  std::vector<std::string> call{"ffmpeg",
-                                "-hide_banner",
-                                "-loglevel",
-                                "error",
-                                "-y",
-                                "-f",
-                                "rawvideo",
-                                "-pix_fmt",
-                                "rgba",
-                                "-s",
-                                fmt::format("{}x{}", plan.width, plan.height),
-                                "-r",
-                                std::to_string(rate),
-                                "-i",
-                                "-"};
+// ffmpeg gets the open file and no name of it, which it could take for an option or an address.
+constexpr int encoded_descriptor = 3;
+constexpr const char* encoded_name = "/proc/self/fd/3";
+
+std::vector<std::string> encoding(const ExportPlan& plan, bool animated_picture, unsigned rate) {
+  std::vector<std::string> call{"ffmpeg",    "-hide_banner",
+                                "-loglevel", "error",
+                                "-xerror",   "-y",
+                                "-f",        "rawvideo",
+                                "-pix_fmt",  "rgba",
+                                "-s",        fmt::format("{}x{}", plan.width, plan.height),
+                                "-r",        std::to_string(rate),
+                                "-i",        "-"};
   if (animated_picture)
     for (const char* text :
          {"-vf", "split[a][b];[a]palettegen=max_colors=128:stats_mode=diff[p];[b][p]paletteuse=dither=none",
@@ -58,18 +56,8 @@ std::vector<std::string> encoding(const ExportPlan& plan, const fs::path& target
     for (const char* text : {"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-pix_fmt", "yuv420p",
                              "-movflags", "+faststart", "-f", "mp4"})
       call.emplace_back(text);
-  call.push_back(target.string());
+  call.emplace_back(encoded_name);
   return call;
-}
-
-void check_target(const ExportPlan& plan) {
-  std::error_code ignored;
-  const fs::path folder = plan.target.parent_path();
-  if (!plan.replace && fs::exists(plan.target, ignored))
-    throw sim::Error(sim::ErrorKind::input,
-                     plan.target.string() + ": is there already; give --force or another name");
-  if (!folder.empty() && !fs::is_directory(folder, ignored))
-    throw sim::Error(sim::ErrorKind::file, folder.string() + ": there is no such folder to export into");
 }
 
 }  // namespace
@@ -104,13 +92,14 @@ sf::Image picture_of(View& view, Canvas& canvas, unsigned width, unsigned height
 /// ffmpeg, fed with raw pictures through a pipe.
 class ExportJob::Encoder {
  public:
-  explicit Encoder(const std::vector<std::string>& arguments) {
+  Encoder(const std::vector<std::string>& arguments, int output) {
     int ends[2];
     if (pipe2(ends, O_CLOEXEC) != 0)
       throw sim::Error(sim::ErrorKind::file, "no pipe to ffmpeg could be opened");
     posix_spawn_file_actions_t actions;
     posix_spawn_file_actions_init(&actions);
     posix_spawn_file_actions_adddup2(&actions, ends[0], 0);
+    posix_spawn_file_actions_adddup2(&actions, output, encoded_descriptor);
     std::vector<char*> call;
     std::vector<std::string> texts = arguments;
     for (auto& text : texts) call.push_back(text.data());
@@ -135,6 +124,7 @@ class ExportJob::Encoder {
     std::size_t left = std::size_t{4} * image.getSize().x * image.getSize().y;
     while (left > 0) {
       const ssize_t done = write(pipe_, at, left);
+      if (done < 0 && errno == EINTR) continue;
       if (done <= 0) return false;
       at += done;
       left -= static_cast<std::size_t>(done);
@@ -147,7 +137,8 @@ class ExportJob::Encoder {
     close(pipe_);
     pipe_ = -1;
     int status = 1;
-    waitpid(process_, &status, 0);
+    while (waitpid(process_, &status, 0) < 0 && errno == EINTR) {
+    }
     succeeded_ = WIFEXITED(status) && WEXITSTATUS(status) == 0;
     return succeeded_;
   }
@@ -167,7 +158,7 @@ ExportJob::ExportJob(View& view, const sf::Font& font, ExportPlan plan)
                      plan_.target.string() + ": the name must end in .png, .mp4 or .gif");
   if (source.empty())
     throw sim::Error(sim::ErrorKind::file, "the trace holds no rows: there is nothing to export");
-  check_target(plan_);
+  sim::check_output(plan_.target, plan_.replace);
   const bool picture = kind == ".png", animated_picture = kind == ".gif";
   if (!picture && (plan_.width % 2 != 0 || plan_.height % 2 != 0))
     throw sim::Error(sim::ErrorKind::input, "a video needs an even width and height");
@@ -175,23 +166,22 @@ ExportJob::ExportJob(View& view, const sf::Font& font, ExportPlan plan)
   last_ = source.last_time();
   from_ = std::clamp(plan_.from.value_or(picture ? 0.5 * (first + last_) : first), first, last_);
   view_.playback.playing = false;
+  view_.moving = kind != ".png";
   view_.playback.set_rate(plan_.rate);
-  unfinished_ = plan_.target.string() + ".unfinished" + kind;
-  if (picture) return;
+  if (picture) {
+    file_.emplace(plan_.target, plan_.replace);
+    return;
+  }
   rate_ = animated_picture ? std::max(1U, plan_.frames_per_second / 4) : plan_.frames_per_second;
   to_ = std::min(plan_.to.value_or(last_), last_);
   if (!plan_.to) to_ = std::min(to_, from_ + longest_video * view_.playback.rate);
   if (to_ <= from_) throw sim::Error(sim::ErrorKind::input, "the span to export is empty");
   frames_ = static_cast<long>((to_ - from_) / view_.playback.rate * rate_) + 1;
-  encoder_ = std::make_unique<Encoder>(encoding(plan_, unfinished_, animated_picture, rate_));
+  file_.emplace(plan_.target, plan_.replace);
+  encoder_ = std::make_unique<Encoder>(encoding(plan_, animated_picture, rate_), file_->descriptor());
 }
 
-ExportJob::~ExportJob() {
-  if (whole_) return;
-  encoder_.reset();
-  std::error_code ignored;
-  std::filesystem::remove(unfinished_, ignored);
-}
+ExportJob::~ExportJob() = default;
 
 double ExportJob::done() const {
   return static_cast<double>(next_) / static_cast<double>(frames_);
@@ -202,8 +192,7 @@ bool ExportJob::step() {
   view_.advance(0.0);
   const sf::Image image = picture_of(view_, canvas_, plan_.width, plan_.height);
   if (!encoder_) {
-    const Quiet quiet;
-    if (!image.saveToFile(unfinished_.string())) fail("could not be written");
+    file_->append(png_of(image));
   } else if (!encoder_->put(image)) {
     fail("ffmpeg could not make it");
   }
@@ -214,10 +203,7 @@ bool ExportJob::step() {
 
 void ExportJob::finish() {
   if (encoder_ && !encoder_->finish()) fail("ffmpeg could not make it");
-  std::error_code failure;
-  fs::rename(unfinished_, plan_.target, failure);
-  if (failure) fail("could not be written: " + failure.message());
-  whole_ = true;
+  file_->publish();
 }
 
 void ExportJob::fail(const std::string& why) {

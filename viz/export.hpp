@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "sim/api/new_file.hpp"
 #include "viz/view.hpp"
 
 namespace glassbowl::viz {
@@ -19,7 +20,7 @@ struct ExportPlan {
 
 /// Draws to a file what the window would show, without the controls, one picture a step. A video needs
 /// ffmpeg.
-/// Errors   sim::Error{input} unknown ending, empty span, a file that is there already;
+/// Errors   sim::Error{input} unknown ending, empty span, a name that cannot be taken (`check_output`);
 ///          sim::Error{file} no ffmpeg, cannot write.
 /// On disk  a failed or abandoned export leaves no file of that name.
 class ExportJob {
@@ -40,12 +41,11 @@ class ExportJob {
   View& view_;
   Canvas canvas_;
   ExportPlan plan_;
-  std::filesystem::path unfinished_;
-  std::unique_ptr<Encoder> encoder_;
+  std::optional<sim::NewFile> file_;
+  std::unique_ptr<Encoder> encoder_;  // writes into the file
   double from_ = 0.0, to_ = 0.0, last_ = 0.0;
   unsigned rate_ = 1;
   long frames_ = 1, next_ = 0;
-  bool whole_ = false;
 };
 
 /// All steps at once.

@@ -21,10 +21,11 @@ void style(const Theme& theme, float scale) {
   s = ImGuiStyle();
   theme.dark ? ImGui::StyleColorsDark() : ImGui::StyleColorsLight();
   s.WindowRounding = 0;
-  s.FrameRounding = 3;
-  s.GrabRounding = 3;
+  s.FrameRounding = 2;
+  s.GrabRounding = 2;
+  s.GrabMinSize = 12;
   s.WindowBorderSize = 1;
-  s.FrameBorderSize = 1;
+  s.FrameBorderSize = 0;
   s.ItemSpacing = {8, 5};
   s.FramePadding = {7, 3};
   s.ScaleAllSizes(scale);
@@ -34,18 +35,19 @@ void style(const Theme& theme, float scale) {
   c[ImGuiCol_Text] = color(theme.text);
   c[ImGuiCol_TextDisabled] = color(theme.faint);
   c[ImGuiCol_Border] = color(theme.edge);
-  c[ImGuiCol_FrameBg] = color(theme.background);
+  c[ImGuiCol_FrameBg] = color(mixed(theme.panel, theme.edge, 0.55F));
   c[ImGuiCol_FrameBgHovered] = color(theme.grid);
   c[ImGuiCol_FrameBgActive] = color(theme.edge);
   c[ImGuiCol_Button] = color(mixed(theme.panel, theme.edge, 0.7F));
   c[ImGuiCol_ButtonHovered] = color(theme.edge);
-  c[ImGuiCol_ButtonActive] = color(mixed(theme.edge, theme.accent, 0.5F));
+  c[ImGuiCol_ButtonActive] = color(mixed(theme.panel, theme.accent, theme.dark ? 0.45F : 0.35F));
   c[ImGuiCol_Header] = color(theme.grid);
   c[ImGuiCol_HeaderHovered] = color(theme.edge);
   c[ImGuiCol_HeaderActive] = color(theme.edge);
   c[ImGuiCol_SliderGrab] = c[ImGuiCol_CheckMark] = color(theme.accent);
   c[ImGuiCol_SliderGrabActive] = color(theme.text);
-  c[ImGuiCol_NavHighlight] = color(theme.accent);
+  c[ImGuiCol_NavHighlight] = c[ImGuiCol_PlotHistogram] = color(theme.accent);
+  c[ImGuiCol_PlotHistogramHovered] = color(theme.danger);  // warnings in panels
   c[ImGuiCol_TitleBg] = c[ImGuiCol_TitleBgActive] = color(theme.grid);
 }
 

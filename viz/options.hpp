@@ -12,11 +12,14 @@ struct Options {
 
   std::string mode = "cutaway", size = "1280x720", font, lesson;
   std::size_t lesson_step = 1;  ///< counted from 1
-  bool light = false, large_type = false;
-  double rate = 1.0 / 20.0;
+  bool print = false, light = false, large_type = false;
+  std::optional<double> rate;    ///< simulated seconds per second
   std::optional<double> at, to;  ///< [s]
 
-  std::string target;  ///< of an export
+  std::string target;   ///< of an export
+  std::string handout;  ///< of a lesson
+  int sheets = 1;
+  double distance = 7.5;  ///< [m] of who hears
   bool force = false;
 
   std::string shot, keys;

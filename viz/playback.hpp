@@ -13,7 +13,7 @@ class Playback {
   bool playing = false;
   bool loop_cycle = false;
 
-  /// Moves on by `wall` seconds; stops at the end of what there is, or goes round one engine cycle.
+  /// Moves on by `wall` seconds; stops at the end of what there is, or repeats one engine cycle.
   void advance(double wall, Source& source);
   void step_angle(double radians, Source& source);
   void step_cycles(int count, Source& source);

@@ -22,6 +22,7 @@ struct ShownRun {
   Cutaway cutaway;
   Strips strips;
   Overlap overlap;
+  Mixture mixture;
 };
 
 /// The whole picture but for the controls: what a window shows and what is exported.
@@ -32,26 +33,37 @@ class View {
   Playback playback;
   Mode mode = Mode::cutaway;
   bool dark = true;
+  bool print = false;  ///< black on white
   bool show_strips = true;
+  bool moving = false;  ///< time runs: a replay plays, or a live bike
   bool enlarge_overlap = false;
-  bool large_type = false;  ///< for a projector
+  bool align_crank = false;  ///< two runs: the second at the same crank angle, not at the same time
+  bool large_type = false;   ///< for a projector
   Cutaway::Look look;
   Point pointer{-1, -1};         ///< [px] for the explanation of the part below it
   std::optional<PartId> spoken;  ///< part that is explained without a pointer
 
   ShownRun& first() { return *first_; }
   ShownRun* second() { return second_.get(); }
-  const Theme& theme() const { return dark ? dark_theme() : light_theme(); }
+  const Theme& theme() const { return print ? print_theme() : dark ? dark_theme() : light_theme(); }
+
+  /// Time of the second run that is shown beside the first one.
+  double second_time() const;
 
   void set_lesson(std::unique_ptr<LessonRun> lesson);
   LessonRun* lesson() { return lesson_.get(); }
+  /// Where the lesson was drawn last [px].
+  const Box& lesson_box() const { return lesson_box_; }
+  /// Moves the enlarged drawing under a hand that drags it.
+  void drag_drawing(Point by);
 
   /// Explains the next part in the drawing, or the one before.
   void speak(int step);
   /// Looks closer at the carburetor, about a pixel or else the part that is explained.
   void zoom_drawing(double factor, std::optional<Point> about);
   /// Scale of text and lines in a picture of this size: 1 at 1280 x 720, more for large type.
-  float scale(Point size) const;
+  float scale(Point size) const { return scale_of(size, large_type); }
+  static float scale_of(Point size, bool large_type);
 
   /// Moves time on by `wall` seconds.
   void advance(double wall);
@@ -61,6 +73,11 @@ class View {
 
  private:
   void follow_lesson();
+  bool draw_alarm(Canvas& canvas, const Box& within, ShownRun& run);
+  std::string what_differs(bool of_first) const;
+  /// Time that drawings show: above a tenth of real time the last one at a fixed crank angle.
+  double drawn_time(ShownRun& run) const;
+  bool stroboscope() const;
   void draw_headline(Canvas& canvas, const Box& box, ShownRun& run);
   void draw_cutaway(Canvas& canvas, const Box& box);
   void draw_beside(Canvas& canvas, const Box& box);
@@ -70,6 +87,7 @@ class View {
 
   std::unique_ptr<ShownRun> first_, second_;
   std::unique_ptr<LessonRun> lesson_;
+  Box lesson_box_;
   std::size_t lesson_step_ = 0;     // whose span the strips show
   std::vector<Strip> kept_strips_;  // as they were before the lesson
 };

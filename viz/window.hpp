@@ -5,7 +5,7 @@
 
 #include "viz/look/typeface.hpp"
 #include "viz/pacing.hpp"
-#include "viz/panels/app.hpp"
+#include "viz/session.hpp"
 
 namespace glassbowl::viz {
 
@@ -14,8 +14,12 @@ struct WindowPlan {
   /// For pictures and measurements of the window itself: after so many pictures write a PNG and end.
   int pictures = 0;
   std::string shot = {};
+  bool replace = false;   ///< a file of that name
   std::string keys = {};  ///< pressed one after another, by their names in the list of keys: "F1 Shift+Right"
+  bool dark = true, large_type = false;
+  bool adapt = false;                 ///< thin marks out while measuring too
   std::function<void()> warmed = {};  ///< called once after the first pictures, when measuring begins
+  std::function<void()> ended = {};   ///< called once after the last one
 };
 
 /// How long pictures took, from events to the finished picture; fonts and shaders are made before.
@@ -27,6 +31,7 @@ struct WindowReport {
 
 /// Opens the window and shows the view until it is closed, 60 pictures a second; a measured replay goes as
 /// fast as it can.
-WindowReport run_window(App& app, const Typeface& face, const WindowPlan& plan);
+/// Without a session it begins with the start page.
+WindowReport run_window(std::unique_ptr<Session> session, const Typeface& face, const WindowPlan& plan);
 
 }  // namespace glassbowl::viz

@@ -21,7 +21,7 @@ struct Combustion {
   Real lean_limit_residual = Real(1.2);  ///< [-] the limit falls by this times residual fraction above 0.1
   Real rich_limit = Real(0.52);          ///< [-]
   Real limit_width = Real(0.02);         ///< [-]
-  Real weak_spark = Real(0);             ///< [-] narrows both limits toward lambda 0.95; 0 = healthy
+  Real weak_spark = Real(0);  ///< [-] draws both limits together at lambda 0.95; 0 = healthy, 1 = dead
 };
 
 /// Burn-rate constants of the Wiebe function x = 1 - exp(-a s^(m+1)), a = 5, m = 2.
@@ -74,8 +74,9 @@ Real burnable_fuel(Real fuel_mass, Real air_mass, Real stoichiometric, Real inho
 template <class Real>
 Real ignited_share(const Combustion<Real>& c, Real lambda, Real residual) {
   const Real lean = c.lean_limit - c.lean_limit_residual * positive(residual - Real(0.1));
-  const Real lean_weak = lean - c.weak_spark * (lean - Real(0.95));
-  const Real rich_weak = c.rich_limit + c.weak_spark * (Real(0.95) - c.rich_limit);
+  // Drawn past each other by their width, so that a dead spark lights nothing.
+  const Real lean_weak = lean - c.weak_spark * (lean - (Real(0.95) - c.limit_width));
+  const Real rich_weak = c.rich_limit + c.weak_spark * (Real(0.95) + c.limit_width - c.rich_limit);
   const Real a = smooth_step((lean_weak - lambda) / (2.0 * c.limit_width) + 0.5);
   const Real b = smooth_step((lambda - rich_weak) / (2.0 * c.limit_width) + 0.5);
   return a * b;

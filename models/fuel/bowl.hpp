@@ -71,9 +71,10 @@ Real float_valve_area(const Bowl<Real>& bowl, Real h, Real static_feed, Real rho
   const Real lift = (bowl.level + bowl.float_error + shift - h) * bowl.lever_ratio;
   const Real ring = constants::pi * bowl.seat_bore * sine(0.5 * bowl.needle_angle) *
                     smooth_positive(lift, as<Real>(needle_smoothing));
-  // Ring and seat act in series.
+  // Ring and leak lie side by side, in series with the seat's bore: no leak passes more than that.
   using std::sqrt;
-  return bowl.seat_discharge * (ring * seat / sqrt(ring * ring + seat * seat) + bowl.needle_leak);
+  const Real open = ring + bowl.needle_leak;
+  return bowl.seat_discharge * open * seat / sqrt(open * open + seat * seat);
 }
 
 /// Flow from the tank into the bowl [kg/s]: tap, hose and seat in series under the feed pressure.

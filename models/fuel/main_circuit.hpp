@@ -26,7 +26,15 @@
 ///   I_r dq_r/dt = p_foot - p_riser - entry loss                                           (E5)
 ///   dm_w/dt = q_j - q_r - q_slow,   dm_r/dt = q_r - q_nozzle                              (E6)
 ///   (I_a + τ..) dw/dt: bleed air between p_air and the riser at height h, through air jet and
-///   uncovered holes in series, less the holes' capillary pressure                         (E7)
+///   all that is open to it in series, less the capillary pressure:
+///   A_x = A_h + (1 - s) A_e,  s the wetted share of the riser's mouth A_e                 (E7)
+/// (E7) last term: a well drawn to its foot lets air in under the riser, whatever the holes. So with the
+/// holes shut (or no holes at all) a steady circuit has two ranges, with Z = ρ g (lip - foot):
+///   Δ_n < Z + p_lip:  no air, p_t = p_air, the well stands where p_foot balances the riser: the plain jet,
+///                     jet loss = Δ_n - ρ g (lip - h_bowl) - p_lip, up to ρ g (h_bowl - foot);
+///   above it:         the column is held within the mouth's 2 mm, air is metered by air jet and dry mouth
+///                     in series, and p_foot = p_air - Δ A_x²/(A_aj² + A_x²) falls with the depression.
+/// Δ_n is the depression at the nozzle; losses of mouth and nozzle add to its right side.
 /// (E4) last term: momentum of liquid and gas through the nozzle, the gas S times faster, S = (ρ/ρ_g)^¼
 /// (Chisholm 1983, for orifices; from memory). S = 1 would be homogeneous flow. The riser's holdup relaxes,
 /// within the transit time, to m_full = ρ A_r H (1 - α), α from drift flux:
@@ -99,7 +107,6 @@ struct MainCircuitFlows {
 inline constexpr Seconds shortest_transit{4e-3};  ///< of a riser without bubbles: it leaves at once
 inline constexpr PerPascal per_blow_back{0.1};    ///< holes pass liquid instead of air over 10 Pa
 inline constexpr Pascals lowest_pressure{1.0};    ///< that the gas in the riser is thought to have
-inline constexpr Metres hole_without_rows{1e-3};  ///< diameter for a tube that has none
 
 template <class Real>
 Real well_area(const MainCircuit<Real>& c) {
@@ -158,6 +165,7 @@ struct MainCircuitMeasures {
   std::vector<HoleMeasures<Real>> rows;
   Real lip;                   ///< [Pa] pressure that the meniscus holds
   Real capillary;             ///< [Pa] pressure that the holes hold
+  Real mouth;                 ///< [Pa] by which the riser's mouth holds less
   Real density, per_density;  ///< [kg/m³] of the fuel, and its inverse
 };
 
@@ -184,8 +192,8 @@ MainCircuitMeasures<Real> measure_main_circuit(const MainCircuit<Real>& c, Real 
   k.jet_column = k.jet.inertance + k.column;
   k.rows = measure_holes(c.tube);
   k.lip = 4.0 * tension / c.nozzle_diameter;
-  k.capillary =
-      4.0 * tension / (c.tube.rows.empty() ? as<Real>(hole_without_rows) : c.tube.rows.front().diameter);
+  k.capillary = 4.0 * tension / (c.tube.rows.empty() ? c.riser_diameter : c.tube.rows.front().diameter);
+  k.mouth = k.capillary - 4.0 * tension / c.riser_diameter;
   return k;
 }
 
@@ -204,6 +212,8 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   out.well_level = h;
   const Real A_h = uncovered_area(k.rows, h);
   out.uncovered = A_h;
+  const Real in_well = wetted_share(column);
+  const Real A_m = k.entry * positive(1.0 - in_well);  // of the riser's mouth, when the well gives way to air
   const Real w = s.bleed_flow;
 
   // Riser: head of what it holds, then the nozzle.
@@ -227,14 +237,15 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real head = s.riser * k.head;
   const Real riser_pressure = b.nozzle_pressure + at_lip * k.lip + head + nozzle_loss;
 
-  // Bleed air passes air jet and uncovered holes in series, into the riser at the level's height. Blown
-  // backward, the holes pass the riser's liquid instead of air: √(ρ_air/ρ) of the volume.
+  // Bleed air passes air jet and what is open to it in series, into the riser at the level's height. Blown
+  // backward, holes and mouth pass the riser's liquid instead of air: √(ρ_air/ρ) of the volume.
   const Real submerged = clamp(column * k.per_height, Real(0), Real(1));
-  const Real difference =
-      after_capillarity(b.air_pressure - (riser_pressure - head * submerged), k.capillary);
+  const Real A_open = A_h + A_m;
+  const Real capillary = k.capillary - k.mouth * A_m / (A_open + Real(1e-12));
+  const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged), capillary);
   const Real backward = sqrt(b.air_density * k.per_density);
   const Real A_x =
-      A_h * (backward + (1.0 - backward) * smooth_step(0.5 + difference * as<Real>(per_blow_back)));
+      A_open * (backward + (1.0 - backward) * smooth_step(0.5 + difference * as<Real>(per_blow_back)));
   const Real A_x2 = A_x * A_x;
   const Real share_x = A_x2 / (k.air_jet + A_x2 + Real(1e-24));
   const Real A2 = k.air_jet * share_x;
@@ -244,14 +255,13 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   // Main jet, fed while its mouth lies in liquid: the bowl's forward, the well's backward.
   const Real bowl_depth = b.bowl_level - c.foot;
   const Real in_bowl = wetted_share(bowl_depth);
-  const Real in_well = wetted_share(column);
   const Real share = select(s.jet_flow >= Real(0), in_bowl, in_well);
   const Real resistance = jet_resistance(k.jet, s.jet_flow) / (share * share);
   out.rate.jet_flow = column_rate(
       b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - resistance * s.jet_flow,
       k.jet_column, 2.0 * resistance, b.response);
 
-  // Liquid into the riser. A well drawn to its foot gives way to air.
+  // Liquid into the riser, through the wetted share of its mouth.
   const Real entry = k.entry * select(s.riser_flow >= Real(0), in_well, wetted_share(s.riser * k.velocity));
   const Real entry_slope = absolute(s.riser_flow) * k.per_density / (entry * entry);
   const Real half_nozzle = 0.5 * per_nozzle;

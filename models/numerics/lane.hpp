@@ -93,7 +93,7 @@ LaneOf<Number> greater(LaneOf<Number> a, LaneOf<Number> b) {
 }
 template <class Number>
 LaneOf<Number> sqrt(LaneOf<Number> a) {
-  typename LaneOf<Number>::Values out = a.value;
+  typename LaneOf<Number>::Values out = a.value;  // g++ 12 takes it for uninitialised on newer processors
   for (std::size_t k = 0; k < lanes; ++k) out[k] = std::sqrt(a.value[k]);
   return out;
 }

@@ -27,7 +27,7 @@ using Pascals = UnitConstant<1, -1, -2>;
 using PerPascal = UnitConstant<-1, 1, 2>;
 using MassFlow = UnitConstant<1, 0, -1>;
 using Mass = UnitConstant<1, 0, 0>;
-using SpeedSquared = UnitConstant<0, 2, -2>;
+using Speed = UnitConstant<0, 1, -1>;
 using Acceleration = UnitConstant<0, 1, -2>;
 using GasConstant = UnitConstant<0, 2, -2, -1>;
 

@@ -12,6 +12,13 @@
 ///         - m g - F0 - k x - friction - stops                                          (E1)
 ///   V = V0 + A_d (x_max - x), isothermal at body temperature                           (E2)
 /// A_d is the diaphragm's effective area, A_s that of the slide, whose underside sees the throat.
+///
+/// Dry friction F v/√(v² + v0²). The running engine shakes the piston by some a_v = 20 m/s²: a friction well
+/// below m a_v is shaken loose and gives way at once (v0 = 20 mm/s), one above it sticks, and creeps by less
+/// than v0 = 0.1 mm/s. Both speeds and a_v are assumptions without a published source. The response time τ
+/// adds τ F/√(v² + v0²) to the mass, so that friction stops the piston within τ and never throws it back
+/// within a step. Where the piston stands still the net force is zero and τ plays no part.
+///
 /// Source  force and mass balance, derived; behaviour as in period workshop descriptions.
 namespace glassbowl::models {
 
@@ -34,8 +41,10 @@ struct VacuumPiston {
   Real stop_stiffness = Real(5.0e5);      ///< [N/m] of the stops: they hardly give; no published source
 };
 
-inline constexpr SpeedSquared friction_smoothing{4e-4};  ///< dry friction turns round over 20 mm/s
-inline constexpr Metres stop_contact{5e-5};              ///< depth over which a stop's damping comes in
+inline constexpr Acceleration shaking{20.0};  ///< a_v
+inline constexpr Speed creep_speed{1e-4};     ///< v0 of a friction that sticks
+inline constexpr Speed loose_speed{0.0199};   ///< added to v0 where it is shaken loose
+inline constexpr Metres stop_contact{5e-5};   ///< depth over which a stop's damping comes in
 
 template <class Real>
 struct VacuumPistonState {
@@ -69,18 +78,19 @@ Real piston_chamber_volume(const VacuumPiston<Real>& piston, Real lift) {
   return piston.chamber_volume + A * (piston.travel - lift);
 }
 
-/// Acceleration of the piston [m/s²].
+/// Acceleration of the piston [m/s²]. `response` [s] is τ; 0 for the plain balance (E1).
 template <class Real>
 Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real velocity, Real p_below,
-                         Real p_chamber, Real p_throat) {
+                         Real p_chamber, Real p_throat, Real response = Real(0)) {
   using std::sqrt;
   const Real A_d = 0.25 * constants::pi * piston.diaphragm_diameter * piston.diaphragm_diameter;
   const Real A_s = 0.25 * constants::pi * piston.slide_diameter * piston.slide_diameter;
   const Real weight = piston.mass * as<Real>(constants::gravity);
   const Real spring = piston.spring_preload + piston.spring_rate * lift;
-  const Real friction =
-      piston.guide_friction * velocity / sqrt(velocity * velocity + as<Real>(friction_smoothing)) +
-      piston.guide_damping * velocity;
+  const Real shaken = Real(1.0) - smooth_step(piston.guide_friction / (as<Real>(shaking) * piston.mass));
+  const Real creep = as<Real>(creep_speed) + as<Real>(loose_speed) * shaken;
+  const Real dry = piston.guide_friction / sqrt(velocity * velocity + creep * creep);
+  const Real friction = (dry + piston.guide_damping) * velocity;
   // Compliant, damped stops: contact over a fraction of a millimetre instead of a jump.
   const Real below = positive(-lift);
   const Real above = positive(lift - piston.travel);
@@ -89,7 +99,7 @@ Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real veloc
   const Real stop = piston.stop_stiffness * (below - above) - soft * damping * velocity;
   const Real force =
       (p_below - p_chamber) * (A_d - A_s) + (p_throat - p_chamber) * A_s - weight - spring - friction + stop;
-  return force / piston.mass;
+  return force / (piston.mass + response * dry);
 }
 
 }  // namespace glassbowl::models

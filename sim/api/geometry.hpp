@@ -8,6 +8,7 @@ namespace glassbowl::sim {
 /// A jet, or any drilled hole that meters.
 struct JetSize {
   double bore = 0.0;     ///< [m] as it flows now: wear added, dirt not
+  double wear = 0.0;     ///< [m] that the bore has gained
   double length = 0.0;   ///< [m]
   double blocked = 0.0;  ///< [-] share of its area lost to dirt
 };

@@ -3,6 +3,7 @@
 #include <chrono>
 #include <cstddef>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <mutex>
 #include <optional>
@@ -29,6 +30,12 @@ struct LiveControls {
   double speed = 110.0;  ///< [rad/s] for a held speed
 };
 
+/// Keys of the case that were changed by hand, with the values they have now.
+using LiveChanges = std::map<std::string, std::string>;
+
+/// How a live bike begins again: with its changed keys, or with parts and faults as in its case.
+enum class LiveRestart { keep_changes, as_in_case };
+
 /// How long a snapped throttle kept its rider waiting; NaN where it was not reached.
 struct LiveBlip {
   double half = 0.0;     ///< [s] to half of the rise, later than with an ideal mixture
@@ -47,7 +54,9 @@ struct LiveBatch {
   bool restarted = false;      ///< the run began anew before these rows
   bool stalled = false;        ///< the engine has stopped by itself
   double achieved_rate = 0.0;  ///< simulated seconds per second, measured
-  LiveControls controls;       ///< as hands and world stood at the last row
+  LiveControls controls;       ///< that hands and world have been set to
+  LiveChanges changes;         ///< keys that differ from the case at the last row
+  std::size_t handled = 0;     ///< requests that have been carried out or refused, of `requests`
   bool recording = false;
   std::optional<Geometry> geometry;   ///< set when a part was changed
   std::optional<LiveBlip> blip;       ///< set when a snapped throttle has been judged
@@ -87,7 +96,8 @@ class LiveBench {
  public:
   static constexpr std::size_t most_waiting_rows = 20000;  ///< older rows are dropped when nobody asks
 
-  /// Reads the case or trace that `given` names and starts at its time 0, settled, when its clock runs.
+  /// Reads the case or trace that `given` names ("blip", a file, or "blip+courier_650": a shipped ride on a
+  /// shipped bike) and starts at its time 0, settled, when its clock runs.
   /// Errors   Error{input}, Error{case_file} as when a case is run.
   LiveBench(const std::string& given, const std::vector<std::string>& sets, std::shared_ptr<LiveClock> clock);
   ~LiveBench();
@@ -104,12 +114,16 @@ class LiveBench {
   /// Changes one key of the case, such as "carburetor.main.jet.bore" to "1.60 mm", while the bike runs on;
   /// an empty value gives back what the case says.
   void set_key(const std::string& key, const std::string& value);
+  /// The same for all keys at once: those that are not in `changes` are as in the case again.
+  void set_changes(const LiveChanges& changes);
   /// Snaps the throttle open to `opening` after a short wait, holds it for `hold` [s], and says the lag.
   void snap(double opening, double hold);
-  void reset();
+  void reset(LiveRestart how = LiveRestart::keep_changes);
   /// Until `stop_recording`; a file that is there already is refused by a message.
   void record(const std::filesystem::path& trace);
   void stop_recording();
+
+  std::size_t requests() const;  ///< that were made so far
 
   /// Everything since the last call; false when nothing is new.
   bool take(LiveBatch& batch);

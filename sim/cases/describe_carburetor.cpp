@@ -1,5 +1,8 @@
 #include <fmt/format.h>
 
+#include <cmath>
+
+#include "models/constants.hpp"
 #include "models/throat/needle.hpp"
 #include "models/throat/vacuum_piston.hpp"
 #include "sim/cases/describe.hpp"
@@ -73,12 +76,65 @@ void describe_channel(Keys& keys, const std::string& path, const m::Fuel<double>
 
 }  // namespace
 
+namespace {
+
+constexpr double same_bore = 0.005;                          // [-] a third of the usual step between two jets
+constexpr double same_level = 0.25e-3;                       // [m] as well as a clear tube can be read
+constexpr double least_bore = 0.1e-3, greatest_bore = 6e-3;  // [m] as declared
+constexpr double lowest_level = -40e-3, highest_level = 15e-3;  // [m] as declared
+
+/// Bore and flow rating say the same thing: the one given nearer to the case counts. In one place they must
+/// agree.
+void choose_bore(Keys& keys, const std::string& path, double rated, m::Jet<double>& jet) {
+  const std::string bore = path + ".bore", rating = path + ".flow_rating";
+  const auto nearer = keys.second_is_nearer(bore, rating);
+  if (nearer && !*nearer) return keys.replace(rating, "\"0 cm3/min\"", bore);
+  if (!(rated >= least_bore && rated <= greatest_bore))
+    return keys.problem(rating, fmt::format("this is the flow of a bore of {:.3g} mm", rated * 1e3),
+                        "a flow of a bore of 0.1 mm to 6 mm, with the flow_head of its test");
+  if (!nearer && std::abs(rated - jet.bore) > same_bore * jet.bore)
+    return keys.problem(rating,
+                        fmt::format("under flow_head this is the flow of a bore of {:.3f} mm, but bore says "
+                                    "{:.3f} mm",
+                                    rated * 1e3, jet.bore * 1e3),
+                        "give one of them, or two that agree to 0.5 %");
+  jet.bore = rated;
+  keys.replace(bore, fmt::format("\"{:.17g} m\"", rated), rating);
+}
+
+/// The same for a level and a float height.
+void choose_level(Keys& keys, double height, double height_at_datum, double& level) {
+  const std::string first = "float.level", second = "float.height";
+  const auto nearer = keys.second_is_nearer(first, second);
+  if (nearer && !*nearer) return keys.replace(second, "\"0 mm\"", first);
+  const double measured = height_at_datum - height;
+  if (keys.is_default("float.height_at_datum"))
+    return keys.problem(second,
+                        "a float height means a level only together with float.height_at_datum, which is not "
+                        "given",
+                        "give the float height at which fuel stands at the bowl joint face, or float.level "
+                        "in place of both");
+  if (!(measured >= lowest_level && measured <= highest_level))
+    return keys.problem(second, fmt::format("this means a level of {:.2f} mm", measured * 1e3),
+                        "a height that means a level of -40 mm to 15 mm");
+  if (!nearer && std::abs(measured - level) > same_level)
+    return keys.problem(second,
+                        fmt::format("with height_at_datum this means a level of {:.2f} mm, but level says "
+                                    "{:.2f} mm",
+                                    measured * 1e3, level * 1e3),
+                        "give one of them, or two that agree to 0.25 mm");
+  level = measured;
+  keys.replace(first, fmt::format("\"{:.17g} m\"", level), second);
+}
+
+}  // namespace
+
 void describe_jet(Keys& keys, const std::string& path, const m::Fuel<double>& fuel, const std::string& what,
                   const char* length, m::Jet<double>& jet) {
   double rating = 0.0, head = 0.0;
   keys.quantity(path + ".bore", jet.bore, "mm", {0.1, 6}, std::nullopt, what + ": bore");
   keys.quantity(path + ".flow_rating", rating, "cm3/min", {0, 5000}, "0 cm3/min",
-                what + ": flow of this fuel under flow_head, used instead of bore when above 0");
+                what + ": flow of this fuel under flow_head, in place of bore when above 0");
   keys.quantity(path + ".flow_head", head, "mm", {10, 5000}, "500 mm",
                 what + ": test head of the flow rating");
   keys.quantity(path + ".length", jet.length, "mm", {0.2, 30}, length, what + ": length of its bore");
@@ -87,8 +143,10 @@ void describe_jet(Keys& keys, const std::string& path, const m::Fuel<double>& fu
   keys.quantity(path + ".wear", jet.wear, "mm", {0, 2}, "0 mm", "fault: growth of its bore");
   if (!keys.sound()) return;
   if (rating > 0.0)
-    jet.bore =
-        m::bore_from_flow_rating(rating, head, jet.length, fuel.density_20, fuel.kinematic_viscosity_20);
+    choose_bore(
+        keys, path,
+        m::bore_from_flow_rating(rating, head, jet.length, fuel.density_20, fuel.kinematic_viscosity_20),
+        jet);
   if (jet.length < 1.5 * jet.bore)
     keys.warning(path + ".length",
                  "shorter than 1.5 bores, where discharge is uncertain (attached or separated flow)");
@@ -276,7 +334,7 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   keys.quantity("carburetor.piston.torn_area", p.torn_area, "mm2", {0, 500}, "0 mm2",
                 "fault: hole in the diaphragm");
   keys.quantity("carburetor.piston.stop_stiffness", p.stop_stiffness, "N/mm", {2, 1000}, "500 N/mm",
-                "compliance of the stops");
+                "of the stops; they give by a fraction of a millimetre");
   auto& n = c.needle;
   std::vector<Keys::Point> profile;
   keys.quantity("carburetor.needle.jet_diameter", n.jet_diameter, "mm", {0.5, 8}, "2.6 mm", "needle jet");
@@ -299,6 +357,14 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   if (p.slide_diameter >= p.diaphragm_diameter)
     keys.problem("carburetor.piston.slide_diameter", "the slide is wider than its diaphragm",
                  "a slide narrower than diaphragm_diameter");
+  // What the pressure of a wide open engine does to the stop; a piston that flies into it presses it as far.
+  constexpr double depression = 3e4, most_pressed_in = 1e-3;  // [Pa], [m]
+  const double force = depression * 0.25 * m::constants::pi * p.diaphragm_diameter * p.diaphragm_diameter;
+  if (force / p.stop_stiffness > most_pressed_in)
+    keys.problem("carburetor.piston.stop_stiffness",
+                 fmt::format("0.3 bar on this diaphragm presses the stop {:.3g} mm in, more than 1 mm",
+                             force / p.stop_stiffness * 1e3),
+                 fmt::format("at least {:.0f} N/mm", std::ceil(force / most_pressed_in * 1e-3)));
   if (p.travel + p.rest_gap > p.slide_diameter + 5e-3)
     keys.warning("carburetor.piston.travel", "goes on beyond the fully open bore");
 }
@@ -319,9 +385,9 @@ void describe_supply(Keys& keys, Carburetor<double>& c) {
   keys.quantity("float.level", b.level, "mm", {-40, 15}, "-4 mm",
                 "clear-tube level against the float datum, valve just shut");
   keys.quantity("float.height", height, "mm", {0, 80}, "0 mm",
-                "float height as measured, used instead of level when above 0");
+                "float height as measured, in place of level when above 0; needs height_at_datum");
   keys.quantity("float.height_at_datum", height_at_datum, "mm", {0, 80}, "15 mm",
-                "float height that puts the level on the datum");
+                "float height that puts the level on the datum, the bowl joint face");
   keys.quantity("float.rim", b.rim, "mm", {0, 40}, "8 mm", "overflow edge above the datum");
   keys.quantity("float.float_area", b.float_area, "cm2", {0.5, 100}, "7 cm2",
                 "float's section at the surface");
@@ -342,7 +408,8 @@ void describe_supply(Keys& keys, Carburetor<double>& c) {
                 "steady forward acceleration over g, or uphill slope");
   keys.flag("float.vented_to_airbox", b.vented_to_airbox, "false", "else to the outside");
   if (!keys.sound()) return;
-  if (height > 0.0) b.level = height_at_datum - height;
+  if (height > 0.0) choose_level(keys, height, height_at_datum, b.level);
+  if (!keys.sound()) return;
   if (b.level >= c.main.lip)
     keys.problem("float.level", "fuel would stand above the nozzle lip and run out",
                  "a level below carburetor.main.lip");

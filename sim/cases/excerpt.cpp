@@ -4,12 +4,11 @@
 #include <cstdint>
 #include <vector>
 
+#include "sim/api/terminal_text.hpp"
 #include "sim/cases/limits.hpp"
 
 namespace glassbowl::sim {
-namespace {
 
-/// Bytes of the UTF-8 character that `text` begins with; 0 if it is broken.
 std::size_t character_length(std::string_view text) {
   const auto byte = [&](std::size_t i) { return static_cast<std::uint8_t>(text[i]); };
   const std::size_t length = byte(0) < 0x80   ? 1
@@ -25,17 +24,19 @@ std::size_t character_length(std::string_view text) {
   return length;
 }
 
-/// Characters that steer a terminal: C0, delete, C1 (U+0080..9F), and the marks that reorder or hide text.
-bool steers(std::string_view character) {
-  const auto first = static_cast<std::uint8_t>(character[0]);
-  if (character.size() == 1) return first < 0x20 || first == 0x7f;
-  const auto second = static_cast<std::uint8_t>(character[1]);
-  if (first == 0xc2) return second < 0xa0;
-  if (first != 0xe2 || character.size() != 3) return false;
-  const auto third = static_cast<std::uint8_t>(character[2]);
-  return (second == 0x80 && ((third >= 0x8b && third <= 0x8f) || (third >= 0xa8 && third <= 0xae))) ||
-         (second == 0x81 && third >= 0xa0 && third <= 0xaf);
+bool steers_terminal(std::string_view character) {
+  const auto byte = [&](std::size_t i) { return static_cast<std::uint8_t>(character[i]); };
+  if (character.size() == 1) return byte(0) < 0x20 || byte(0) == 0x7f;
+  if (character.size() == 2) return (byte(0) == 0xc2 && byte(1) < 0xa0) || character == "\u061c";
+  if (character.size() == 4) return byte(0) == 0xf3 && byte(1) == 0xa0 && byte(2) <= 0x81;  // tags
+  const auto lies_in = [&](std::string_view from, std::string_view to) {
+    return character >= from && character <= to;
+  };
+  return lies_in("\u200b", "\u200f") || lies_in("\u2028", "\u202e") || lies_in("\u2060", "\u206f") ||
+         lies_in("\ufff9", "\ufffb") || character == "\ufeff" || character == "\u180e";
 }
+
+namespace {
 
 /// The characters of `text`, those unfit for a terminal replaced by spaces.
 std::vector<std::string_view> fit_characters(std::string_view text) {
@@ -43,7 +44,7 @@ std::vector<std::string_view> fit_characters(std::string_view text) {
   while (!text.empty()) {
     const std::size_t length = character_length(text);
     const std::string_view character = text.substr(0, length == 0 ? 1 : length);
-    characters.push_back(length == 0 || steers(character) ? std::string_view(" ") : character);
+    characters.push_back(length == 0 || steers_terminal(character) ? std::string_view(" ") : character);
     text.remove_prefix(character.size());
   }
   return characters;
@@ -75,6 +76,22 @@ std::string clipped(std::string_view text, std::size_t most) {
   const auto characters = fit_characters(text.substr(0, 4 * (most + 1)));
   if (characters.size() <= most) return joined(characters, 0, characters.size());
   return joined(characters, 0, most > 3 ? most - 3 : 0) + "...";
+}
+
+std::string terminal_text(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  while (!text.empty()) {
+    const std::size_t length = character_length(text);
+    const std::string_view character = text.substr(0, length == 0 ? 1 : length);
+    const bool layout = character == "\n" || character == "\t";
+    if (!layout && (length == 0 || steers_terminal(character)))
+      out += ' ';
+    else
+      out += character;
+    text.remove_prefix(character.size());
+  }
+  return out;
 }
 
 std::string_view line_of(std::string_view text, std::size_t line) {

@@ -10,6 +10,13 @@ namespace glassbowl::sim {
 /// `most` characters is cut and marked by "...".
 std::string clipped(std::string_view text, std::size_t most);
 
+/// Bytes of the UTF-8 character that `text` begins with; 0 if it is broken.
+std::size_t character_length(std::string_view text);
+
+/// Whether a whole character steers a terminal: C0, delete, C1 (U+0080..9F), and the marks that reorder or
+/// hide text.
+bool steers_terminal(std::string_view character);
+
 /// The given line (from 1) of `text`, without its end; empty if there is none.
 std::string_view line_of(std::string_view text, std::size_t line);
 

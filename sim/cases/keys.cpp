@@ -37,6 +37,8 @@ std::string titled(std::string_view path) {
   return section.empty() ? name_in_section(path) : fmt::format("[{}] {}", section, name_in_section(path));
 }
 
+constexpr std::string_view own_source = "own, ";  // before the name of the case's own file
+
 std::string one_line(std::string_view text) {
   return clipped(text, 400);
 }
@@ -50,6 +52,8 @@ struct Key {
   toml::table fallback;  ///< default under "value"; empty if the key is required
   const Layer* layer = nullptr;
   const toml::node* node = nullptr;  ///< where given
+  std::string replaced{};            ///< TOML that stands in the resolved case instead
+  const Key* replaced_by = nullptr;
 
   const toml::node* value() const { return node != nullptr ? node : fallback.get("value"); }
 };
@@ -80,7 +84,7 @@ struct Keys::State {
     return found == by_path.end() ? nullptr : found->second;
   }
 
-  Key& add(Declaration declaration, std::string_view meaning) {
+  Key& add(Declaration declaration, std::string_view meaning, bool own_only = false) {
     const std::string& path = declaration.path;
     if (!is_plain_key(path) || path == "base" || path.starts_with("base.")) {
       throw std::logic_error(fmt::format("\"{}\" cannot be declared as a key", path));
@@ -99,6 +103,7 @@ struct Keys::State {
     by_path[key.path] = &key;
     key.meaning = one_line(meaning);
     for (const Layer& layer : layers.all()) {
+      if (own_only && !layer.is_set && !layer.is_main) continue;
       if (const toml::node* node = find_node(layer.table, path)) {
         key.layer = &layer;
         key.node = node;
@@ -133,6 +138,35 @@ struct Keys::State {
       report_missing(key);
     }
     return result;
+  }
+
+  Origin origin_of(const Key& key) const {
+    const Key& from = key.replaced_by != nullptr ? *key.replaced_by : key;
+    const auto* value = key.value();
+    Origin out;
+    out.path = key.path;
+    out.meaning = key.meaning;
+    if (!key.replaced.empty())
+      out.value = key.replaced;
+    else if (value != nullptr)
+      out.value = write_value(*value);
+    if (from.node == nullptr) return out.source = "default", out;
+    out.source = from.layer->source;
+    out.kind = from.layer->is_set || from.layer->is_main ? Origin::Kind::own : Origin::Kind::borrowed;
+    const auto line = from.layer->lines.find(from.path);
+    if (line == from.layer->lines.end()) return out;
+    // A resolved case that is read again.
+    const std::string before = "  # " + from.meaning + " (";
+    const std::size_t at = line->second.find(before);
+    if (at == std::string::npos || !line->second.ends_with(')')) return out;
+    std::string source = line->second.substr(at + before.size());
+    source.pop_back();
+    out.kind = source == "default"                                   ? Origin::Kind::fallback
+               : source == "--set" || source.starts_with(own_source) ? Origin::Kind::own
+                                                                     : Origin::Kind::borrowed;
+    if (source.starts_with(own_source)) source.erase(0, own_source.size());
+    out.source = clipped(source, 4 * limits::excerpt_chars);
+    return out;
   }
 
   std::size_t index_of(const Layer& layer) const {
@@ -254,6 +288,15 @@ struct Keys::State {
         add("there is no such key", remedy_for_unknown(path, false));
       }
     }
+  }
+
+  /// Whether a file that the case builds on has anything of a case in it.
+  bool is_case(const Layer& layer) const {
+    if (layer.is_set || layer.is_main || layer.table.empty()) return true;
+    return std::any_of(layer.table.begin(), layer.table.end(), [&](const auto& entry) {
+      const std::string_view name = entry.first.str();
+      return name == "base" || find(name) != nullptr || sections.contains(name);
+    });
   }
 
   /// Sections in the order of their first key; keys at top level come first, as TOML demands.
@@ -383,7 +426,16 @@ void Keys::integer(std::string_view path, int& target, int lowest, int highest, 
 }
 
 void Keys::flag(std::string_view path, bool& target, Fallback fallback, std::string_view text) {
-  Key& key = state_->add({.path = std::string(path), .kind = Kind::flag}, text);
+  declare_flag({.path = std::string(path), .kind = Kind::flag}, target, fallback, text, false);
+}
+
+void Keys::own_flag(std::string_view path, bool& target, Fallback fallback, std::string_view text) {
+  declare_flag({.path = std::string(path), .kind = Kind::flag}, target, fallback, text, true);
+}
+
+void Keys::declare_flag(Declaration declaration, bool& target, Fallback fallback, std::string_view text,
+                        bool own_only) {
+  Key& key = state_->add(std::move(declaration), text, own_only);
   key.allowed = "true or false";
   key.example = "true";
   target = state_->take(key, value_table(fallback), false, read_flag);
@@ -411,6 +463,32 @@ std::optional<std::ptrdiff_t> Keys::choose(std::string_view path, const std::vec
 bool Keys::given(std::string_view path) const {
   return std::any_of(state_->layers.all().begin(), state_->layers.all().end(),
                      [&](const Layer& layer) { return find_node(layer.table, path) != nullptr; });
+}
+
+std::optional<bool> Keys::second_is_nearer(std::string_view first, std::string_view second) const {
+  const auto place = [&](std::string_view path) {
+    const Key* key = state_->find(path);
+    if (key == nullptr) throw std::logic_error(fmt::format("the place of the undeclared key \"{}\"", path));
+    // Overrides are one place, whatever their order.
+    if (key->node == nullptr) return state_->layers.all().size();
+    return key->layer->is_set ? 0 : state_->index_of(*key->layer);
+  };
+  const std::size_t a = place(first), b = place(second);
+  return a == b ? std::nullopt : std::optional(b < a);
+}
+
+void Keys::replace(std::string_view path, std::string value, std::string_view by) {
+  auto* key = const_cast<Key*>(state_->find(path));
+  if (key == nullptr || state_->find(by) == nullptr)
+    throw std::logic_error(fmt::format("\"{}\" or \"{}\" is no declared key", path, by));
+  key->replaced = std::move(value);
+  key->replaced_by = state_->find(by);
+}
+
+bool Keys::is_default(std::string_view path) const {
+  const Key* key = state_->find(path);
+  if (key == nullptr) throw std::logic_error(fmt::format("the origin of the undeclared key \"{}\"", path));
+  return state_->origin_of(*key).kind == Origin::Kind::fallback;
 }
 
 bool Keys::sound() const {
@@ -444,7 +522,17 @@ void Keys::warning(std::string_view path, std::string_view message) {
 
 void Keys::finish() {
   std::vector<Problem> found = state_->problems;
-  for (const Layer& layer : state_->layers.all()) state_->find_unknown(layer, layer.table, "", found);
+  for (const Layer& layer : state_->layers.all()) {
+    if (state_->is_case(layer)) {
+      state_->find_unknown(layer, layer.table, "", found);
+    } else {  // a stranger's base may name any file, so nothing of it is shown
+      found.push_back({state_->index_of(layer),
+                       {},
+                       fmt::format("{}: this is no case: it has no section and no key of one; remove it from "
+                                   "the bases",
+                                   layer.name)});
+    }
+  }
   if (found.empty()) return;
   std::stable_sort(found.begin(), found.end(), [](const Problem& a, const Problem& b) {
     return std::tie(a.layer, a.place.line, a.place.column) < std::tie(b.layer, b.place.line, b.place.column);
@@ -469,13 +557,20 @@ const std::vector<Declaration>& Keys::declarations() const {
   return state_->declarations;
 }
 
+std::vector<Origin> Keys::origins() const {
+  std::vector<Origin> out;
+  for (const Key& key : state_->keys) out.push_back(state_->origin_of(key));
+  return out;
+}
+
 std::string Keys::resolved() const {
-  return state_->written([](const Key& key) {
-    const toml::node* value = key.value();
-    if (value == nullptr)
+  return state_->written([this](const Key& key) {
+    if (key.value() == nullptr)
       return fmt::format("# {} is missing  # {}\n", name_in_section(key.path), key.meaning);
-    return fmt::format("{} = {}  # {} ({})\n", name_in_section(key.path), write_value(*value), key.meaning,
-                       key.node != nullptr ? key.layer->source : "default");
+    const Origin origin = state_->origin_of(key);
+    const bool own_file = origin.kind == Origin::Kind::own && origin.source != "--set";
+    return fmt::format("{} = {}  # {} ({}{})\n", name_in_section(key.path), origin.value, key.meaning,
+                       own_file ? own_source : "", origin.source);
   });
 }
 

@@ -33,6 +33,19 @@ struct Declaration {
   bool fault = false;                ///< its meaning begins with "fault: "; its default is the sound part
 };
 
+/// Where the value of a key came from.
+struct Origin {
+  enum class Kind {
+    own,       ///< the case's own file, or an override
+    borrowed,  ///< a file that it builds on
+    fallback,  ///< the default
+  };
+  std::string path, meaning;
+  std::string value;   ///< as TOML
+  std::string source;  ///< file within the case's folder or the shipped one, "--set" or "default"
+  Kind kind = Kind::fallback;
+};
+
 /// Declares the keys of a case, once each: reads and checks them, refuses all others, and can print the
 /// resolved case or an annotated list of keys.
 ///
@@ -73,6 +86,10 @@ class Keys {
   /// true or false.
   void flag(std::string_view path, bool& target, Fallback fallback, std::string_view text);
 
+  /// The same, taken from the case itself and from overrides only: what its bases say of themselves does not
+  /// hold for a case that builds on them.
+  void own_flag(std::string_view path, bool& target, Fallback fallback, std::string_view text);
+
   /// One of several names.
   template <class E>
   void choice(std::string_view path, E& target, std::initializer_list<std::pair<std::string_view, E>> choices,
@@ -87,6 +104,17 @@ class Keys {
 
   /// Whether any layer gives this key, or anything in this section.
   bool given(std::string_view path) const;
+
+  /// Of two declared keys that say the same thing: whether the second counts, because it was given nearer to
+  /// the case (by an override, by its own file, by a later base). Nothing where both were given in one place,
+  /// or neither.
+  std::optional<bool> second_is_nearer(std::string_view first, std::string_view second) const;
+
+  /// The resolved case is to say `value` (TOML) for `path`, since `by` decides what it is.
+  void replace(std::string_view path, std::string value, std::string_view by);
+
+  /// Whether the value of a declared key is its default, given or noted as such in a resolved case.
+  bool is_default(std::string_view path) const;
 
   /// Whether no problem was found so far.
   bool sound() const;
@@ -106,6 +134,9 @@ class Keys {
   /// All keys declared so far, in their order.
   const std::vector<Declaration>& declarations() const;
 
+  /// Where the value of each key came from, in the order of declaration; sound cases only.
+  std::vector<Origin> origins() const;
+
   /// The whole case as TOML: every declared key with its value as given or its default, meaning and source in
   /// a comment. Read again it gives the same numbers bit for bit.
   std::string resolved() const;
@@ -116,6 +147,8 @@ class Keys {
  private:
   struct State;
 
+  void declare_flag(Declaration declaration, bool& target, Fallback fallback, std::string_view text,
+                    bool own_only);
   std::optional<std::ptrdiff_t> choose(std::string_view path, const std::vector<std::string_view>& names,
                                        Fallback fallback, std::string_view text);
 

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "sim/api/error.hpp"
@@ -64,11 +65,14 @@ void check_nesting(std::string_view text, const std::string& name) {
 
 }  // namespace
 
-toml::table parse_toml(std::string_view text, const std::string& name) {
+toml::table parse_toml(std::string_view text, const std::string& name, bool may_quote) {
   check_nesting(text, name);
   try {
     return toml::parse(text, std::string_view(name));
   } catch (const toml::parse_error& error) {
+    if (!may_quote)
+      throw Error(ErrorKind::case_file,
+                  name + ": this is no case: it is not TOML; give a file such as bike.toml");
     const auto place = error.source().begin;
     std::string message = fmt::format("{}:{}:{}: this is not TOML: {}", name, place.line, place.column,
                                       clipped(error.description(), 2 * limits::excerpt_chars));
@@ -89,6 +93,22 @@ toml::table parse_value(std::string_view text) {
   toml::table table;
   table.insert("value", std::string(text));
   return table;
+}
+
+std::map<std::string, std::string, std::less<>> lines_by_key(std::string_view text) {
+  std::map<std::string, std::string, std::less<>> lines;
+  std::string section;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    const std::string_view line = text.substr(0, end);
+    text.remove_prefix(std::min(end + 1, text.size()));
+    const std::size_t equals = line.find(" = ");
+    if (line.starts_with('[') && line.ends_with(']') && is_plain_key(line.substr(1, line.size() - 2)))
+      section = std::string(line.substr(1, line.size() - 2)) + ".";
+    else if (equals != std::string_view::npos && is_plain_key(line.substr(0, equals)))
+      lines.emplace(section + std::string(line.substr(0, equals)), line);
+  }
+  return lines;
 }
 
 bool is_plain_key(std::string_view path) {
@@ -116,17 +136,29 @@ const toml::node* find_node(const toml::table& table, std::string_view path) {
 
 namespace {
 
+/// "\\u202E" for a character that TOML does not allow as it stands, or that would steer a terminal.
+std::string escaped(std::string_view character) {
+  const auto byte = [&](std::size_t i) {
+    return static_cast<unsigned>(static_cast<unsigned char>(character[i]));
+  };
+  unsigned code = byte(0);
+  if (character.size() > 1) code &= 0xffU >> (character.size() + 1);
+  for (std::size_t i = 1; i < character.size(); ++i) code = code << 6 | (byte(i) & 0x3fU);
+  return code <= 0xffff ? fmt::format("\\u{:04X}", code) : fmt::format("\\U{:08X}", code);
+}
+
 std::string quoted(std::string_view text) {
   std::string result = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') {
-      result += '\\';
-      result += c;
-    } else if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) {
-      result += fmt::format("\\u{:04X}", static_cast<unsigned>(c));
-    } else {
-      result += c;
-    }
+  while (!text.empty()) {
+    const std::size_t length = std::max<std::size_t>(1, character_length(text));
+    const std::string_view character = text.substr(0, length);
+    if (character == "\"" || character == "\\")
+      result += fmt::format("\\{}", character);
+    else if (steers_terminal(character))
+      result += escaped(character);
+    else
+      result += character;
+    text.remove_prefix(length);
   }
   return result + "\"";
 }

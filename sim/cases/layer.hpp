@@ -2,6 +2,7 @@
 
 #include <toml++/toml.h>
 
+#include <map>
 #include <string>
 #include <string_view>
 
@@ -14,13 +15,21 @@ struct Layer {
   std::string text;    ///< the source text
   toml::table table;
   bool is_set = false;
+  bool is_main = false;  ///< the case itself, not what it builds on
+  /// Lines of a main file by the dotted path of their key: one that `Keys::resolved` wrote says where the
+  /// value came from.
+  std::map<std::string, std::string, std::less<>> lines{};
 };
 
-/// Parses TOML after bounding its nesting. Errors: Error{case_file} with file, line, column and source line.
-toml::table parse_toml(std::string_view text, const std::string& name);
+/// Parses TOML after bounding its nesting. Errors: Error{case_file} with file, line, column and source line;
+/// without `may_quote` nothing of the text is shown, since it may be a file of any kind.
+toml::table parse_toml(std::string_view text, const std::string& name, bool may_quote = true);
 
 /// Parses a TOML value, or takes the text as a string if it is none; the result stands under "value".
 toml::table parse_value(std::string_view text);
+
+/// Lines that give a key, by its dotted path, as far as each stands on a line of its own in plain form.
+std::map<std::string, std::string, std::less<>> lines_by_key(std::string_view text);
 
 /// Whether this is a dotted path of bare TOML keys.
 bool is_plain_key(std::string_view path);

@@ -3,11 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <fstream>
 #include <system_error>
 
 #include "sim/api/error.hpp"
 #include "sim/cases/excerpt.hpp"
+#include "sim/cases/input_file.hpp"
 #include "sim/cases/layer.hpp"
 #include "sim/cases/limits.hpp"
 
@@ -33,24 +33,20 @@ bool lies_below(const fs::path& path, const fs::path& folder) {
   return at == folder.end();
 }
 
+/// At most one byte more than allowed is read, so that the size is judged by what was read.
 std::string read_text(const fs::path& file, const std::string& name) {
-  std::error_code error;
-  if (!fs::is_regular_file(file, error)) {
-    throw Error(ErrorKind::case_file, name + ": this is not a file; give the path of a case in TOML");
-  }
-  std::ifstream stream(file, std::ios::binary);
-  // One byte more than allowed, so that the size is judged by what was read.
-  std::string text(limits::file_bytes + 1, '\0');
-  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
-  if (!stream && !stream.eof()) {
-    throw Error(ErrorKind::case_file, name + ": this file cannot be read; check its permissions");
-  }
-  text.resize(static_cast<std::size_t>(stream.gcount()));
+  const InputFile input(file, name, "give the path of a case in TOML");
+  std::string text = input.read(limits::file_bytes + 1);
   if (text.size() > limits::file_bytes) {
     throw Error(ErrorKind::case_file, fmt::format("{}: this file is larger than {} KiB, which no case is",
                                                   name, limits::file_bytes / 1024));
   }
   return text;
+}
+
+/// Whether a file claims to be a case by its name; only then may a message quote from it what is no TOML.
+bool is_named_as_case(const fs::path& real, const fs::path& name) {
+  return real.extension() == ".toml" && name.extension() == ".toml";
 }
 
 bool is_blank(const std::string& text) {
@@ -81,11 +77,17 @@ class Collector {
   void add(const fs::path& real, const fs::path& name) { add_text(read_text(real, shown(name)), real, name); }
 
   void add_text(std::string text, const fs::path& real, const fs::path& name) {
+    bytes_ += text.size();
+    if (bytes_ > limits::case_bytes) {
+      throw Error(ErrorKind::case_file,
+                  fmt::format("{}: with this file the case is larger than {} KiB in all, which no case is",
+                              shown(name), limits::case_bytes / 1024));
+    }
     Layer layer;
     layer.name = shown(name);
     layer.source = source_of(real, name);
     layer.text = std::move(text);
-    layer.table = parse_toml(layer.text, layer.name);
+    layer.table = parse_toml(layer.text, layer.name, real.empty() || is_named_as_case(real, name));
     chain_.push_back(real);
     for (const Base& base : bases_of(layer)) add_base(layer, base, name);
     chain_.pop_back();
@@ -104,6 +106,14 @@ class Collector {
       if (!real.empty() && lies_below(real, folder)) return shown(real.lexically_relative(folder));
     }
     return shown(name.filename());
+  }
+
+  /// Whether a part of the path begins with a dot, below the folder that bases may come from.
+  bool is_hidden(const fs::path& real) const {
+    const fs::path& folder = lies_below(real, shipped_) ? shipped_ : top_folder_;
+    const fs::path below = real.lexically_relative(folder);
+    return std::any_of(below.begin(), below.end(),
+                       [](const fs::path& part) { return part.native().starts_with('.'); });
   }
 
   [[noreturn]] static void refuse(const Layer& layer, const toml::source_position& place,
@@ -143,14 +153,20 @@ class Collector {
     }
     fs::path name;
     fs::path real;
-    if (!chain_.back().empty()) {
-      name = (named_by.parent_path() / wanted).lexically_normal();
-      real = real_path(chain_.back().parent_path() / wanted);
-    }
-    if (real.empty() && !shipped_.empty()) {
-      name = (shipped_name_ / wanted).lexically_normal();
-      real = real_path(shipped_ / wanted);
-    }
+    const auto seek = [&](const fs::path& beside, const fs::path& shown_beside) {
+      fs::path path = wanted;
+      real = real_path(beside / path);
+      if (real.empty() || !other_than_a_file(real).empty()) {  // the ending may be left out
+        path += ".toml";
+        if (const fs::path ended = real_path(beside / path); !ended.empty())
+          real = ended;
+        else
+          path = wanted;
+      }
+      name = (shown_beside / path).lexically_normal();
+    };
+    if (!chain_.back().empty()) seek(chain_.back().parent_path(), named_by.parent_path());
+    if (real.empty() && !shipped_.empty()) seek(shipped_, shipped_name_);
     const bool inside =
         lies_below(real, own_folder_) || lies_below(real, top_folder_) || lies_below(real, shipped_);
     if (!real.empty() && !inside) {
@@ -163,6 +179,14 @@ class Collector {
       refuse(layer, base.place,
              fmt::format("{}: there is no such file, neither beside this one nor among the shipped cases{}",
                          quoted, shipped_.empty() ? "" : " in " + shown(shipped_name_)));
+    }
+    if (const auto kind = other_than_a_file(real); !kind.empty())
+      refuse(layer, base.place, fmt::format("{}: this is {}; give the path of a case in TOML", quoted, kind));
+    if (!is_named_as_case(real, name) || is_hidden(real)) {
+      refuse(layer, base.place,
+             quoted +
+                 ": this is no case by its name; a file that a case builds on ends in .toml and lies in no "
+                 "hidden folder");
     }
     if (std::find(chain_.begin(), chain_.end(), real) != chain_.end()) {
       refuse(layer, base.place,
@@ -188,6 +212,7 @@ class Collector {
   std::vector<fs::path> chain_;  // files being read, each the base of the one before; empty path: from memory
   std::vector<fs::path> done_;
   std::vector<Layer> layers_;
+  std::size_t bytes_ = 0;  // of all files so far
 };
 
 Layer read_set(const std::string& set) {
@@ -254,6 +279,12 @@ std::vector<Layer> stacked(std::vector<Layer> top, std::vector<Layer> bottom) {
   return top;
 }
 
+/// The case itself stands above all that it builds on.
+void mark_main(std::vector<Layer>& layers) {
+  layers.front().is_main = true;
+  layers.front().lines = lines_by_key(layers.front().text);
+}
+
 }  // namespace
 
 fs::path shipped_cases() {
@@ -274,6 +305,7 @@ Layers Layers::read(const fs::path& file, const std::vector<std::string>& sets, 
   Collector collector(real.parent_path(), shipped);
   collector.add(real, file);
   std::vector<Layer> layers = collector.take();
+  mark_main(layers);
   if (std::all_of(layers.begin(), layers.end(), [](const Layer& layer) { return is_blank(layer.text); }))
     throw Error(ErrorKind::case_file, shown(file) +
                                           ": this file is empty; a case begins for example with base = "
@@ -290,7 +322,9 @@ Layers Layers::parse(std::string text, std::string name, const std::vector<std::
   }
   Collector collector({}, shipped);
   collector.add_text(std::move(text), {}, name);
-  return {shown(name), stacked(std::move(top), collector.take())};
+  std::vector<Layer> layers = collector.take();
+  mark_main(layers);
+  return {shown(name), stacked(std::move(top), std::move(layers))};
 }
 
 std::vector<std::string> Layers::files() const {

@@ -6,11 +6,12 @@
 /// hostile file from costing memory, time or stack. All are checked, and each refusal names its limit.
 namespace glassbowl::sim::limits {
 
-inline constexpr std::size_t file_bytes = 1024 * 1024;  ///< size of one case file
-inline constexpr int base_depth = 16;                   ///< files that name one another as base, in a chain
-inline constexpr std::size_t files = 64;                ///< files of one case
-inline constexpr std::size_t sets = 256;                ///< overrides on the command line
-inline constexpr std::size_t set_bytes = 64 * 1024;     ///< length of one override
+inline constexpr std::size_t file_bytes = 1024 * 1024;     ///< size of one case file
+inline constexpr std::size_t case_bytes = 2 * file_bytes;  ///< size of all files of one case
+inline constexpr int base_depth = 16;                 ///< files that name one another as base, in a chain
+inline constexpr std::size_t files = 64;              ///< files of one case
+inline constexpr std::size_t sets = 256;              ///< overrides on the command line
+inline constexpr std::size_t set_bytes = 64 * 1024;   ///< length of one override
 inline constexpr std::size_t nesting = 16;            ///< brackets within brackets, and parts of a dotted key
 inline constexpr std::size_t quantity_bytes = 80;     ///< length of a number with its unit
 inline constexpr std::size_t number_bytes = 40;       ///< length of the number alone

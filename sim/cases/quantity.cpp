@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <optional>
 #include <stdexcept>
 
 #include "sim/api/error.hpp"
@@ -71,6 +72,63 @@ std::size_t number_length(std::string_view text) {
   return i;
 }
 
+/// A number as it stands before a unit.
+struct Number {
+  double value = 0.0;
+  std::size_t length = 0;  ///< characters, 0 if there is none
+  bool sound = true;       ///< false for what no double can hold
+};
+
+/// The decimal number that `text` begins with.
+Number decimal(std::string_view text) {
+  Number out;
+  out.length = number_length(text);
+  std::string_view number = text.substr(0, out.length);
+  if (number.starts_with('+')) number.remove_prefix(1);
+  const auto parsed = std::from_chars(number.data(), number.data() + number.size(), out.value);
+  out.sound =
+      parsed.ec == std::errc() && parsed.ptr == number.data() + number.size() && std::isfinite(out.value);
+  return out;
+}
+
+/// The fraction of a rule that `text` begins with, "1/8" or "1 3/32"; length 0 if it begins with none. What
+/// follows the stroke must be a figure, so "1 1/min" is none.
+Number fraction(std::string_view text) {
+  constexpr std::size_t most_figures = 6;
+  std::size_t i = 0;
+  const auto whole = [&]() -> std::optional<double> {
+    const std::size_t start = i;
+    double value = 0.0;
+    for (; i < text.size() && is_digit(text[i]); ++i) value = 10.0 * value + (text[i] - '0');
+    if (i == start || i - start > most_figures) return std::nullopt;
+    return value;
+  };
+  const double sign = text.starts_with('-') ? -1.0 : 1.0;
+  if (text.starts_with('-') || text.starts_with('+')) ++i;
+  std::optional<double> before = 0.0, above = whole();
+  if (above && i < text.size() && text[i] == ' ') {
+    while (i < text.size() && text[i] == ' ') ++i;
+    before = above;
+    above = whole();
+  }
+  if (!above || i >= text.size() || text[i] != '/') return {};
+  ++i;
+  const auto below = whole();
+  if (!below || (i < text.size() && text[i] == '.')) return {};
+  return {sign * (*before + *above / *below), i, *below != 0.0};
+}
+
+/// The number of "8.5:1" or "17:2", where a pure number is wanted; length 0 if it is none.
+Number ratio(std::string_view text) {
+  const Number first = decimal(text);
+  std::string_view rest = trimmed(text.substr(first.length));
+  if (first.length == 0 || !rest.starts_with(':')) return {};
+  rest = trimmed(rest.substr(1));
+  const Number second = decimal(rest);
+  if (second.length == 0 || second.length != rest.size()) return {};
+  return {first.value / second.value, text.size(), first.sound && second.sound && second.value != 0.0};
+}
+
 std::string needed(std::string_view unit, std::string_view example) {
   const std::string sample = example.empty()
                                  ? (unit == units::one ? std::string("1") : fmt::format("1 {}", unit))
@@ -93,7 +151,12 @@ QuantityReading read_quantity(std::string_view text, std::string_view unit, std:
     return wrong(fmt::format("is longer than {} characters", limits::quantity_bytes));
   }
   text = trimmed(text);
-  const std::size_t length = number_length(text);
+  Number number = unit == units::one ? ratio(text) : Number{};
+  if (number.length == 0) number = fraction(text);
+  if (number.length > 0 && !number.sound) return wrong("has a fraction over zero");
+  if (number.length == 0) number = decimal(text);
+  const std::size_t length = number.length;
+  const double value = number.value;
   if (length == 0) {
     std::string_view word = text;
     if (!word.empty() && (word.front() == '-' || word.front() == '+')) word.remove_prefix(1);
@@ -106,16 +169,14 @@ QuantityReading read_quantity(std::string_view text, std::string_view unit, std:
   if (length > limits::number_bytes) {
     return wrong(fmt::format("has a number of more than {} characters", limits::number_bytes));
   }
-  std::string_view number = text.substr(0, length);
-  if (number.front() == '+') number.remove_prefix(1);
-  double value = 0.0;
-  const auto parsed = std::from_chars(number.data(), number.data() + number.size(), value);
-  if (parsed.ec != std::errc() || parsed.ptr != number.data() + number.size() || !std::isfinite(value)) {
-    return wrong("has a number that is too large or too small");
-  }
+  if (!number.sound) return wrong("has a number that is too large or too small");
   const std::string_view tail = trimmed(text.substr(length));
   if (tail.starts_with(',') && tail.size() > 1 && is_digit(tail[1])) {
-    return wrong("has a comma where a decimal point belongs");
+    std::string pointed(text);
+    pointed[pointed.find(',')] = '.';
+    QuantityReading reading = wrong("has a comma where a decimal point belongs");
+    if (read_quantity(pointed, unit).wrong.empty()) reading.remedy = needed(unit, pointed);
+    return reading;
   }
   if (tail.empty()) {
     if (takes_bare_numbers(unit)) return {value, {}, {}};

@@ -12,7 +12,8 @@ struct QuantityReading {
   std::string remedy;  ///< such as "a length is needed, such as \"1.25 mm\""
 };
 
-/// Reads a number with its unit, such as "1.25 mm", by UDUNITS-2.
+/// Reads a number with its unit, such as "1.25 mm", by UDUNITS-2. Fractions of a rule count as numbers
+/// ("1/8 in", "1 3/32 in"), and ratios where a pure number is wanted ("8.5:1"). C and F are temperatures.
 /// `unit` is the unit in which the value was asked for (see units.hpp); any unit of its dimension is
 /// accepted. `example` is a sound value quoted in the remedy; one in `unit` is made up if it is empty.
 /// Errors: none thrown for bad text; Error{file} if the unit database cannot be loaded; std::logic_error if

@@ -1,16 +1,19 @@
 #include "sim/cases/resolved_case.hpp"
 
 #include "sim/cases/describe.hpp"
+#include "sim/cases/excerpt.hpp"
+#include "sim/cases/plausibility.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
+constexpr std::size_t title_chars = 200;  // of a title, which is one line wherever it is printed
+
 void describe_all(Keys& keys, ResolvedCase& out) {
   std::string note;
-  bool invented = false;
   keys.text("title", out.title, "", "what the case shows");
   keys.text("note", note, "", "what to expect");
-  keys.flag("invented", invented, "false", "demonstration data, measured on no real machine");
+  keys.own_flag("invented", out.invented, "false", "demonstration data, measured on no real machine");
   describe_engine(keys, out.bike.engine);
   describe_gas_path(keys, out.bike.path, out.bike.film);
   describe_fuel(keys, out.bike.fuel);
@@ -25,6 +28,8 @@ void describe_all(Keys& keys, ResolvedCase& out) {
   describe_ride(keys, out.bike);
   describe_run(keys, out.bike.path, out.plan);
   describe_stock(keys, out.stock);
+  out.title = clipped(out.title, title_chars);
+  if (keys.sound()) warn_of_the_implausible(keys, out.bike);
 }
 
 ResolvedCase resolve(Layers layers, std::string name) {
@@ -35,6 +40,7 @@ ResolvedCase resolve(Layers layers, std::string name) {
   keys.finish();
   out.text = keys.resolved();
   out.warnings = keys.warnings();
+  out.origins = keys.origins();
   return out;
 }
 

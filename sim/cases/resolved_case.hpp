@@ -27,6 +27,8 @@ struct ResolvedCase {
   Stock stock;
   std::string text;  ///< the whole case as TOML, to read it again from
   std::vector<std::string> warnings;
+  bool invented = false;        ///< demonstration data, by what the case says of itself
+  std::vector<Origin> origins;  ///< where each value came from
 };
 
 /// Reads a case file with overrides "key.path=VALUE". Throws Error with all problems at once.

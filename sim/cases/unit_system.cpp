@@ -38,6 +38,27 @@ constexpr std::array<std::pair<const char*, const char*>, 14> trade_units{{
     {"cP", "1e-3 Pa s"},
 }};
 
+/// Whole spellings of a unit as workshops write them, which UDUNITS-2 lacks or takes for something else: C
+/// and F would be coulomb and farad, U/min is the German for revolutions per minute.
+constexpr std::array<std::pair<std::string_view, std::string_view>, 16> spellings{{
+    {"RPM", "rpm"},
+    {"Rpm", "rpm"},
+    {"U/min", "rpm"},
+    {"U/Min", "rpm"},
+    {"r/min", "rpm"},
+    {"C", "degC"},
+    {"F", "degF"},
+    {"deg C", "degC"},
+    {"deg F", "degF"},
+    {"\u00b0 C", "degC"},
+    {"\u00b0 F", "degF"},
+    {"\u2103", "degC"},
+    {"\u2109", "degF"},
+    {"\"", "inch"},
+    {"\u2033", "inch"},
+    {"ccm", "cm3"},
+}};
+
 class System {
  public:
   System() {
@@ -183,6 +204,9 @@ double convert(const std::shared_ptr<cv_converter>& converter, double value) {
 std::shared_ptr<const Unit> find_unit(std::string_view text) {
   // Never destroyed: units may still be looked up while other statics go.
   static System& system = *new System;
+  for (const auto& [spelling, unit] : spellings)
+    if (text == spelling) return system.find(std::string(unit));
+  if (text == "gal") return nullptr;  // gallons differ, and UDUNITS-2 takes it for an acceleration
   // The Greek letter mu, which keyboards and other programs give for the micro sign.
   std::string spelled;
   for (std::size_t i = 0; i < text.size(); ++i) {

@@ -10,12 +10,13 @@ struct RunOptions {
   std::string source;  // case, name of a shipped run, or trace
   std::vector<std::string> sets;
   std::string output, csv;
-  bool force = false, no_trace = false, json = false;
+  bool force = false, no_trace = false, json = false, no_sensitivity = false;
 };
 
 struct CheckOptions {
   std::string source;
   std::vector<std::string> sets;
+  bool no_computation = false, every_value = false;
 };
 
 struct ListOptions {

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "sim/cli/commands.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/find_case.hpp"
@@ -18,11 +19,11 @@ constexpr std::array<std::string_view, 5> folders{"bikes", "carburetors", "engin
 void list_folder(const std::string& folder) {
   const auto files = shipped_files(folder);
   const std::string before = folder == "runs" ? "" : folder + "/";
-  fmt::print("{}\n", folder);
+  say("{}\n", folder);
   std::size_t width = 16;
   for (const auto& file : files) width = std::max(width, before.size() + file.name.size());
-  for (const auto& file : files) fmt::print("  {:<{}}  {}\n", before + file.name, width, file.title);
-  if (files.empty()) fmt::print("  none found\n");
+  for (const auto& file : files) say("  {:<{}}  {}\n", before + file.name, width, file.title);
+  if (files.empty()) say("  none found\n");
 }
 
 /// A bike with everything fitted, for the names of all channels there can be.
@@ -37,28 +38,27 @@ Bike<double> bike_with_everything() {
 }
 
 void list_channels(std::string_view head, const std::vector<Channel>& channels) {
-  fmt::print("{}\n", head);
+  say("{}\n", head);
   std::size_t name = 0, unit = 0;
   for (const auto& c : channels) {
     name = std::max(name, c.name.size());
     unit = std::max(unit, c.unit.size());
   }
   for (const auto& c : channels)
-    fmt::print("  {:<{}}  {:<{}}  {} ({})\n", c.name, name, c.unit, unit, c.long_name, c.part);
+    say("  {:<{}}  {:<{}}  {} ({})\n", c.name, name, c.unit, unit, c.long_name, c.part);
 }
 
 void list_channels(const std::string& source) {
   ChannelList channels;
   if (source.empty()) {
-    fmt::print(
-        "Channels of a twin with everything fitted. Numbered ones are there once per cylinder or transfer "
+    say("Channels of a twin with everything fitted. Numbered ones are there once per cylinder or transfer "
         "port;\nthe channels of one case: glassbowl list channels CASE\n\n");
     channels = all_channels(bike_with_everything());
   } else {
     channels = all_channels(read_source(source, {}).bike);
   }
   list_channels("along time", channels.time);
-  fmt::print("\n");
+  say("\n");
   list_channels("along cycle", channels.cycle);
 }
 
@@ -66,7 +66,7 @@ void list_channels(const std::string& source) {
 
 int list_command(const ListOptions& options) {
   if (options.what == "keys") {
-    fmt::print("{}", list_keys());
+    say("{}", list_keys());
   } else if (options.what == "channels") {
     list_channels(options.source);
   } else if (!options.what.empty()) {
@@ -74,10 +74,10 @@ int list_command(const ListOptions& options) {
   } else {
     for (const auto folder : folders) {
       list_folder(std::string(folder));
-      fmt::print("\n");
+      say("\n");
     }
     list_channels("");
-    fmt::print("\nEvery key of a case, with meaning, range and default: glassbowl list keys\n");
+    say("\nEvery key of a case, with meaning, range and default: glassbowl list keys\n");
   }
   return 0;
 }

@@ -5,10 +5,14 @@
 #include <csignal>
 #include <cstdio>
 #include <exception>
+#include <new>
 #include <string>
 
 #include "sim/api/error.hpp"
+#include "sim/api/standard_streams.hpp"
 #include "sim/cli/commands.hpp"
+#include "sim/cli/repeated_options.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/study_command.hpp"
 #include "sim/run/version.hpp"
 
@@ -37,7 +41,7 @@ extern "C" void on_signal(int signal) {
 
 int complain(const std::string& message, int code) {
   std::fflush(stdout);
-  fmt::print(stderr, "glassbowl: {}\n", message);
+  sim::say_to(stderr, "glassbowl: {}\n", message);
   return code;
 }
 
@@ -59,12 +63,19 @@ int dispatch(int argc, char** argv) {
   run_app->add_flag("--json", run.json, "print the summary as one JSON object");
   run_app->add_flag("--no-trace", run.no_trace, "keep no trace");
   run_app->add_flag("--force", run.force, "replace files that are there already");
+  run_app->add_flag("--no-sensitivity", run.no_sensitivity,
+                    "do not compute which borrowed and default values move lambda most");
 
   sim::CheckOptions check;
-  auto* check_app =
-      app.add_subcommand("check", "Read and check a case without running it, and print it whole");
+  auto* check_app = app.add_subcommand(
+      "check",
+      "Read and check a case, print it whole, and say which values that are not its own move "
+      "lambda most");
   check_app->add_option("CASE", check.source, source_help)->required();
   check_app->add_option("--set", check.sets, set_help)->type_name("KEY=VALUE")->allow_extra_args(false);
+  check_app->add_flag("--no-computation", check.no_computation, "only read and check, compute nothing");
+  check_app->add_flag("--every-value", check.every_value,
+                      "examine every borrowed and default value, which takes up to a minute or so");
 
   sim::ListOptions list;
   auto* list_app = app.add_subcommand("list", "List what comes with the program");
@@ -80,7 +91,7 @@ int dispatch(int argc, char** argv) {
   sim::declare_studies(app, study, caution);
 
   try {
-    app.parse(argc, argv);
+    app.parse(sim::with_option_repeated(argc, argv));
   } catch (const CLI::Success& wanted) {  // help or version
     return app.exit(wanted);
   } catch (const CLI::ParseError& error) {
@@ -109,13 +120,18 @@ int dispatch(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  const char* const unheard = "cannot write to standard output; what was to be printed is lost";
+  sim::hold_standard_streams();
   try {
     const int code = dispatch(argc, argv);
-    if (std::fflush(stdout) != 0 && code == 0) return complain("cannot write to the output", failed);
+    if ((std::fflush(stdout) != 0 || std::ferror(stdout) != 0) && code == 0) return complain(unheard, failed);
     return code;
   } catch (const sim::Error& error) {
     return complain(error.what(), error.exit_code());
+  } catch (const std::bad_alloc&) {
+    return complain("there is not enough memory for this", failed);
   } catch (const std::exception& error) {
+    if (std::ferror(stdout) != 0) return complain(unheard, failed);
     return complain(fmt::format("internal fault: {}", error.what()), failed);
   }
 }

@@ -13,4 +13,16 @@ std::vector<std::filesystem::path> files_of(const std::string& given);
 void refuse_own_input(const std::vector<std::filesystem::path>& outputs,
                       const std::vector<std::filesystem::path>& inputs);
 
+/// The files that a study command writes, by the name of its study.
+struct StudyOutputs {
+  std::filesystem::path study, points, page, pdf;
+  std::filesystem::path base;  ///< of the charts' names
+};
+
+StudyOutputs study_outputs(const std::filesystem::path& study);
+
+/// Refuses, before anything begins, every name that the study of this kind cannot have. Throws Error{input}.
+void check_study_outputs(const StudyOutputs& outputs, const std::string& kind, bool charts, bool pdf,
+                         bool force);
+
 }  // namespace glassbowl::sim

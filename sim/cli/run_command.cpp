@@ -4,12 +4,27 @@
 #include "sim/cli/commands.hpp"
 #include "sim/cli/outputs.hpp"
 #include "sim/cli/progress_bar.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/report/json.hpp"
 #include "sim/report/text.hpp"
+#include "sim/report/wrapped.hpp"
 #include "sim/run/runner.hpp"
+#include "sim/studies/sensitivity.hpp"
 
 namespace glassbowl::sim {
+
+namespace {
+
+/// Which of the values that are not the owner's to measure first. A demonstration has no owner.
+void tell_sensitivities(const ResolvedCase& resolved) {
+  constexpr double most_seconds = 10.0;
+  std::fflush(stdout);
+  const auto quick = find_sensitivities_quickly(resolved, Scope::usual, most_seconds);
+  if (const auto text = sensitivities_text(quick.found); !text.empty()) say("\n{}", wrapped(text, "", "  "));
+}
+
+}  // namespace
 
 int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
   if (options.no_trace && !options.output.empty())
@@ -22,6 +37,7 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
   std::vector<std::filesystem::path> outputs;
   if (request.trace) outputs = {*request.trace, request.trace->string() + ".partial"};
   if (request.csv) outputs.push_back(*request.csv);
+  if (request.csv) outputs.emplace_back(request.csv->string() + ".partial");
   refuse_own_input(outputs, files_of(options.source));
   request.force = options.force;
   request.stop = &stop;
@@ -33,16 +49,22 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
     summary = run_case(resolved, request);
   }
   if (options.json) {
-    fmt::print("{}\n", summary_json(summary));
+    say("{}\n", summary_json(summary));
   } else {
-    fmt::print("{}", summary_text(summary));
-    if (request.trace) fmt::print("  {:<24}{}\n", "trace", request.trace->string());
-    if (request.csv) fmt::print("  {:<24}{}\n", "cycle table", request.csv->string());
-    fmt::print("{}", summary_caution(summary));
+    say("{}", summary_text(summary));
+    if (request.trace) say("  {:<24}{}\n", "trace", request.trace->string());
+    if (request.csv) say("  {:<24}{}\n", "cycle table", request.csv->string());
+    if (!options.no_sensitivity && !resolved.invented && summary.ending == Ending::complete)
+      tell_sensitivities(resolved);
+    say("{}", summary_caution(summary));
   }
-  if (summary.ending != Ending::interrupted) return 0;
-  fmt::print(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,
-             resolved.plan.duration);
+  if (summary.ending == Ending::complete) return 0;
+  if (summary.ending == Ending::stalled) {
+    say_to(stderr, "glassbowl: {}: the engine stalled; the summary says when and why\n", resolved.name);
+    return 1;
+  }
+  say_to(stderr, "glassbowl: interrupted at {:.3f} s of {:.3f} s\n", summary.simulated,
+         resolved.plan.duration);
   return 1;
 }
 

@@ -4,18 +4,21 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <fstream>
 
 #include "sim/api/error.hpp"
-#include "sim/cases/keys.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/cases/excerpt.hpp"
+#include "sim/cases/limits.hpp"
 #include "sim/cases/quantity.hpp"
-#include "sim/cases/units.hpp"
 #include "sim/cli/outputs.hpp"
+#include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/print_pdf.hpp"
+#include "sim/report/wrapped.hpp"
+#include "sim/run/find_case.hpp"
 #include "sim/studies/adjuster.hpp"
-#include "sim/studies/judging.hpp"
+#include "sim/studies/request_limits.hpp"
 #include "sim/studies/study.hpp"
 
 namespace glassbowl::sim {
@@ -58,22 +61,15 @@ std::string unit_of(const std::string& text) {
   return trimmed(end);
 }
 
-/// What a list of quantities may hold, and a fair example of one.
-struct Allowed {
-  std::string_view unit;
-  double low, high;  ///< SI
-  std::string example;
-};
-
 /// Comma-separated quantities; one unit behind several numbers is that of all of them. Sorted, each once.
 /// `option` names the option as given, for errors.
-std::vector<double> list_of(const std::string& text, const Allowed& allowed, const std::string& option) {
+std::vector<double> list_of(const std::string& text, const AllowedValues& allowed,
+                            const std::string& option) {
   const auto fail = [&](const std::string& what) {
     throw Error(ErrorKind::input, fmt::format("{}: {}", option, what));
   };
   auto parts = split(text, ',');
   if (parts.empty()) fail(fmt::format("no value is given; write for example \"{}\"", allowed.example));
-  if (parts.size() > 200) fail("more than 200 values");
   std::string unit;
   for (auto part = parts.rbegin(); part != parts.rend(); ++part)
     if (const auto own = unit_of(*part); !own.empty())
@@ -83,12 +79,18 @@ std::vector<double> list_of(const std::string& text, const Allowed& allowed, con
   std::vector<double> out;
   for (const auto& part : parts) {
     const bool bare = part.find_first_not_of("+-.0123456789eE") == std::string::npos;
-    const std::string sample = bare ? fmt::format("{} {}", part, allowed.unit) : allowed.example;
-    const auto read = read_quantity(part, allowed.unit, sample);
-    if (!read.wrong.empty()) fail(fmt::format("\"{}\" {}; {}", part, read.wrong, read.remedy));
-    if (!(read.si >= allowed.low && read.si <= allowed.high))
-      fail(fmt::format("{} is outside {} to {}", part, format(allowed.low, allowed.unit),
-                       format(allowed.high, allowed.unit)));
+    // A bare number gets the usual unit in the example, if it would do with that.
+    const std::string with_unit = fmt::format("{} {}", part, allowed.unit);
+    const auto so_read = bare ? read_quantity(with_unit, allowed.unit) : QuantityReading{};
+    const bool would_do =
+        bare && so_read.wrong.empty() && so_read.si >= allowed.low && so_read.si <= allowed.high;
+    const auto read = read_quantity(part, allowed.unit, would_do ? with_unit : allowed.example);
+    if (!read.wrong.empty())
+      fail(fmt::format("\"{}\" {}; {}{}", part, read.wrong, read.remedy,
+                       bare && !would_do && allowed.is_bore
+                           ? ". The number on a jet is no bore by itself: 150 can stand for 1.50 mm or for a "
+                             "flow in cm3/min; ask its maker or measure it"
+                           : ""));
     out.push_back(read.si);
   }
   std::sort(out.begin(), out.end());
@@ -97,30 +99,9 @@ std::vector<double> list_of(const std::string& text, const Allowed& allowed, con
 }
 
 /// The same for an option that has usual values where it is not given: an empty list stands for them.
-std::vector<double> list_of(const std::optional<std::string>& given, const Allowed& allowed,
-                            const char* option) {
+std::vector<double> list_of(const std::optional<std::string>& given, const AllowedValues& allowed) {
   if (!given) return {};
-  return list_of(*given, allowed, fmt::format("{} \"{}\"", option, *given));
-}
-
-/// Sizes to try, each held against what the key allows and against the rest of the carburetor.
-std::vector<double> tries_of(const std::string& text, const std::string& sizes, const Adjuster& a,
-                             const ResolvedCase& resolved) {
-  const auto all = declared_keys();
-  const auto key = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d.path == a.key; });
-  if (key == all.end()) throw std::logic_error("an adjuster turns an undeclared key: " + a.key);
-  const std::string option = fmt::format("--try \"{}\"", text);
-  const auto out = list_of(sizes,
-                           {a.unit, to_si(key->range.lowest, key->unit), to_si(key->range.highest, key->unit),
-                            fmt::format("{}={}", a.id, format(a.fitted, a.unit))},
-                           option);
-  for (const double size : out) try {
-      read_case_text(resolved.text, resolved.name, a.setting(size));
-    } catch (const Error& failure) {
-      throw Error(ErrorKind::input, fmt::format("{}: {} does not go with the rest of this carburetor:\n{}",
-                                                option, a.text(size), failure.what()));
-    }
-  return out;
+  return list_of(*given, allowed, fmt::format("{} \"{}\"", allowed.option, *given));
 }
 
 std::pair<std::string, std::string> halves(const std::string& text, char mark, const char* what,
@@ -135,37 +116,26 @@ std::pair<std::string, std::string> halves(const std::string& text, char mark, c
 StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   StudyRequest r;
   r.study = o.study;
-  r.speeds = list_of(
-      o.speeds,
-      {units::revolutions_per_minute, from_per_minute(200), from_per_minute(16000), "2000, 4000 1/min"},
-      "--speeds");
-  r.openings = list_of(o.openings, {units::percent, 0.0, 1.0, "5, 20, 100 %"}, "--openings");
-  r.altitudes = list_of(o.altitudes, {"m", -400.0, 6000.0, "0, 1200, 2700 m"}, "--altitudes");
-  r.warmer = list_of(o.warmer, {units::temperature_difference, -60.0, 60.0, "-20, 0, 15 K"}, "--warmer");
+  r.speeds = list_of(o.speeds, allowed_speeds);
+  r.openings = list_of(o.openings, allowed_openings);
+  r.altitudes = list_of(o.altitudes, allowed_altitudes);
+  r.warmer = list_of(o.warmer, allowed_warmer);
   for (const auto& text : o.variants) {
     const auto [name, sets] = halves(text, ':', "variant", "no pump: carburetor.pump.fitted=false");
-    r.variants.push_back({name, split(sets, ';')});
+    r.variants.push_back({clipped(name, limits::excerpt_chars), split(sets, ';')});
   }
-  const auto adjusters = adjusters_of(resolved);
   for (const auto& text : o.tries) {
     const auto [id, sizes] = halves(text, '=', "try", "main_jet=1.65 mm, 1.70 mm");
-    const Adjuster& a = find_adjuster(adjusters, id);
-    r.tries[id] = tries_of(text, sizes, a, resolved);
+    r.tries[id] = list_of(sizes, allowed_tries(id, resolved), fmt::format("--try \"{}\"", text));
   }
   for (const auto& text : o.targets) {
     const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
-    if (!usual_targets().contains(region))
-      throw Error(ErrorKind::input, fmt::format("--target \"{}\": regions are small, part and full", text));
-    const auto value =
-        list_of(lambda, {units::one, 0.72, 1.05, "full=0.87"}, fmt::format("--target \"{}\"", text));
+    const auto value = list_of(lambda, allowed_targets(region), fmt::format("--target \"{}\"", text));
     if (value.size() != 1)
       throw Error(ErrorKind::input, fmt::format("--target \"{}\": one lambda is needed", text));
     r.targets[region] = value.front();
   }
   r.change = o.change;
-  // What cannot be read is refused now, not after an hour.
-  for (const auto& v : r.variants) read_case_text(resolved.text, resolved.name, v.sets);
-  read_case_text(resolved.text, resolved.name, r.change);
   if (!o.beside.empty()) {
     const ResolvedCase second = read_for_study(o.beside, o.sets);
     r.beside = second.text;
@@ -174,36 +144,39 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
   return r;
 }
 
-void print_answer(const StudyResult& result) {
-  if (!result.caution.empty()) fmt::print("{}\n", result.caution);
-  fmt::print("{}{}", result.answer, result.table);
-}
-
-void refuse_to_replace(const fs::path& path, bool force) {
+/// What newcomers try first: the case in place of its study.
+void refuse_what_is_no_study(const std::string& given) {
   std::error_code ignored;
-  if (!force && fs::exists(path, ignored))
-    throw Error(
-        ErrorKind::input,
-        fmt::format("{}: is there already; give --force or another name with --output", path.string()));
-  const fs::path folder = path.parent_path();
-  if (!folder.empty() && !fs::is_directory(folder, ignored))
-    throw Error(ErrorKind::input,
-                fmt::format("{}: there is no folder {}; make it, or give another name with --output",
-                            path.string(), folder.string()));
+  const bool exists = fs::exists(given, ignored);
+  if (exists && is_trace(given)) return;  // HDF5; whether there is a study in it, its reader says
+  fs::path file = given;
+  if (!exists) try {
+      file = find_case(given);
+    } catch (const Error&) {
+      return;  // there is no such file, as its reader says
+    }
+  const bool named_as_case = file.extension() == ".toml";
+  throw Error(
+      ErrorKind::input,
+      fmt::format("{}: this is {}, not a study; {}", given, named_as_case ? "a case" : "no HDF5 file",
+                  named_as_case
+                      ? fmt::format("`glassbowl map {0}` makes a study of it, and `glassbowl run {0}` runs "
+                                    "it if it has a ride",
+                                    given)
+                      : "`glassbowl map CASE` and its like write studies, NAME-map.h5 by default"));
 }
 
-void write_page(const fs::path& path, const std::string& page) {
-  std::ofstream stream(path, std::ios::binary);
-  stream << page;
-  stream.close();
-  if (!stream) throw Error(ErrorKind::file, fmt::format("{}: cannot be written", path.string()));
+void print_answer(const StudyResult& result) {
+  for (const auto* text : {&result.verdict, &result.caution})
+    if (!text->empty()) say("{}\n", wrapped(*text));
+  say("{}{}", wrapped(result.answer), result.table);
 }
 
-void write_charts(const StudyResult& result, const fs::path& base) {
+void write_charts(const StudyResult& result, const fs::path& base, bool force) {
   std::string list;
   for (const auto& chart : result.charts)
-    for (const auto& path : write_chart(chart, base)) list += fmt::format("  {}\n", path.string());
-  if (!list.empty()) fmt::print("\nCharts\n{}", list);
+    for (const auto& path : write_chart(chart, base, force)) list += fmt::format("  {}\n", path.string());
+  if (!list.empty()) say("\nCharts\n{}", list);
 }
 
 }  // namespace
@@ -229,16 +202,19 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
   };
   const auto over_grid = [&](CLI::App* sub) {
     of_case(sub);
-    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 1/min\"");
+    sub->add_option("--speeds", o.speeds, "held speeds, such as \"2000, 4000 rpm\"");
     sub->add_option("--openings", o.openings, "throttle openings, such as \"5, 20, 100 %\"");
     sub->add_option("--altitudes", o.altitudes, "altitudes, such as \"0, 1200, 2700 m\"");
     return sub;
   };
+  const char* const warmer_help =
+      "air warmer than the standard day by, such as \"-20, 0, 15 K\"; replaces the case's air.temperature";
   auto* map = over_grid(declare("map", "Mixture, shares and torque over speed and throttle"));
-  map->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+  map->add_option("--warmer", o.warmer, warmer_help);
   over_grid(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
   auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
   blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
+      ->type_name("TEXT")
       ->allow_extra_args(false);
   auto* altitude =
       over_grid(declare("altitude", "The same jets from the harbour to the pass, and down again"));
@@ -247,13 +223,17 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
        {std::pair{"jets", "Search jets one can buy for a lambda target, over a route"},
         std::pair{"sheet", "Search jets and print a tuning sheet (HTML)"}}) {
     auto* sub = over_grid(declare(name, text));
-    sub->add_option("--warmer", o.warmer, "warmer than a standard day by, such as \"-20, 0, 15 K\"");
+    sub->add_option("--warmer", o.warmer, warmer_help);
     sub->add_option("--try", o.tries, "sizes to try, such as \"main_jet=1.65, 1.70 mm\"; repeatable")
+        ->type_name("NAME=SIZES")
         ->allow_extra_args(false);
-    sub->add_option("--target", o.targets, "lambda wanted, such as full=0.87; regions small, part, full")
+    sub->add_option("--target", o.targets,
+                    "lambda wanted, such as full=0.87 part=0.95; regions small, part, full; repeatable")
+        ->type_name("REGION=LAMBDA")
         ->allow_extra_args(false);
     if (std::string(name) == "jets")
       sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
+          ->type_name("KEY=VALUE")
           ->allow_extra_args(false);
     else
       sub->add_flag("--pdf", o.pdf, "print the sheet to a PDF file, too (needs chromium)");
@@ -269,32 +249,36 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   ResolvedCase resolved;
   StudyRequest request;
   if (o.study == "repeat") {
+    refuse_what_is_no_study(o.source);
     const ResultFile file = read_result_file(o.source);
     request = request_from_json(file.inputs);
     resolved = read_case_text(file.case_resolved, fs::path(o.source).stem().string());
     resolved.text = file.case_resolved;  // comments on sources and all, as it was
+    try {
+      check_request(request, resolved);
+    } catch (const Error& failure) {
+      throw Error(failure.kind(),
+                  fmt::format("{}: what it asks for cannot be repeated: {}", o.source, failure.what()));
+    }
   } else {
     resolved = read_for_study(o.source, o.sets);
     request = request_of(o, resolved);
+    check_request(request, resolved);
   }
   const fs::path output = !o.output.empty() ? fs::path(o.output)
                           : o.study == "repeat"
                               ? fs::path(fmt::format("{}-again.h5", resolved.name))
                               : fs::path(fmt::format("{}-{}.h5", resolved.name, request.study));
-  const fs::path base = fs::path(output).replace_extension(), page = base.string() + ".html",
-                 pdf = base.string() + ".pdf";
+  const StudyOutputs outputs = study_outputs(output);
   auto inputs = o.study == "repeat" ? std::vector<fs::path>{o.source} : files_of(o.source);
   if (!o.beside.empty())
     for (const auto& file : files_of(o.beside)) inputs.push_back(file);
-  refuse_own_input({output, page, pdf}, inputs);
-  refuse_to_replace(output, o.force);
-  if (request.study == "sheet") refuse_to_replace(page, o.force);
-  if (o.pdf) {
-    refuse_to_replace(pdf, o.force);
-    require_printer();
-  }
+  refuse_own_input({output, outputs.points, outputs.page, outputs.pdf}, inputs);
+  check_study_outputs(outputs, request.study, !o.no_charts, o.pdf, o.force);
+  if (o.pdf) require_printer();
+  if (!o.no_charts) require_plotter();
 
-  PointJournal journal(output.string() + ".points");
+  PointJournal journal(outputs.points);
   StudyResult result;
   try {
     StudyBar bar;
@@ -302,7 +286,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
                        [&](std::size_t done, std::size_t of) { bar.show(done, of); });
     result = run_study(resolved, request, runner);
   } catch (const StudyInterrupted&) {
-    fmt::print(
+    say_to(
         stderr,
         "glassbowl: interrupted; {} finished points are kept in {}.\nThe same command goes on from there.\n",
         journal.size(), journal.path().string());
@@ -311,24 +295,33 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     if (journal.size() == 0) journal.discard();
     throw;
   }
-  write_result_file(output, o.force, result.file);
+  try {
+    write_result_file(output, o.force, result.file);
+  } catch (const Error& failure) {
+    throw Error(failure.kind(),
+                fmt::format("{}\nThe finished points are kept in {}. The same command goes on "
+                            "from there",
+                            failure.what(), journal.path().string()));
+  }
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();
   print_answer(result);
-  fmt::print("\nStudy\n  {}\n", output.string());
+  say("\nStudy\n  {}\n", output.string());
   if (others > 0)
-    fmt::print("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
-               others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
-               others == 1 ? "stays" : "stay", journal.path().string());
-  if (!result.page.empty()) {
-    write_page(page, result.page);
-    fmt::print("\nTuning sheet\n  {}\n", page.string());
+    say("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
+        others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
+        others == 1 ? "stays" : "stay", journal.path().string());
+  if (result.sheet) {
+    if (o.no_charts) result.sheet->charts.clear();
+    const std::string page = tuning_sheet_html(*result.sheet);
+    write_new_file(outputs.page, o.force, page);
+    say("\nTuning sheet\n  {}\n", outputs.page.string());
     if (o.pdf) {
-      print_pdf(page, pdf);
-      fmt::print("  {}\n", pdf.string());
+      print_pdf(page, outputs.pdf, o.force);
+      say("  {}\n", outputs.pdf.string());
     }
   }
-  if (!o.no_charts) write_charts(result, base);
+  if (!o.no_charts) write_charts(result, outputs.base, o.force);
   return 0;
 }
 

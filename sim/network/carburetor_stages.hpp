@@ -191,9 +191,10 @@ typename CarburetorStages<Real>::PistonFlows CarburetorStages<Real>::piston(
                  ? Real(0)
                  : m::orifice_flow(fresh_, p.vent_discharge * p.torn_area, bore.inlet, b.airbox.density,
                                    inside, rho, Real(smoothing));
-  out.rate = {state.velocity,
-              m::piston_acceleration(p, state.lift, state.velocity, bore.inlet, inside, bore.throat),
-              out.torn - out.vent};
+  out.rate = {
+      state.velocity,
+      m::piston_acceleration(p, state.lift, state.velocity, bore.inlet, inside, bore.throat, response_),
+      out.torn - out.vent};
   return out;
 }
 

@@ -14,12 +14,26 @@ struct ChartLine {
   bool marks = true;
 };
 
+/// What a reader must see at a glance at an operating point. Tables and charts use the same signs.
+enum class PointMark { beyond_limit, not_judged, misfires, not_converged };
+char sign_of(PointMark mark);                   ///< '!', '~', 'x', '?'
+const std::string& meaning_of(PointMark mark);  ///< "beyond the lean limit", ...
+
+struct ChartMark {
+  PointMark mark;
+  double x, y;  ///< cells: number of the column and of the row
+};
+
+/// Blue, white and orange for rich to lean; white to green for a share. Both grow darker towards `high`, the
+/// first towards `low` as well, but less, so that a grey printer keeps lean apart from rich.
+enum class ColourScale { mixture, share };
+
 struct ChartCells {
   std::vector<std::string> columns, rows;  ///< what stands at the axes
-  std::vector<double> values;              ///< row by row; NaN leaves a cell empty
-  std::vector<bool> crossed, ringed;       ///< marks, row by row; may be empty
-  std::string cross_meaning, ring_meaning;
-  double low = 0.0, middle = 0.5, high = 1.0;  ///< colour scale: blue, white, orange
+  std::vector<double> values;              ///< row by row; NaN gives a dash
+  ColourScale scale = ColourScale::mixture;
+  double low = 0.0, middle = 0.5, high = 1.0;  ///< of the colour scale
+  std::string meaning;                         ///< stands beside the colour scale
   int decimals = 2;
 };
 
@@ -29,14 +43,20 @@ struct Chart {
   std::string name;  ///< goes into the file's name
   std::string title, x_label, y_label;
   ChartKind kind = ChartKind::lines;
+  bool square_root_x = false;    ///< gives small values of a percentage room
   std::vector<ChartLine> lines;  ///< stacked: each above the one before
   ChartCells cells;
+  std::vector<ChartMark> marks;
   std::string caption;  ///< what it shows, in a sentence, for the page that carries it
 };
 
-/// Draws the chart into `base-name.svg` and `base-name.png` and returns both paths. Throws Error{file} when
-/// gnuplot is missing or a file cannot be written.
-std::vector<std::filesystem::path> write_chart(const Chart& chart, const std::filesystem::path& base);
+/// Throws Error{file} naming the package where the program that draws is missing.
+void require_plotter();
+
+/// Draws the chart into `base-name.svg` and `base-name.png` and returns both paths. A chart without a value
+/// says so. Throws Error when gnuplot is missing or fails, or a file cannot be written (`NewFile`).
+std::vector<std::filesystem::path> write_chart(const Chart& chart, const std::filesystem::path& base,
+                                               bool replace);
 
 /// The SVG alone, without its XML head, to stand within an HTML page.
 std::string inline_svg(const Chart& chart);

@@ -26,6 +26,38 @@ Json spread(const Spread& s, double scale = 1.0) {
           {"highest", number(s.highest * scale)}};
 }
 
+/// Lambda where there is fuel to speak of. Elsewhere null, and `without_fuel` gets the name.
+Json lambda_or_null(double lambda, const std::string& name, Json& without_fuel) {
+  if (!no_fuel(lambda)) return number(lambda);
+  without_fuel.push_back(name);
+  return nullptr;
+}
+
+Json stall_json(const Stall& s) {
+  const char* cause = s.cause == StallCause::lean      ? "mixture too lean"
+                      : s.cause == StallCause::rich    ? "mixture too rich"
+                      : s.cause == StallCause::unlit   ? "burnable mixture not lit"
+                      : s.cause == StallCause::unknown ? "no cycle completed"
+                                                       : "too little torque";
+  Json out{{"time_s", number(s.time)},
+           {"during_warm_up", s.warming_up},
+           {"cause", cause},
+           {"cylinder", s.cylinder},
+           {"misfires_in_a_row", s.in_a_row}};
+  out["lambda_last_cycles"] = Json::array();  // null: no fuel
+  for (const double lambda : s.lambda)
+    out["lambda_last_cycles"].push_back(no_fuel(lambda) ? Json(nullptr) : number(lambda));
+  out["fuel_delivered_g_s"] = number(s.delivered * 1e3);
+  out["fuel_needed_g_s"] = number(s.needed * 1e3);
+  out["circuit_flow_g_s"] = {{"idle", number(s.idle * 1e3)},
+                             {"ports", number(s.ports * 1e3)},
+                             {"main", number(s.main * 1e3)},
+                             {"pump", number(s.pump * 1e3)},
+                             {"enrichment", number(s.enrichment * 1e3)}};
+  out["try"] = s.advice;
+  return out;
+}
+
 const char* word(Ending ending) {
   switch (ending) {
     case Ending::stalled:
@@ -38,8 +70,10 @@ const char* word(Ending ending) {
   return "complete";
 }
 
-void add_blip(const BlipLag& b, Json& out) {
-  for (const auto& [name, value] : blip_numbers(b)) out[name] = number(value);
+void add_blip(const BlipLag& b, Json& out, Json& without_fuel) {
+  for (const auto& [name, value] : blip_numbers(b))
+    out[name] = name.find("_lambda_") != std::string::npos ? lambda_or_null(value, name, without_fuel)
+                                                           : number(value);
   out["blip_misfired_cycles"] = b.misfires;
   out["blip_judged_by"] = b.torque ? "torque" : "speed";
   out["blip_start_s"] = number(b.start);
@@ -57,7 +91,9 @@ std::string summary_json(const Summary& s) {
   out["status"] = s.status;
   out["ending"] = word(s.ending);
   out["stalled"] = s.ending == Ending::stalled;
+  out["stall"] = s.stall ? stall_json(*s.stall) : Json(nullptr);
   out["warnings"] = s.warnings;
+  out["values"] = s.provenance;
   out["settle_s"] = number(s.settle);
   out["simulated_s"] = number(s.simulated);
   out["wall_s"] = number(s.wall);
@@ -74,15 +110,23 @@ std::string summary_json(const Summary& s) {
   }
   out["circuit_share"] = shares;
   out["circuit_flow_g_s"] = flows;
-  out["lambda_carburetor"] = number(s.carburetor_lambda);
-  out["lambda_mean"] = number(s.lambda.mean);
-  out["lambda_leanest"] = number(s.lambda.highest);
-  out["lambda_richest"] = number(s.lambda.lowest);
+  Json without_fuel = Json::array();
+  const auto lambda = [&](const std::string& name, double value) {
+    return lambda_or_null(value, name, without_fuel);
+  };
+  const bool none_at_all = s.simulated > 0.0 && !(s.fuel_flow > 0.0);
+  out["lambda_carburetor"] = lambda("lambda_carburetor", none_at_all ? INFINITY : s.carburetor_lambda);
+  out["lambda_mean"] = lambda("lambda_mean", s.lambda.mean);
+  out["lambda_leanest"] = lambda("lambda_leanest", s.lambda.highest);
+  out["lambda_richest"] = lambda("lambda_richest", s.lambda.lowest);
   out["cylinders"] = Json::array();
-  for (const auto& c : s.cylinders)
-    out["cylinders"].push_back({{"lambda_mean", number(c.mean)},
-                                {"lambda_leanest", number(c.highest)},
-                                {"lambda_richest", number(c.lowest)}});
+  for (std::size_t k = 0; k < s.cylinders.size(); ++k) {
+    const std::string name = "cylinder_" + std::to_string(k + 1) + "_lambda_";
+    const Spread& c = s.cylinders[k];
+    out["cylinders"].push_back({{"lambda_mean", lambda(name + "mean", c.mean)},
+                                {"lambda_leanest", lambda(name + "leanest", c.highest)},
+                                {"lambda_richest", lambda(name + "richest", c.lowest)}});
+  }
   out["misfired_cycles"] = s.misfires;
 
   out["speed_mean_rpm"] = number(per_minute(s.speed));
@@ -100,7 +144,8 @@ std::string summary_json(const Summary& s) {
   out["fuel_stood_off_g"] = number(s.stood_off * 1e3);
   out["fuel_overflowed_g"] = number(s.overflowed * 1e3);
 
-  if (s.blip) add_blip(*s.blip, out);
+  if (s.blip) add_blip(*s.blip, out, without_fuel);
+  out["null_because_no_fuel"] = without_fuel;
 
   out["fuel_budget_residual"] = number(s.budget.fuel);
   out["air_budget_residual"] = number(s.budget.air);
@@ -108,7 +153,7 @@ std::string summary_json(const Summary& s) {
   out["energy_budget_volume"] = s.budget.energy_volume;
   out["lowest_margin"] = number(s.budget.lowest_margin);
   out["lowest_margin_state"] = s.budget.lowest_margin_name;
-  return out.dump(2, ' ', false, Json::error_handler_t::replace);
+  return out.dump(2, ' ', true, Json::error_handler_t::replace);
 }
 
 }  // namespace glassbowl::sim

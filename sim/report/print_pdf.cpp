@@ -1,16 +1,17 @@
 #include "sim/report/print_pdf.hpp"
 
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #include <cstdlib>
+#include <fstream>
 #include <sstream>
 #include <string>
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/report/run_program.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -20,30 +21,26 @@ namespace fs = std::filesystem;
 constexpr const char* browser = "chromium";
 constexpr const char* patience = "120";  // [s]
 
-bool on_path(const char* program) {
-  const char* path = std::getenv("PATH");
-  std::istringstream folders(path != nullptr ? path : "");
-  for (std::string folder; std::getline(folders, folder, ':');)
-    if (access((fs::path(folder) / program).c_str(), X_OK) == 0) return true;
-  return false;
-}
-
-/// Runs a program without a shell, silently; its exit code, or -1.
-int run_silently(const std::vector<std::string>& words) {
-  std::vector<char*> argv;
-  for (const auto& word : words) argv.push_back(const_cast<char*>(word.c_str()));
-  argv.push_back(nullptr);
-  const pid_t child = fork();
-  if (child == 0) {
-    const int nowhere = open("/dev/null", O_RDWR);
-    for (const int descriptor : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) dup2(nowhere, descriptor);
-    execvp(argv[0], argv.data());
-    _exit(127);
+/// A folder of nobody else's, gone with the object.
+class OwnFolder {
+ public:
+  OwnFolder() {
+    std::string name = (fs::absolute(fs::temp_directory_path()) / "glassbowl-print-XXXXXX").string();
+    if (mkdtemp(name.data()) == nullptr)
+      throw Error(ErrorKind::file, fmt::format("{}: no temporary folder for printing can be made", name));
+    path_ = name;
   }
-  int status = 0;
-  if (child < 0 || waitpid(child, &status, 0) != child || !WIFEXITED(status)) return -1;
-  return WEXITSTATUS(status);
-}
+  ~OwnFolder() {
+    std::error_code ignored;
+    fs::remove_all(path_, ignored);
+  }
+  OwnFolder(const OwnFolder&) = delete;
+  OwnFolder& operator=(const OwnFolder&) = delete;
+  fs::path operator/(const char* name) const { return path_ / name; }
+
+ private:
+  fs::path path_;
+};
 
 }  // namespace
 
@@ -54,10 +51,12 @@ void require_printer() {
                                              browser));
 }
 
-void print_pdf(const fs::path& page, const fs::path& pdf) {
+void print_pdf(const std::string& page, const fs::path& pdf, bool replace) {
   require_printer();
-  std::string home = (fs::temp_directory_path() / "glassbowl-print-XXXXXX").string();
-  if (mkdtemp(home.data()) == nullptr) throw Error(ErrorKind::file, "no temporary folder for printing");
+  check_output(pdf, replace);
+  // Only names that are ours go to the browser, which takes some for options or addresses.
+  const OwnFolder folder;
+  write_new_file(folder / "page.html", false, page);
   std::vector<std::string> words{"timeout",
                                  patience,
                                  browser,
@@ -65,17 +64,18 @@ void print_pdf(const fs::path& page, const fs::path& pdf) {
                                  "--disable-gpu",
                                  "--disable-dev-shm-usage",
                                  "--no-pdf-header-footer",
-                                 "--user-data-dir=" + home,
-                                 "--print-to-pdf=" + fs::absolute(pdf).string()};
+                                 "--user-data-dir=" + (folder / "profile").string(),
+                                 "--print-to-pdf=" + (folder / "page.pdf").string()};
   if (geteuid() == 0) words.emplace_back("--no-sandbox");  // it refuses its own cage as root
-  words.push_back(fs::absolute(page).string());
-  const int code = run_silently(words);
-  std::error_code ignored;
-  fs::remove_all(home, ignored);
-  if (code != 0 || !fs::exists(pdf, ignored))
+  words.push_back((folder / "page.html").string());
+  const ProgramEnd end = run_program(words, "");
+  std::ostringstream printed;
+  printed << std::ifstream(folder / "page.pdf", std::ios::binary).rdbuf();
+  if (end.code != 0 || printed.str().find("%%EOF") == std::string::npos)
     throw Error(ErrorKind::file,
-                fmt::format("{}: {} could not print it; {} is there and any browser prints it", pdf.string(),
-                            browser, page.string()));
+                fmt::format("{}: {} could not print it; the page is there and any browser prints it",
+                            pdf.string(), browser));
+  write_new_file(pdf, replace, printed.str());
 }
 
 }  // namespace glassbowl::sim

@@ -7,12 +7,12 @@
 #include <string_view>
 
 #include "models/constants.hpp"
+#include "sim/report/wrapped.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
 constexpr int label_width = 24;
-constexpr double lambda_of_air = 50.0;    // [-] beyond this there is hardly any fuel to speak of
 constexpr double doubtful_lambda = 1.15;  // [-] leaner charges call for the caution, at any load
 constexpr double few_charges = 0.05;      // [-] share that may pass the lean limit in a change of load
 
@@ -35,19 +35,24 @@ class Page {
     text_ += fmt::format("  {:<{}}{}\n", label, label_width, value);
   }
   void plain(std::string_view text) { text_ += fmt::format("{}\n", text); }
+  void text(std::string_view lines) { text_ += lines; }
   std::string take() { return std::move(text_); }
 
  private:
   std::string text_;
 };
 
-/// Lambda; next to no fuel gives figures that mean nothing.
 std::string lambda_shown(double lambda) {
-  return lambda > lambda_of_air ? "hardly any fuel" : shown(lambda, 3);
+  return no_fuel(lambda) ? "no fuel" : shown(lambda, lambda < 10.0 ? 3 : 0);
+}
+
+std::string lambda_in_short(double lambda) {
+  return no_fuel(lambda) ? "no fuel" : shown(lambda, lambda < 10.0 ? 2 : 0);
 }
 
 std::string lambda_line(const Spread& s) {
-  if (!std::isfinite(s.mean)) return "no charge trapped";
+  if (std::isnan(s.mean)) return "no charge trapped";
+  if (no_fuel(s.lowest)) return "no fuel";
   return fmt::format("mean {}, richest {}, leanest {}", lambda_shown(s.mean), lambda_shown(s.lowest),
                      lambda_shown(s.highest));
 }
@@ -59,18 +64,60 @@ std::string reached(double rise, double lag) {
              : fmt::format("{:.0f} ms", rise * 1e3);
 }
 
+std::string flow_shown(double flow) {
+  return fmt::format("{} g/s", shown(flow * 1e3, 3));
+}
+
+std::string what_stopped_it(const Stall& stall) {
+  if (stall.cause == StallCause::unknown) return "it had not completed a cycle";
+  if (stall.cause == StallCause::weak)
+    return stall.in_a_row > 0 ? "few charges failed to light, but the engine gave too little torque"
+                              : "its charges burned, but gave too little torque";
+  const double last = stall.lambda.back();
+  return fmt::format("cylinder {} misfired {} cycles in a row{}", stall.cylinder, stall.in_a_row,
+                     no_fuel(last) ? ", without fuel" : ", last at lambda " + lambda_in_short(last));
+}
+
+/// Danger, place, numbers, action.
+void stalled(const Summary& s, const Stall& stall, Page& page) {
+  const bool nothing = s.simulated == 0.0;
+  page.plain(fmt::format("Engine stalled at {:.2f} s{}: {}.", stall.time,
+                         stall.warming_up ? " of warm-up" : "", what_stopped_it(stall)));
+  page.plain(nothing ? "No results." : "The figures below count up to there.");
+  if (!stall.lambda.empty()) {
+    std::string charges;
+    for (const double lambda : stall.lambda)
+      charges += fmt::format("{}{}", charges.empty() ? "" : ", ", lambda_in_short(lambda));
+    page.line("in-cylinder lambda",
+              fmt::format("{} (last {} cycles, cylinder {})", charges, stall.lambda.size(), stall.cylinder));
+    page.line("fuel delivered",
+              fmt::format("{}, {:.0f} % of the {} that lambda 1 needs", flow_shown(stall.delivered),
+                          100.0 * stall.delivered / stall.needed, flow_shown(stall.needed)));
+    page.line("  idle outlet", flow_shown(stall.idle));
+    page.line("  transfer ports", flow_shown(stall.ports));
+    page.line("  main nozzle", flow_shown(stall.main));
+    if (stall.pump > 0.0) page.line("  accelerator pump", flow_shown(stall.pump));
+    if (stall.enrichment > 0.0) page.line("  enrichment", flow_shown(stall.enrichment));
+  }
+  std::string advice;
+  for (const auto& step : stall.advice) advice += (advice.empty() ? "" : "; ") + step;
+  page.line("try or check", advice);
+}
+
 void ending(const Summary& s, Page& page) {
   page.plain(s.title.empty() ? s.name : fmt::format("{}: {}", s.name, s.title));
-  const bool settling = s.ending != Ending::complete && s.simulated == 0.0;
-  if (settling) {
-    page.plain(fmt::format("{} while it settled, {:.3f} s after the start: nothing to sum up.",
-                           s.ending == Ending::stalled ? "THE ENGINE STALLED" : "INTERRUPTED", s.settle));
+  if (s.stall) {
+    stalled(s, *s.stall, page);
   } else if (s.ending == Ending::stalled) {
-    page.plain(fmt::format("THE ENGINE STALLED at {:.3f} s; figures count up to there.", s.simulated));
+    page.plain(fmt::format("Engine stalled at {:.2f} s.", s.simulated));
   } else if (s.ending == Ending::interrupted) {
-    page.plain(fmt::format("INTERRUPTED at {:.3f} s; figures count up to there.", s.simulated));
+    page.plain(
+        s.simulated == 0.0
+            ? fmt::format("Interrupted at {:.2f} s of warm-up. No results.", s.settle)
+            : fmt::format("Interrupted at {:.2f} s. The figures below count up to there.", s.simulated));
   }
-  for (const auto& warning : s.warnings) page.plain("Note: " + warning);
+  for (const auto& warning : s.warnings) page.text(wrapped("Warning: " + warning, "", "  "));
+  if (!s.provenance.empty()) page.text(wrapped("Values: " + s.provenance + ".", "", "  "));
 }
 
 void mixture(const Summary& s, Page& page) {
@@ -87,7 +134,9 @@ void mixture(const Summary& s, Page& page) {
   if (s.overflowed > 1e-9) page.line("overflowed", fmt::format("{:.3f} g", s.overflowed * 1e3));
 
   page.head("Lambda");
-  page.line("at the carburetor", "mean " + lambda_shown(s.carburetor_lambda));
+  page.line("at the carburetor", s.fuel_flow > 0.0 && !no_fuel(s.carburetor_lambda)
+                                     ? "mean " + lambda_shown(s.carburetor_lambda)
+                                     : std::string("no fuel"));
   for (std::size_t k = 0; k < s.cylinders.size(); ++k)
     page.line(fmt::format("trapped, cylinder {}", k + 1), lambda_line(s.cylinders[k]));
   page.line("misfires",

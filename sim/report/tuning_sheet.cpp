@@ -42,11 +42,13 @@ constexpr std::array<const char*, 10> questions{
     "Better means lean there.",
     "Full throttle in a high gear, short, on a closed road: does it pull cleanly to the top? If it pulls "
     "better when you roll "
-    "back to seven eighths, the main jet is too small: STOP and go larger.",
+    "back to seven eighths, it is too lean: STOP and fit a larger main jet.",
     "Cut the ignition after that run with the clutch pulled, coast to a stop, read the plugs. Compare with "
     "the signs below.",
     "Blip from idle when hot: does speed fall back at once, or hang (lean, or an air leak)?",
-    "Only now, and one size at a time, a smaller jet. Then all questions again, from the first."};
+    "Only now, and one size at a time, leaner: a smaller fuel jet or a larger air jet. Then all questions "
+    "again, from "
+    "the first."};
 
 void row(std::string& out, std::initializer_list<std::string> cells, const char* tag) {
   out += "<tr>";
@@ -106,6 +108,7 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
                      escaped(sheet.bike), style);
   out +=
       fmt::format("<h1>Tuning sheet: {}</h1>\n<p>{}</p>\n", escaped(sheet.bike), escaped(sheet.conditions));
+  out += fmt::format("<p class=\"answer\"><strong>{}</strong></p>\n", escaped(sheet.verdict));
   out += fmt::format(
       "<div class=\"caution\" role=\"note\"><strong>{}</strong>{}</div>\n",
       sheet.leaner ? "The advice below goes LEANER somewhere. Read this first." : "Read this first.",
@@ -113,11 +116,14 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
   out += "<h2>Settings</h2>\n" + settings_table(sheet.settings);
   out +=
       fmt::format("<h2>What the computation says</h2>\n<p class=\"answer\">{}</p>\n", escaped(sheet.answer));
+  if (!sheet.values.empty())
+    out += fmt::format("<h2>Whose sizes these are</h2>\n<p class=\"answer\">{}</p>\n", escaped(sheet.values));
   out += "<h2>What the road test should answer, in this order</h2>\n<ol>\n";
   for (const auto* q : questions)
     out += fmt::format("<li><span class=\"tick\" aria-hidden=\"true\"></span>{}</li>\n", q);
   out += std::string("</ol>\n<h2>Signs</h2>\n") + signs;
-  out += "<h2>Charts</h2>\n<div class=\"charts\">\n";
+  if (!sheet.charts.empty()) out += "<h2>Charts</h2>\n";
+  out += "<div class=\"charts\">\n";
   for (const auto& chart : sheet.charts)
     out += fmt::format("<figure role=\"img\" aria-label=\"{}\">{}<figcaption>{}</figcaption></figure>\n",
                        escaped(chart.title), inline_svg(chart), escaped(chart.caption));

@@ -15,9 +15,11 @@ struct SheetSetting {
 
 struct TuningSheet {
   std::string bike, conditions;
-  std::string caution;  ///< stands first
+  std::string verdict;  ///< stands first
+  std::string caution;  ///< stands next
   bool leaner = false;  ///< the advice goes leaner somewhere
   std::string answer;   ///< plain words, line by line
+  std::string values;   ///< whose sizes these are, line by line
   std::vector<SheetSetting> settings;
   std::vector<Chart> charts;
   std::string made_by;  ///< program and version

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <exception>
+#include <system_error>
 #include <thread>
 #include <utility>
 
@@ -21,10 +22,21 @@ struct BlipWatch::Yardstick {
       : copy(simulation), track(std::move(track_so_far)), end(until) {
     clear_intake_of_fuel(copy);
     copy.use_ideal_mixture(ideal_lambda);
-    thread = std::thread([this] { run(); });
+    try {
+      thread = std::thread([this] { run(); });
+    } catch (const std::system_error&) {  // no thread to be had: it is run when it is asked for
+    }
   }
   ~Yardstick() {
     if (thread.joinable()) thread.join();
+  }
+
+  /// Comes back when the run has ended.
+  void await() {
+    if (thread.joinable())
+      thread.join();
+    else
+      run();
   }
 
   void run() {
@@ -118,7 +130,7 @@ BlipLag BlipWatch::finish(const Simulation& simulation) {
     out.note = "the run ended before the throttle moved";
     return out;
   }
-  yardstick_->thread.join();
+  yardstick_->await();
   judge_pump_and_piston(out, simulation);
   if (!yardstick_->problem.empty()) {
     out.note = "the run with ideal mixture failed: " + yardstick_->problem;

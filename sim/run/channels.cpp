@@ -73,7 +73,8 @@ struct ChannelTable {
       add(name + "_exhaust_lift", "m", "exhaust valve lift", name, own.exhaust_lift);
       add(name + "_burn_rate", "kg/s", "fuel burning", name, own.burn_rate);
       add(name + "_wall_heat", "W", "heat from gas to walls", name, own.wall_heat);
-      add(name + "_trapped_lambda", "1", "lambda trapped last, liquid fuel included", name,
+      add(name + "_trapped_lambda", "1",
+          "lambda trapped last, liquid fuel included, NaN before the first charge", name,
           derived.trapped_lambda[k]);
       add(name + "_trapped_residual", "1", "burned share of the charge trapped last", name,
           trapped[k].residual);
@@ -127,8 +128,10 @@ struct ChannelTable {
     add("carburetor_air_flow", "kg/s", "air leaving the carburetor: bore, bleeds and air jets", "carburetor",
         derived.air);
     add("carburetor_fuel_flow", "kg/s", "fuel leaving all outlets", "carburetor", derived.fuel);
-    add("lambda", "1", "air over fuel leaving the carburetor and the stoichiometric ratio", "carburetor",
-        derived.lambda);
+    add("lambda", "1",
+        "air over fuel leaving the carburetor and the stoichiometric ratio, NaN while either does not flow "
+        "out",
+        "carburetor", derived.lambda);
     add("speed", "rad/s", "crank speed, held by the load or free", "crank", s.crank.omega);
     add("indicated_torque", "N m", "torque of the gas", "crank", s.crank.indicated);
     add("friction_torque", "N m", "torque lost to friction", "crank", s.crank.friction);
@@ -165,7 +168,9 @@ void for_each_figure(const Cycle& c, Add&& add, AddNumbered&& add_numbered) {
   mean({"speed", "rad/s", "crank speed", "crank"}, c.speed);
   mean({"air_flow", "kg/s", "air out of the carburetor", "carburetor"}, c.air_flow);
   mean({"fuel_flow", "kg/s", "fuel out of all outlets", "carburetor"}, c.fuel_flow);
-  mean({"lambda", "1", "lambda at the carburetor", "carburetor"}, c.fuel_flow > no_fuel ? c.lambda : nan);
+  add({"lambda", "1", "lambda at the carburetor, mean over the cycle, NaN where no fuel flows out",
+       "carburetor"},
+      false, c.fuel_flow > no_fuel ? c.lambda : nan);
   mean({"idle_fuel_flow", "kg/s", "fuel out of the idle outlet", "slow"}, c.idle);
   for (std::size_t i = 0; i < c.ports.size(); ++i)
     add_numbered("port", i, {"fuel_flow", "kg/s", "fuel out of this transfer port", "slow"}, true,
@@ -185,8 +190,10 @@ void for_each_figure(const Cycle& c, Add&& add, AddNumbered&& add_numbered) {
     const auto last = [&](const CycleFigure& figure, double value) {
       add_numbered("cylinder", k, figure, false, value);
     };
-    last({"lambda", "1", "lambda trapped last, liquid fuel included", ""}, known ? t.lambda : nan);
-    last({"residual", "1", "burned share of the charge trapped last", ""}, known ? t.residual : nan);
+    last({"lambda", "1", "lambda trapped last, liquid fuel included, NaN before the first charge", ""},
+         known ? t.lambda : nan);
+    last({"residual", "1", "burned share of the charge trapped last, NaN before the first charge", ""},
+         known ? t.residual : nan);
     last({"ignited", "1", "share of the last charge that lit", ""}, t.ignited);
     last({"mass", "kg", "charge trapped last", ""}, t.mass);
   }

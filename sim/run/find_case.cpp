@@ -4,13 +4,15 @@
 
 #include <toml++/toml.h>
 #include <algorithm>
-#include <array>
-#include <fstream>
+#include <sstream>
 #include <string_view>
 #include <system_error>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/excerpt.hpp"
+#include "sim/cases/input_file.hpp"
 #include "sim/cases/layers.hpp"
+#include "sim/cases/limits.hpp"
 #include "sim/cases/nearest.hpp"
 
 namespace glassbowl::sim {
@@ -21,12 +23,15 @@ namespace fs = std::filesystem;
 /// Its title, or what its first comment says.
 std::string title_of(const fs::path& file) {
   try {
-    if (const auto title = toml::parse_file(file.string())["title"].value<std::string>()) return *title;
+    const std::string text = InputFile(file, file.string(), "").read(limits::file_bytes);
+    if (const auto title = toml::parse(text)["title"].value<std::string>()) return clipped(*title, 200);
+    std::string line;
+    std::getline(std::istringstream(text) >> std::ws, line);
+    return line.starts_with("# ") ? clipped(line.substr(2), 200) : std::string();
   } catch (const toml::parse_error&) {  // a listing names the file even so; running it tells the problem
+  } catch (const Error&) {              // it went away just now, or may not be read
   }
-  std::string line;
-  std::getline(std::ifstream(file) >> std::ws, line);
-  return line.starts_with("# ") ? line.substr(2) : std::string();
+  return {};
 }
 
 bool is_file(const fs::path& path) {
@@ -68,8 +73,8 @@ std::vector<ShippedFile> shipped_files(const std::string& folder) {
 fs::path find_case(const std::string& given) {
   std::error_code ignored;
   if (!given.empty() && fs::exists(given, ignored)) {
-    if (fs::is_directory(given, ignored))
-      throw Error(ErrorKind::input, fmt::format("{}: this is a folder; give a case file or a trace", given));
+    if (const auto kind = other_than_a_file(given); !kind.empty())
+      throw Error(ErrorKind::input, fmt::format("{}: this is {}; give a case file or a trace", given, kind));
     return given;
   }
   const fs::path shipped = shipped_cases();
@@ -90,10 +95,7 @@ fs::path find_case(const std::string& given) {
 
 bool is_trace(const fs::path& file) {
   constexpr std::string_view signature("\x89HDF\r\n\x1a\n", 8);
-  std::array<char, 8> first{};
-  std::ifstream stream(file, std::ios::binary);
-  stream.read(first.data(), static_cast<std::streamsize>(first.size()));
-  return stream && std::string_view(first.data(), first.size()) == signature;
+  return InputFile(file, file.string(), "give a case file or a trace").read(signature.size()) == signature;
 }
 
 }  // namespace glassbowl::sim

@@ -8,7 +8,7 @@
 
 namespace glassbowl::sim {
 
-/// Leanest lambda that is safe: knock and heat grow with the density of the charge, so the fuller the
+/// Leanest lambda allowed under load: knock and heat grow with the density of the charge, so the fuller the
 /// cylinder, the richer it must run.
 ///   0.95 at a filling of 0.75 and above, 1.20 at 0.35 and below, straight between
 /// Source  that a warm engine may be lean at light load and must be rich from about three quarters of its

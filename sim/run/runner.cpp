@@ -9,6 +9,8 @@
 #include <vector>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/cases/provenance.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/cycle_table.hpp"
@@ -42,8 +44,8 @@ class Run {
     rows_ = static_cast<long>(std::floor(plan_.duration / plan_.trace_interval + 1e-9));
     simulation_.set_time(-plan_.settle);
     reader_.emplace(simulation_);
-    if (request.trace) open_trace(resolved);
     if (request.csv) table_.emplace(*request.csv, request.force, channels_.cycle);
+    if (request.trace) open_trace(resolved);
   }
 
   Summary finish_after_running(const ResolvedCase& resolved) {
@@ -52,6 +54,7 @@ class Run {
     out.name = resolved.name;
     out.title = resolved.title;
     out.warnings = resolved.warnings;
+    out.provenance = provenance_text(resolved);
     try {
       settle();
       tally_.emplace(simulation_);
@@ -65,6 +68,7 @@ class Run {
     tally_->close(simulation_, out);
     out.budget = budget_.close(std::as_const(simulation_).state());
     if (blip_) out.blip = blip_->finish(simulation_);
+    if (ending_ == Ending::stalled) out.stall = stall_.explain(simulation_, plan_.settle);
     out.evaluations = simulation_.evaluations();
     if (trace_) trace_->finish(out.status, summary_numbers(out));
     if (table_) table_->finish();
@@ -145,17 +149,23 @@ class Run {
   }
 
   void on_cycle(const Cycle& cycle) {
+    stall_.cycle(cycle);
     if (cycle.start + cycle.duration <= 0.0) return;
     tally_->cycle(cycle, simulation_.misfires());
-    if (!trace_ && !table_) return;
+    if (!trace_ && !table_ && !request_.cycle_row) return;
     fill_cycle_row(cycle, cycle_values_);
+    if (request_.cycle_row) request_.cycle_row(static_cast<double>(cycle.number), cycle_values_);
     if (trace_) trace_->cycle_row(static_cast<double>(cycle.number), cycle_values_);
     if (table_) table_->row(cycle.number, cycle_values_);
   }
 
   void row() {
     tally_->row(simulation_.outputs());
-    if (trace_) trace_->time_row(simulation_.time(), reader_->read_current());
+    if (trace_ || request_.time_row) {
+      const std::span<const double> values = reader_->read_current();
+      if (trace_) trace_->time_row(simulation_.time(), values);
+      if (request_.time_row) request_.time_row(simulation_.time(), values);
+    }
     budget_.watch(std::as_const(simulation_).state());
     if ((++reported_ & 0xff) == 0) report(simulation_.time(), false);
   }
@@ -183,11 +193,11 @@ class Run {
     if (trace_) {
       try {
         trace_->flush();
-        say(trace_->partial_path());
+        if (!trace_->empty()) say(trace_->partial_path());
       } catch (const Error&) {  // the first failure is the one to report
       }
     }
-    if (table_) say(table_->partial_path());
+    if (table_ && !table_->empty()) say(table_->partial_path());
     return text;
   }
 
@@ -201,6 +211,7 @@ class Run {
   BudgetKeeper budget_;
   std::optional<BlipWatch> blip_;
   bool blip_started_ = false;
+  StallWatch stall_;
   std::optional<Tally> tally_;
   std::optional<TraceWriter> trace_;
   std::optional<CycleTable> table_;
@@ -209,9 +220,23 @@ class Run {
   unsigned long reported_ = 0;
 };
 
+/// All names before any is taken: what is refused must leave nothing.
+void check_run_outputs(const RunRequest& request) {
+  std::vector<std::filesystem::path> names;
+  for (const auto& target : {request.csv, request.trace})
+    if (target) {
+      check_output(*target, request.force);
+      check_partial(*target, request.force);
+      names.push_back(*target);
+      names.push_back(target->string() + ".partial");
+    }
+  check_distinct(names);
+}
+
 }  // namespace
 
 Summary run_case(const ResolvedCase& resolved, const RunRequest& request) {
+  check_run_outputs(request);
   Run run(resolved, request);
   return run.finish_after_running(resolved);
 }

@@ -7,6 +7,7 @@
 
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/budget.hpp"
+#include "sim/run/stall.hpp"
 
 namespace glassbowl::sim {
 
@@ -24,6 +25,13 @@ struct CircuitShare {
   double share = 0.0;  ///< [-] of all fuel; NaN when there was none
 };
 
+/// Whether this lambda means that there was next to no fuel: such a figure is not worth printing. Misfire
+/// limits lie far below.
+inline bool no_fuel(double lambda) {
+  constexpr double most = 50.0;
+  return lambda > most;
+}
+
 /// How a run ended.
 enum class Ending { complete, stalled, interrupted };
 
@@ -31,6 +39,7 @@ enum class Ending { complete, stalled, interrupted };
 struct Summary {
   std::string name, title;
   std::vector<std::string> warnings;
+  std::string provenance;  ///< how many values are the case's own, borrowed and defaults, in words
   Ending ending = Ending::complete;
   std::string status;      ///< as the trace says it
   double settle = 0.0;     ///< [s] simulated before time 0
@@ -55,6 +64,7 @@ struct Summary {
   double feed = 0.0;                                                  ///< [kg] from tank to bowl
   double stood_off = 0.0, overflowed = 0.0;                           ///< [kg] lost
   std::optional<BlipLag> blip;
+  std::optional<Stall> stall;  ///< where the engine stalled
   Budget budget;
 
   double realtime_factor() const { return (settle + simulated) / wall; }

@@ -25,7 +25,7 @@ class Tally {
     void add(double value);
     Spread spread() const;
   };
-  /// Lambda is averaged by fuel per air, 1 over the mean of 1/lambda: a charge with hardly any fuel would
+  /// Lambda is averaged by fuel per air, 1 over the mean of 1/lambda: a charge with almost no fuel would
   /// swamp any other mean.
   struct MixtureCount : Count {
     double strength = 0.0;

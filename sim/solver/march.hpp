@@ -19,12 +19,14 @@ struct Leg {
 
 /// A computation over simulations that leaves the advancing to its caller: it hands out one leg after the
 /// other and looks at the simulation between them. So one text serves a simulation on its own and many that
-/// go side by side.
+/// go side by side. `co_yield` of another march hands out all its legs in turn: what goes wrong on one
+/// reaches that march first, and this one only if it throws.
 class March {
  public:
   struct promise_type {
     Leg leg;
     std::exception_ptr thrown, incoming;
+    March* inner = nullptr;  // whose legs are ours until it ends
 
     struct Arrive {
       promise_type& promise;
@@ -39,6 +41,10 @@ class March {
     std::suspend_always final_suspend() noexcept { return {}; }
     Arrive yield_value(Leg to) {
       leg = to;
+      return {*this};
+    }
+    Arrive yield_value(March& other) {
+      inner = &other;
       return {*this};
     }
     void return_void() {}
@@ -58,12 +64,18 @@ class March {
   /// computation sees it as thrown where it waits. Throws what the computation throws.
   bool next(std::exception_ptr failure = nullptr) {
     auto& promise = handle_.promise();
-    promise.incoming = std::move(failure);
-    handle_.resume();
-    if (promise.thrown) std::rethrow_exception(std::exchange(promise.thrown, nullptr));
-    return !handle_.done();
+    while (!goes_on_within(failure)) {
+      promise.incoming = std::exchange(failure, nullptr);
+      handle_.resume();
+      if (promise.thrown) std::rethrow_exception(std::exchange(promise.thrown, nullptr));
+      if (handle_.done() || promise.inner == nullptr) return !handle_.done();
+    }
+    return true;
   }
-  const Leg& leg() const { return handle_.promise().leg; }
+  const Leg& leg() const {
+    const auto& promise = handle_.promise();
+    return promise.inner != nullptr ? promise.inner->leg() : promise.leg;
+  }
 
   /// Advances each leg's simulation by itself until all is done.
   void go_alone() {
@@ -85,6 +97,21 @@ class March {
  private:
   using Handle = std::coroutine_handle<promise_type>;
   explicit March(Handle handle) : handle_(handle) {}
+
+  /// Goes on to the next leg of the march within. False where there is none, or no more of them; `failure` is
+  /// then what that one threw, or as it was where there is none.
+  bool goes_on_within(std::exception_ptr& failure) {
+    auto& inner = handle_.promise().inner;
+    if (inner == nullptr) return false;
+    try {
+      if (inner->next(std::exchange(failure, nullptr))) return true;
+    } catch (...) {
+      failure = std::current_exception();
+    }
+    inner = nullptr;
+    return false;
+  }
+
   Handle handle_;
 };
 

@@ -87,7 +87,7 @@ struct StepsKept {
 /// Steps to begin with: longer, and with rates in single precision, as far as these can follow the bike.
 StepOptions first_steps(const Simulation& simulation, const SteadyOptions& options) {
   StepOptions steps = simulation.step_options();
-  if (!options.accelerate || steps.method != Method::fixed_step) return steps;
+  if (!options.accelerate || !options.longer_steps || steps.method != Method::fixed_step) return steps;
   const auto& bike = simulation.network().bike();
   const double step =
       std::min({longer * steps.step, sure_step(bike.path), most_turned / bike.load.speed(0.0)});

@@ -11,9 +11,10 @@ namespace glassbowl::sim {
 struct SteadyOptions {
   double tolerance =
       3e-4;  ///< [-] what air, fuel, trapped lambda, torque and the slow states still have to go, estimated
-  int in_a_row = 3;        ///< cycles that must keep to it one after another, see Settling
-  int most_cycles = 1500;  ///< then the point is marked as not converged
-  bool accelerate = true;  ///< false marches plainly
+  int in_a_row = 3;          ///< cycles that must keep to it one after another, see Settling
+  int most_cycles = 1500;    ///< then the point is marked as not converged
+  bool accelerate = true;    ///< false marches plainly
+  bool longer_steps = true;  ///< to begin with; false: the case's own from the beginning
 };
 
 struct SteadyCycle {

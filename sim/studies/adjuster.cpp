@@ -56,6 +56,18 @@ std::string Adjuster::text(double value) const {
   return unit == units::one ? fmt::format("{:.4g} turns", value) : fmt::format("{:.4g} mm", value * 1e3);
 }
 
+bool Adjuster::leaner(double value) const {
+  return !setting(value).empty() && (value > fitted) != larger_is_richer;
+}
+
+std::string leaner_than_fitted_text(const std::vector<Adjuster>& adjusters) {
+  std::string text;
+  for (const auto& a : adjusters)
+    text += fmt::format("{}{} {} {}", text.empty() ? "Leaner than fitted here: " : ", ", a.name,
+                        a.larger_is_richer ? "below" : "above", a.text(a.fitted));
+  return text.empty() ? text : text + ".\n";
+}
+
 std::vector<Adjuster> adjusters_of(const ResolvedCase& resolved) {
   const auto& c = resolved.bike.carburetor;
   const auto& s = resolved.stock;

@@ -11,6 +11,7 @@
 #include "sim/api/error.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
+#include "sim/studies/point_marks.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -22,8 +23,8 @@ struct Machine {
   std::vector<SteadyFigures> power;     ///< altitude
 };
 
-double density(double altitude) {
-  const auto air = m::standard_atmosphere(altitude);
+double density(double altitude, double warmer) {
+  const auto air = m::standard_atmosphere(altitude, warmer);
   return air.pressure / (m::constants::R_air * air.temperature);
 }
 
@@ -36,13 +37,16 @@ struct Remedy {
   std::vector<SteadyFigures> top, bottom;  ///< of every opening
 };
 
-/// Not inside the lean limit for sure: beyond it, too near to tell, missing, or not known.
-bool dangerous(const SteadyFigures& f) {
-  return !f.usable() || f.misfires > 0.0 || !(f.leanest <= lean_limit(f.filling) - model_accuracy);
+/// The points of one altitude, from the first opening on.
+std::vector<Place> places_at(const SteadyGrid& grid, std::size_t altitude) {
+  std::vector<Place> out;
+  const std::size_t n = grid.openings.size();
+  for (std::size_t o = 0; o < n; ++o) out.push_back(grid.place(altitude * n + o));
+  return out;
 }
 
 /// Seeks, at one opening, the adjuster that moves the mixture most by a step to the lean side, takes as many
-/// steps as the shift allows inside the lean limit at all openings up there, and runs that at the top and at
+/// steps as the shift allows inside the limits at all openings up there, and runs that at the top and at
 /// the bottom.
 std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid, std::size_t opening,
                                   const PointAccuracy& accuracy, PointRunner& runner) {
@@ -50,6 +54,12 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
   const auto &bottom = machine.throttle[opening], &top = machine.throttle[last * n + opening];
   if (!bottom.usable() || !top.usable() || !(top.trapped < bottom.trapped)) return std::nullopt;
   const Place up = grid.place(last * n + opening);
+  const auto top_places = places_at(grid, last);
+  const auto judge_top = [&](const std::vector<SteadyFigures>& figures) {
+    return judge(top_places, figures, usual_targets());
+  };
+  const auto top_row = machine.throttle.begin() + static_cast<std::ptrdiff_t>(last * n);
+  const int judged_as_fitted = judge_top({top_row, top_row + static_cast<std::ptrdiff_t>(n)}).judged;
   std::vector<Adjuster> candidates;
   for (const auto& a : adjusters_of(machine.resolved))
     if (a.id == "main_jet" || a.id == "needle_raised" || a.id == "slow_jet" || a.id == "screw")
@@ -81,8 +91,9 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
     const auto middle = found.begin() + static_cast<std::ptrdiff_t>(n);
     out.top.assign(found.begin(), middle);
     out.bottom.assign(middle, found.end());
-    if (std::none_of(out.top.begin(), out.top.end(), dangerous) &&
-        out.top[opening].trapped <= bottom.trapped + model_accuracy)
+    const Judgement judgement = judge_top(out.top);
+    if (judgement.no_danger() && judgement.judged >= judged_as_fitted &&
+        out.top[opening].trapped <= bottom.trapped + search_rounding)
       break;
     if (out.steps == 1) return std::nullopt;  // even one step is too much
   }
@@ -98,10 +109,10 @@ double passes(const std::vector<double>& altitudes, const std::vector<double>& v
   return NAN;
 }
 
-ChartLine law_line(const std::vector<double>& altitudes) {
+ChartLine law_line(const std::vector<double>& altitudes, double warmer) {
   ChartLine line{"square-root law", {}, false};
   for (const double h : altitudes)
-    line.points.emplace_back(h, std::sqrt(density(h) / density(altitudes.front())));
+    line.points.emplace_back(h, std::sqrt(density(h, warmer) / density(altitudes.front(), warmer)));
   return line;
 }
 
@@ -128,65 +139,66 @@ std::string side_text(const std::vector<double>& altitudes, const std::vector<do
   return "at some of these altitudes";
 }
 
-/// Where one opening's mixture stands on the way up, the lean side first: that one costs engines.
-std::string band_text(const std::vector<double>& altitudes, const std::vector<SteadyFigures>& figures) {
-  std::vector<double> known, beyond, richest;
-  double worst = -INFINITY;
-  std::string doubts;
-  for (std::size_t a = 0; a < figures.size(); ++a) {
-    const auto& f = figures[a];
-    if (!f.usable()) {
-      doubts += fmt::format("; could not be computed at {:.0f} m: not known to be safe", altitudes[a]);
-      continue;
-    }
-    if (f.misfires > 0.0)
-      doubts +=
-          fmt::format("; {:.0f} % of the charges do not light at {:.0f} m", f.misfires * 100, altitudes[a]);
-    known.push_back(altitudes[a]);
-    beyond.push_back(beyond_limit(f));
-    richest.push_back(f.richest);
-    worst = std::max(worst, beyond.back());
-  }
-  if (worst > 0.0)
-    return fmt::format("DANGEROUS, up to {:.2f} BEYOND the lean limit for its load {}{}", worst,
-                       side_text(known, beyond), doubts);
-  if (!doubts.empty()) return doubts.substr(2);
-  if (worst > -model_accuracy) return "at the lean limit for its load, as near as the model can tell";
-  const double sooty = passes(altitudes, richest, fouling_limit);
-  if (std::isfinite(sooty))
-    return fmt::format("its richest cylinder too rich (below {:.2f}) from about {:.0f} m on", fouling_limit,
-                       about(sooty));
-  if (richest.front() < fouling_limit)
-    return fmt::format("its richest cylinder too rich (below {:.2f}) from the bottom on", fouling_limit);
-  return "stays inside the safe band";
+/// The grid of one opening over all altitudes.
+SteadyGrid column_of(const SteadyGrid& grid, std::size_t opening) {
+  return {grid.altitudes, grid.warmer, grid.speeds, {grid.openings[opening]}};
 }
 
-/// At `opening`, one of all `openings`.
-std::string describe_remedy(const Remedy& r, double altitude, double low, const std::vector<double>& openings,
-                            std::size_t opening) {
-  std::string text = fmt::format(
-      "  At {:.3g} % throttle the {} brings it back best: {} to {} gives lambda {:.3f} at {:.0f} m.\n",
-      openings[opening] * 100, r.adjuster.name, r.adjuster.text(r.adjuster.fitted), r.adjuster.text(r.value),
-      r.top[opening].trapped, altitude);
-  std::size_t worst = 0;
-  for (std::size_t o = 0; o < openings.size(); ++o) {
-    if (!r.bottom[o].usable() || r.bottom[o].misfires > 0.0)
-      return text +
-             fmt::format(
-                 "    Down again at {:.0f} m with it, {:.3g} % throttle {}. DANGEROUS to try; change it "
-                 "back before you ride down.\n",
-                 low, openings[o] * 100,
-                 r.bottom[o].usable() ? "leaves charges unlit" : "could not be computed");
-    if (beyond_limit(r.bottom[o]) > beyond_limit(r.bottom[worst])) worst = o;
+/// Finding on one opening over all altitudes; of a limit that is passed, on which side of which altitude.
+std::string column_text(const SteadyGrid& column, const std::vector<SteadyFigures>& figures) {
+  const Judgement j = judge(column.places(), figures, usual_targets());
+  std::vector<double> known, beyond, too_rich;
+  for (std::size_t a = 0; a < figures.size(); ++a)
+    if (pulls(figures[a]) && !lugging(figures[a])) {
+      known.push_back(column.altitudes[a]);
+      beyond.push_back(beyond_limit(figures[a]));
+      too_rich.push_back(fouling_limit - figures[a].richest);
+    }
+  switch (j.finding()) {
+    case Finding::beyond_lean:
+      if (!std::isfinite(j.lean_margin)) return "DANGEROUS: " + finding_text(column, j);
+      return fmt::format("DANGEROUS: beyond the lean limit for its load by up to {:.3f}, {}", -j.lean_margin,
+                         side_text(known, beyond));
+    case Finding::near_lean:
+    case Finding::misfires:
+      return "DANGEROUS: " + finding_text(column, j);
+    case Finding::not_known:
+      return "not known: " + finding_text(column, j);
+    case Finding::not_judged:
+      return "not judged: the engine does not pull, or cannot be run at this speed";
+    case Finding::beyond_rich:
+      return fmt::format("beyond the rich limit ({:.2f}) {}: plugs may foul", fouling_limit,
+                         side_text(known, too_rich));
+    case Finding::inside:
+      return fmt::format("inside the limits at {} altitudes, least margin to the lean limit {}", j.judged,
+                         margin_text(j.lean_margin));
   }
-  return text +
-         fmt::format(
-             "    Down again at {:.0f} m with it, worst at {:.3g} % throttle: leanest cylinder {:.3f}, limit "
-             "{:.2f} for this load{}\n",
-             low, openings[worst] * 100, r.bottom[worst].leanest, lean_limit(r.bottom[worst].filling),
-             dangerous(r.bottom[worst])
-                 ? ": DANGEROUS. Change it back before you ride down."
-                 : "; still inside, but leaner than fitted: change it back before you ride down.");
+  return "";
+}
+
+/// At `opening`, one of the grid's.
+std::string describe_remedy(const Remedy& r, const SteadyGrid& grid, std::size_t opening,
+                            const Judgement& down) {
+  SteadyGrid bottom = grid;
+  bottom.altitudes.resize(1);
+  const double high = grid.altitudes.back(), low = grid.altitudes.front();
+  std::string text = fmt::format(
+      "  At {:.3g} % throttle the {} restores the mixture at {:.0f} m best: {} to {} (leaner) gives lambda "
+      "{:.3f}.\n",
+      grid.openings[opening] * 100, r.adjuster.name, high, r.adjuster.text(r.adjuster.fitted),
+      r.adjuster.text(r.value), r.top[opening].trapped);
+  text += fmt::format("    Down again at {:.0f} m with it: {}", low, finding_text(bottom, down));
+  return text + (down.no_danger()
+                     ? fmt::format("; {}. Leaner than fitted: change it back before you ride down.\n",
+                                   unmeasured_sizes)
+                     : std::string(". DANGEROUS: change it back before you ride down.\n"));
+}
+
+/// Why no leaner jet is offered, the one reason that applies.
+std::string no_remedy_text(const SteadyGrid& grid, const Judgement& j) {
+  const bool lean = j.finding() == Finding::beyond_lean || j.finding() == Finding::near_lean;
+  return fmt::format("  No leaner jet is offered for the height: as fitted, {}.{}\n", finding_text(grid, j),
+                     lean ? " First fit richer jets." : "");
 }
 
 }  // namespace
@@ -198,14 +210,15 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   if (filled.speeds.empty()) filled.speeds = {from_per_minute(3500.0)};
   if (filled.speeds.size() > 1)
     throw Error(ErrorKind::input, "altitude looks at one speed; give one with --speeds");
-  filled.warmer = {0.0};
   const SteadyGrid grid = grid_of(resolved, filled);
   const std::size_t n = grid.openings.size(), heights = grid.altitudes.size();
   const std::size_t held = n / 2;  // the opening whose power is held
 
   std::vector<Machine> machines{{resolved.name, resolved, {}, {}}};
-  if (!request.beside.empty())
+  if (!request.beside.empty()) {
     machines.push_back({request.beside_name, read_case_text(request.beside, request.beside_name), {}, {}});
+    require_same_air(resolved, machines.back().resolved, filled);
+  }
   for (auto& r : machines)
     r.throttle = run_steady(runner, map_tasks(r.resolved.text, {}, grid.places(), request.accuracy));
   const double torque = machines.front().throttle[held].torque;
@@ -223,7 +236,8 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   Chart equal_throttle, equal_power, power_left;
   equal_throttle.name = "equal_throttle";
   equal_throttle.title = "Mixture shift at equal throttle";
-  equal_throttle.y_label = equal_power.y_label = "lambda, that at the bottom = 1";
+  equal_throttle.y_label = equal_power.y_label =
+      fmt::format("lambda / lambda at {:.0f} m", grid.altitudes.front());
   equal_throttle.x_label = equal_power.x_label = power_left.x_label = "altitude [m]";
   equal_throttle.caption =
       "How much richer the same jets run with height, beside the square-root law of density.";
@@ -232,13 +246,19 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   equal_power.caption = "The rider opens the throttle further with height; the circuits shift as well.";
   power_left.name = "power_left";
   power_left.title = "Power left at full throttle";
-  power_left.y_label = "power over that at the bottom [%]";
+  power_left.y_label = fmt::format("power, % of that at {:.0f} m", grid.altitudes.front());
   power_left.caption = "Power at the widest opening, with the jets as fitted.";
-  const double law = std::sqrt(density(grid.altitudes.back()) / density(grid.altitudes.front()));
+  const double warmer = grid.warmer.front();
+  const double law =
+      std::sqrt(density(grid.altitudes.back(), warmer) / density(grid.altitudes.front(), warmer));
   const double low = grid.altitudes.front(), high = grid.altitudes.back();
-  bool lean_below = false, lean_as_fitted = false;
+  bool dangerous_below = false;
   for (std::size_t k = 0; k < machines.size(); ++k) {
     const Machine& r = machines[k];
+    const Judgement fitted = judge(grid.places(), r.throttle, usual_targets());
+    const std::string subject = machines.size() == 1 ? "" : r.name + " ";
+    out.verdict += verdict_text(grid, fitted, subject + "as fitted");
+    out.caution += ride_warning(grid, fitted, machines.size() == 1 ? "it as fitted" : subject + "as fitted");
     add_maps(out.file, r.throttle, "", k == 0 ? "" : "beside_");
     for (const auto& column : steady_columns) {
       ResultVariable v{fmt::format("{}equal_power_{}", k == 0 ? "" : "beside_", column.name),
@@ -250,7 +270,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       out.file.variables.push_back(std::move(v));
     }
     out.answer +=
-        fmt::format("{} at {:.0f} 1/min, from {:.0f} to {:.0f} m (square-root law: lambda times {:.3f}):\n",
+        fmt::format("{} at {:.0f} rpm, from {:.0f} to {:.0f} m (square-root law: lambda times {:.3f}):\n",
                     r.name, per_minute(grid.speeds[0]), low, high, law);
     for (std::size_t o = 0; o < n; ++o) {
       ChartLine line{fmt::format("{}, {:.3g} %", r.name, grid.openings[o] * 100), {}, true};
@@ -258,20 +278,22 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       for (std::size_t a = 0; a < heights; ++a) {
         const auto& f = r.throttle[a * n + o];
         column.push_back(f);
-        lean_as_fitted = lean_as_fitted || dangerous(f);
         line.points.emplace_back(grid.altitudes[a], f.trapped / r.throttle[o].trapped);
+        add_marks(equal_throttle, f, line.points.back().first, line.points.back().second);
       }
       equal_throttle.lines.push_back(std::move(line));
-      out.answer +=
-          fmt::format("  {:.3g} % throttle: lambda {:.3f} to {:.3f}, times {:.3f}; {}.\n",
-                      grid.openings[o] * 100, column.front().trapped, column.back().trapped,
-                      column.back().trapped / column.front().trapped, band_text(grid.altitudes, column));
+      out.answer += fmt::format("  {:.3g} % throttle: lambda {:.3f} to {:.3f} (times {:.3f}); {}.\n",
+                                grid.openings[o] * 100, column.front().trapped, column.back().trapped,
+                                column.back().trapped / column.front().trapped,
+                                column_text(column_of(grid, o), column));
     }
     ChartLine same{r.name, {}, true}, left{r.name, {}, true};
     for (std::size_t a = 0; a < heights; ++a) {
       same.points.emplace_back(grid.altitudes[a], r.power[a].trapped / r.power[0].trapped);
       left.points.emplace_back(grid.altitudes[a],
                                100.0 * r.throttle[a * n + n - 1].power / r.throttle[n - 1].power);
+      add_marks(equal_power, r.power[a], same.points.back().first, same.points.back().second);
+      add_marks(power_left, r.throttle[a * n + n - 1], left.points.back().first, left.points.back().second);
     }
     out.answer += fmt::format("  At equal power: {}\n",
                               r.power.front().usable() && r.power.back().usable()
@@ -285,40 +307,30 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
             : std::string("  The engine gives no power at the widest opening.\n");
     equal_power.lines.push_back(std::move(same));
     power_left.lines.push_back(std::move(left));
-    if (std::any_of(r.throttle.begin(), r.throttle.end(), dangerous)) {
-      const bool lean = std::any_of(r.throttle.begin(), r.throttle.end(), [](const SteadyFigures& f) {
-        return f.usable() && f.leanest > lean_limit(f.filling) - model_accuracy;
-      });
-      out.answer += lean
-                        ? "  No smaller jet is offered for the height: as fitted it is beyond the lean limit "
-                          "somewhere above, or too\n  near to tell. That first, with larger jets.\n"
-                        : "  No other jet is offered for the height: as fitted charges stay unlit somewhere "
-                          "above, or it is not known.\n";
+    if (!fitted.no_danger()) {
+      out.answer += no_remedy_text(grid, fitted);
       continue;
     }
     for (std::size_t o = 0; o < n; ++o)
       if (const auto remedy = find_remedy(r, grid, o, request.accuracy, runner)) {
-        out.answer += describe_remedy(*remedy, high, low, grid.openings, o);
-        lean_below = lean_below || std::any_of(remedy->bottom.begin(), remedy->bottom.end(), dangerous);
+        const Judgement down = judge(places_at(grid, 0), remedy->bottom, usual_targets());
+        out.answer += describe_remedy(*remedy, grid, o, down);
+        dangerous_below = dangerous_below || !down.no_danger();
       }
   }
-  equal_throttle.lines.push_back(law_line(grid.altitudes));
-  equal_power.lines.push_back(law_line(grid.altitudes));
+  equal_throttle.lines.push_back(law_line(grid.altitudes, warmer));
+  equal_power.lines.push_back(law_line(grid.altitudes, warmer));
   out.charts = {equal_throttle, equal_power, power_left};
-  out.caution =
+  out.caution +=
       std::string(
-          "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air is "
-          "dense.\n") +
-      (lean_as_fitted
-           ? "As fitted it is beyond the lean limit, too near to tell, unlit or not known at places "
-             "named below.\n"
-           : "") +
-      (lean_below ? "At least one of the jets below would be beyond the lean limit down there.\n" : "") +
-      "Change back before the descent.\n" + leaner_caution;
-  out.table = "\n  altitude  law    ";
+          "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air "
+          "is dense.\n") +
+      (dangerous_below ? "At least one of the jets below would be beyond a limit down there.\n" : "") +
+      "Change back before the descent.\n" + leaner_caution + leaner_than_fitted_text(adjusters_of(resolved));
+  out.table = "\n  Lambda over that at the bottom\n  altitude  law    ";
   for (const auto& line : equal_throttle.lines)
     if (line.marks) out.table += fmt::format("  {:>22}", line.label.substr(0, 22));
-  out.table += "   (lambda over that at the bottom)\n";
+  out.table += "\n";
   for (std::size_t a = 0; a < heights; ++a) {
     out.table += fmt::format("  {:>6.0f} m  {:.3f}  ", grid.altitudes[a],
                              equal_throttle.lines.back().points[a].second);

@@ -2,15 +2,15 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <array>
-#include <atomic>
 #include <cmath>
+#include <optional>
+#include <span>
 
 #include "sim/api/error.hpp"
-#include "sim/api/trace.hpp"
+#include "sim/run/channels.hpp"
 #include "sim/run/runner.hpp"
 #include "sim/run/throttle_movement.hpp"
 #include "sim/run/version.hpp"
@@ -50,24 +50,62 @@ double at(const std::vector<double>& times, const std::vector<double>& values, d
   return values[static_cast<std::size_t>(next - times.begin()) - 1];
 }
 
-void read_curves(const std::filesystem::path& path, double start, double end, bool torque, BlipFigures& out) {
-  const TraceReader trace(path);
-  const auto times = trace.read("time");
-  const auto speed = trace.read("crank_speed");
-  const auto cycle = trace.read("cycle_start"), brake = trace.read("cycle_brake_torque");
-  std::vector<std::vector<double>> lambdas;
-  for (const auto& channel : trace.channels(Dimension::time))
-    if (channel.name.ends_with("_trapped_lambda")) lambdas.push_back(trace.read(channel.name));
-  const double first = std::max(0.0, start - 0.1);
-  for (std::size_t i = 0; i < curve_points; ++i) {
-    const double t = first + (end - first) * static_cast<double>(i) / (curve_points - 1);
-    out.time.push_back(t);
-    out.response.push_back(torque ? at(cycle, brake, t) : at(times, speed, t));
-    double leanest = NAN;
-    for (const auto& l : lambdas) leanest = std::fmax(leanest, at(times, l, t));
-    out.lambda.push_back(leanest > 50.0 ? NAN : leanest);
+/// The channels that the curves show, as the run goes along; kept with the digits that a trace has.
+class CurveRows {
+ public:
+  CurveRows(const ResolvedCase& resolved, const ThrottleMovement& movement)
+      : channels_(all_channels(resolved.bike)),
+        first_(std::max(0.0, movement.start - 0.1)),
+        last_(movement.end),
+        interval_(resolved.plan.trace_interval) {
+    const auto number = [](const std::vector<Channel>& list, std::string_view name) {
+      const auto found =
+          std::find_if(list.begin(), list.end(), [&](const auto& c) { return c.name == name; });
+      return static_cast<std::size_t>(found - list.begin());
+    };
+    speed_ = number(channels_.time, "crank_speed");
+    cycle_start_ = number(channels_.cycle, "cycle_start");
+    brake_ = number(channels_.cycle, "cycle_brake_torque");
+    for (std::size_t i = 0; i < channels_.time.size(); ++i)
+      if (channels_.time[i].name.ends_with("_trapped_lambda")) lambdas_.push_back(i);
   }
-}
+
+  void listen(RunRequest& request) {
+    request.time_row = [this](double time, std::span<const double> values) {
+      if (time < first_ - 2.0 * interval_ || time > last_) return;
+      times_.push_back(time);
+      speeds_.push_back(stored(channels_.time, speed_, values));
+      double leanest = NAN;
+      for (const std::size_t i : lambdas_) leanest = std::fmax(leanest, stored(channels_.time, i, values));
+      leanest_.push_back(leanest);
+    };
+    request.cycle_row = [this](double /*number*/, std::span<const double> values) {
+      cycles_.push_back(stored(channels_.cycle, cycle_start_, values));
+      torques_.push_back(stored(channels_.cycle, brake_, values));
+    };
+  }
+
+  void draw(bool torque, BlipFigures& out) const {
+    for (std::size_t i = 0; i < curve_points; ++i) {
+      const double t = first_ + (last_ - first_) * static_cast<double>(i) / (curve_points - 1);
+      out.time.push_back(t);
+      out.response.push_back(torque ? at(cycles_, torques_, t) : at(times_, speeds_, t));
+      const double leanest = at(times_, leanest_, t);
+      out.lambda.push_back(leanest > 50.0 ? NAN : leanest);
+    }
+  }
+
+ private:
+  static double stored(const std::vector<Channel>& list, std::size_t i, std::span<const double> values) {
+    return list[i].wide ? values[i] : static_cast<double>(static_cast<float>(values[i]));
+  }
+
+  ChannelList channels_;
+  double first_, last_, interval_;
+  std::size_t speed_ = 0, cycle_start_ = 0, brake_ = 0;
+  std::vector<std::size_t> lambdas_;
+  std::vector<double> times_, speeds_, leanest_, cycles_, torques_;
+};
 
 std::vector<double> to_values(const BlipFigures& b) {
   std::vector<double> out;
@@ -78,13 +116,11 @@ std::vector<double> to_values(const BlipFigures& b) {
 }
 
 BlipFigures compute(const std::string& text, const Sets& sets) {
-  static std::atomic<int> number{0};
   const ResolvedCase resolved = read_case_text(text, "blip", sets);
-  const auto path = std::filesystem::temp_directory_path() /
-                    fmt::format("glassbowl-blip-{}-{}.h5", getpid(), number.fetch_add(1));
   RunRequest request;
-  request.trace = path;
-  request.force = true;
+  std::optional<CurveRows> rows;
+  if (const auto movement = find_throttle_movement(resolved.bike.rider.throttle, resolved.plan.duration))
+    rows.emplace(resolved, *movement).listen(request);
   const Summary summary = run_case(resolved, request);
   BlipFigures out;
   out.stalled = summary.ending == Ending::stalled ? 1.0 : 0.0;
@@ -101,10 +137,8 @@ BlipFigures compute(const std::string& text, const Sets& sets) {
     out.lift_50 = b.lift_50;
     out.pump_volume = b.pump_volume;
     out.torque = b.torque ? 1.0 : 0.0;
-    read_curves(path, b.start, b.end, b.torque, out);
+    rows->draw(b.torque, out);
   }
-  std::error_code ignored;
-  std::filesystem::remove(path, ignored);
   return out;
 }
 
@@ -114,6 +148,7 @@ std::string ms(double seconds) {
 
 /// `fitted` is what to compare with, if there is anything.
 std::string one(const std::string& name, const BlipFigures& b, const BlipFigures* fitted) {
+  if (!b.computed()) return fmt::format("{}: not computed.\n", name);
   if (b.stalled > 0.0) return fmt::format("{}: the engine stalls.\n", name);
   if (!std::isfinite(b.lag_50))
     return fmt::format(
@@ -130,9 +165,22 @@ std::string one(const std::string& name, const BlipFigures& b, const BlipFigures
 
 }  // namespace
 
-PointTask blip_task(const std::string& case_text, const Sets& sets) {
-  return {fmt::format("{}\nblip\n{}\n{}", program_version(), fmt::join(sets, "\n"), case_text),
-          [=] { return to_values(compute(case_text, sets)); }};
+PointTask blip_task(const std::string& case_text, const Sets& sets, const std::string& name) {
+  return {fmt::format("{}\nblip\n{}\n{}", point_digest(), fmt::join(sets, "\n"), case_text),
+          [=]() -> PointResult {
+            try {
+              return to_values(compute(case_text, sets));
+            } catch (const Error& failure) {
+              if (failure.kind() == ErrorKind::file) throw;
+              BlipFigures none;
+              none.stalled = NAN;
+              return {to_values(none), failure.what()};
+            }
+          },
+          {},
+          nullptr,
+          0.0,
+          "blip, " + name};
 }
 
 BlipFigures to_blip(const std::vector<double>& values) {
@@ -266,7 +314,7 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
   std::vector<PointTask> tasks;
   std::vector<std::string> names;
   for (const auto& v : variants) {
-    tasks.push_back(blip_task(resolved.text, v.sets));
+    tasks.push_back(blip_task(resolved.text, v.sets, v.name));
     names.push_back(v.name);
   }
   std::vector<BlipFigures> blips;
@@ -274,6 +322,8 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
 
   StudyResult out;
   out.file = new_result(resolved, request);
+  out.verdict =
+      "Verdict: not known: a blip says nothing about steady running under load. Run a map for that.\n";
   add_blips(out.file, names, blips, "variant");
   for (std::size_t i = 0; i < blips.size(); ++i) {
     out.answer += one(names[i], blips[i], i > 0 ? &blips.front() : nullptr);

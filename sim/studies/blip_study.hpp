@@ -14,9 +14,11 @@ struct BlipFigures {
   double misfires = NAN, lift_50 = NAN, pump_volume = NAN;         ///< [-], [s], [m³]
   double stalled = 0.0, torque = 0.0;                              ///< [-] flags
   std::vector<double> time, response, lambda;                      ///< [s], [rad/s or N m], [-]
+  bool computed() const { return !std::isnan(stalled); }
 };
 
-PointTask blip_task(const std::string& case_text, const Sets& sets);
+/// `name` is what users call it. One whose run fails, or that is no legal case, is not `computed`.
+PointTask blip_task(const std::string& case_text, const Sets& sets, const std::string& name);
 BlipFigures to_blip(const std::vector<double>& values);
 
 /// Variants that show what pump, piston and level do on this carburetor, the fitted one first.

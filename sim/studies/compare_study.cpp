@@ -24,7 +24,7 @@ Chart full_power_chart(const SteadyGrid& grid, const std::array<std::vector<Stea
   Chart chart;
   chart.name = "full_power";
   chart.title = "Power at the widest opening";
-  chart.x_label = "speed [1/min]";
+  chart.x_label = "speed [rpm]";
   chart.y_label = "power [kW]";
   chart.caption = "Power of both at the widest opening, lowest and highest altitude.";
   for (std::size_t k = 0; k < 2; ++k)
@@ -50,12 +50,13 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   const SteadyGrid grid = grid_of(resolved, filled);
   const std::array<ResolvedCase, 2> cases{resolved, read_case_text(request.beside, request.beside_name)};
   const std::array<std::string, 2> names{cases[0].name, cases[1].name};
+  require_same_air(cases[0], cases[1], filled);
   std::array<std::vector<SteadyFigures>, 2> maps;
   std::vector<BlipFigures> blips;
   runner.expect(2 * grid.size() + 2);
   for (std::size_t k = 0; k < 2; ++k) {
     maps[k] = run_steady(runner, map_tasks(cases[k].text, {}, grid.places(), request.accuracy));
-    blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {})}).front()));
+    blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {}, names[k])}).front()));
   }
 
   StudyResult out;
@@ -74,23 +75,26 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   }
   for (auto& t : side.texts) out.file.texts.push_back(std::move(t));
 
+  bool danger = false;
   const std::size_t last = grid.altitudes.size() - 1, full = grid.openings.size() - 1,
                     mid = grid.speeds.size() / 2;
   for (std::size_t k = 0; k < 2; ++k) {
     const Judgement verdict = judge(grid.places(), maps[k], usual_targets());
-    if (!verdict.safe()) out.caution = leaner_caution;
+    out.verdict += verdict_text(grid, verdict, names[k]);
+    out.caution += ride_warning(grid, verdict, names[k] + " as fitted");
+    danger = danger || !verdict.no_danger();
     const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
     out.answer += fmt::format(
-        "{}: {:.1f} % off the usual lambda targets on average; leanest cylinder {:.2f} {} the lean limit {}; "
-        "{}. "
-        "At {:.0f} 1/min and the widest opening lambda {:.3f} and {:.1f} kW at {:.0f} m, {:.3f} and {:.1f} "
+        "{}: {}; margin to the lean limit {} {}; {}. "
+        "At {:.0f} rpm and the widest opening lambda {:.3f} and {:.1f} kW at {:.0f} m, {:.3f} and {:.1f} "
         "kW at {:.0f} m.\n",
-        names[k], verdict.error * 100, std::abs(verdict.lean_margin),
-        verdict.lean_margin < 0 ? "BEYOND" : "inside", place_text(grid, verdict.lean_at), lag_text(blips[k]),
-        per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3, grid.altitudes.front(), high.trapped,
-        high.power * 1e-3, grid.altitudes.back());
+        names[k], error_text(verdict), margin_text(verdict.lean_margin), place_text(grid, verdict.lean_at),
+        lag_text(blips[k]), per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3,
+        grid.altitudes.front(), high.trapped, high.power * 1e-3, grid.altitudes.back());
   }
-  out.table = "\n   altitude   1/min  throttle   lambda " + names[0] + " / " + names[1] + "   torque, N m\n";
+  out.answer += targets_text(usual_targets());
+  if (danger) out.caution += leaner_caution;
+  out.table = "\n   altitude     rpm  throttle   lambda " + names[0] + " / " + names[1] + "   torque, N m\n";
   for (std::size_t i = 0; i < grid.size(); ++i) {
     const Place p = grid.place(i);
     out.table += fmt::format("   {:>6.0f} m  {:>6.0f}  {:>6.3g} %   {:>6.3f} / {:<6.3f}  {:>8.1f} / {:.1f}\n",

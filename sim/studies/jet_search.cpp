@@ -19,7 +19,7 @@ constexpr std::size_t most_checked = 12;        // exact runs on the sample
 constexpr std::size_t most_whole = 5;           // exact runs over the whole grid
 constexpr std::size_t coarse_enough = 24;       // places that need no thinning
 constexpr std::size_t tightest = 10;            // places added to the sample because they are lean
-constexpr int more_at_once = 2, most_more = 4;  // richer steps added where nothing safe was found
+constexpr int more_at_once = 2, most_more = 4;  // richer steps added where nothing is inside the limits
 constexpr double doubt = 0.045;  // [-] lambda by which a margin foretold is mistrusted before any is run,
 constexpr double least_doubt = 0.005;  // [-] and at least for good
 constexpr double high_up = 300.0;      // [m] from which on a leaner jet is judged at sea level, too
@@ -72,9 +72,9 @@ struct Entry {
   bool checked = false;
 };
 
-/// Safe ones first, then the smaller error.
+/// Those without danger first, then the smaller error.
 bool better(const Judgement& a, const Judgement& b) {
-  return a.safe() != b.safe() ? a.safe() : a.error < b.error;
+  return a.no_danger() != b.no_danger() ? a.no_danger() : a.error < b.error;
 }
 
 std::vector<SteadyFigures> part_of(const std::vector<SteadyFigures>& all, std::size_t which,
@@ -88,6 +88,7 @@ class JetSearch {
   JetSearch(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner)
       : resolved_(resolved), request_(request), runner_(runner), targets_(usual_targets()) {
     for (const auto& [region, lambda] : request.targets) targets_[region] = lambda;
+    out_.targets = targets_;
     out_.grid = grid_of(resolved, request);
   }
 
@@ -99,8 +100,8 @@ class JetSearch {
       learn_sizes();
       foretell_all();
       const bool last = !request_.tries.empty() || more >= most_more;
-      const bool hopeful =
-          std::any_of(entries_.begin(), entries_.end(), [](const Entry& e) { return e.foretold.safe(); });
+      const bool hopeful = std::any_of(entries_.begin(), entries_.end(),
+                                       [](const Entry& e) { return e.foretold.no_danger(); });
       if (!hopeful && !last) continue;
       check_best();
       run_whole();
@@ -210,7 +211,7 @@ class JetSearch {
       std::vector<Entry*> open;
       const double slack = out_.checked == 0 ? doubt : std::max(least_doubt, margin_surprise_);
       for (auto& e : entries_)
-        if (!e.checked && e.foretold.lean_margin + slack >= model_accuracy) open.push_back(&e);
+        if (!e.checked && e.foretold.lean_margin + slack >= search_rounding) open.push_back(&e);
       if (open.empty()) return;
       std::stable_sort(open.begin(), open.end(),
                        [](const Entry* a, const Entry* b) { return better(a->foretold, b->foretold); });
@@ -218,7 +219,7 @@ class JetSearch {
       for (const auto* e : open) promise = std::min(promise, e->foretold.error);
       std::vector<double> found;
       for (const auto& e : entries_)
-        if (e.checked && e.run.safe()) found.push_back(e.run.error);
+        if (e.checked && e.run.no_danger()) found.push_back(e.run.error);
       std::sort(found.begin(), found.end());
       if (found.size() >= wanted && promise - out_.surprise > found[wanted - 1]) return;
       open.resize(std::min({open.size(), batch, allowed}));
@@ -246,8 +247,8 @@ class JetSearch {
   void run_whole() {
     std::vector<const Entry*> order;
     for (const auto& e : entries_) {
-      if (e.checked && e.run.safe()) order.push_back(&e);
-      if (!(e.checked ? e.run : e.foretold).safe()) ++out_.unsafe;
+      if (e.checked && e.run.no_danger()) order.push_back(&e);
+      if (!(e.checked ? e.run : e.foretold).no_danger()) ++out_.rejected;
       out_.closest = std::max(out_.closest, e.checked ? e.run.lean_margin : e.foretold.lean_margin);
     }
     std::stable_sort(order.begin(), order.end(),
@@ -258,11 +259,11 @@ class JetSearch {
       c.verdict = judge(out_.grid.places(), c.figures, targets_);
       ++out_.whole;
       out_.closest = k == 0 ? c.verdict.lean_margin : std::max(out_.closest, c.verdict.lean_margin);
-      // A place at which the engine no longer pulls with these jets is no place at which they are safe.
-      if (c.verdict.safe() && c.verdict.judged >= out_.fitted.verdict.judged)
+      // A place at which the engine no longer pulls with these jets is no point inside the limits.
+      if (c.verdict.no_danger() && c.verdict.judged >= out_.fitted.verdict.judged)
         out_.best.push_back(std::move(c));
       else
-        ++out_.unsafe;
+        ++out_.rejected;
     }
     std::stable_sort(out_.best.begin(), out_.best.end(),
                      [](const Candidate& a, const Candidate& b) { return better(a.verdict, b.verdict); });

@@ -18,14 +18,15 @@ struct SearchOutcome {
   std::vector<Adjuster> adjusters;         ///< searched
   std::vector<std::vector<double>> sizes;  ///< SI, tried per adjuster
   Candidate fitted;
-  std::vector<Candidate> best;  ///< safe ones, best first
+  std::vector<Candidate> best;  ///< inside the lean limit without misfires, best first
   std::size_t combinations = 0;
-  std::size_t sampled = 0;         ///< places of the grid on which combinations were compared first
-  std::size_t checked = 0;         ///< combinations run exactly on these
-  std::size_t whole = 0;           ///< combinations run over the whole grid
-  std::size_t unsafe = 0;          ///< combinations left out as foretold or found unsafe
-  double surprise = 0.0;           ///< [-] largest difference between error foretold and error run
-  double closest = -INFINITY;      ///< [-] largest lean margin seen, whole runs counting before others
+  std::size_t sampled = 0;                ///< places of the grid on which combinations were compared first
+  std::size_t checked = 0;                ///< combinations run exactly on these
+  std::size_t whole = 0;                  ///< combinations run over the whole grid
+  std::size_t rejected = 0;               ///< combinations foretold or found to be beyond a limit
+  double surprise = 0.0;                  ///< [-] largest difference between error foretold and error run
+  double closest = -INFINITY;             ///< [-] largest lean margin seen, whole runs counting before others
+  std::map<std::string, double> targets;  ///< region -> lambda wanted
   std::vector<Judgement> descent;  ///< of each of `best` at sea level, where the grid lies higher; else empty
 };
 
@@ -35,11 +36,11 @@ struct SearchOutcome {
 ///     nearest to the lean limit; fuel per air of a combination is foretold as the fitted one's plus the
 ///     changes that each of its sizes makes alone
 ///   3 exact runs of the best foretold on the sample, until the best three found beat all that is foretold
-///     of the rest that may be safe by more than the largest surprise so far
+///     of the rest that may be inside the limits by more than the largest surprise so far
 ///   4 exact runs of these over the whole grid; what passes the lean limit or misfires there is dropped
-/// Where the usual sizes promise or hold nothing safe, richer ones are added; sizes given stand alone.
-/// Cost     one map + (sizes - 1) samples + up to 12 samples and 5 maps.
-/// Errors   Error{input} for more than 5,000 combinations.
+/// Where the usual sizes promise or hold nothing inside the limits, richer ones are added; sizes given stand
+/// alone. Cost     one map + (sizes - 1) samples + up to 12 samples and 5 maps. Errors   Error{input} for
+/// more than 5,000 combinations.
 SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
 
 Sets settings_of(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);

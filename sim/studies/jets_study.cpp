@@ -7,16 +7,19 @@
 namespace glassbowl::sim {
 namespace {
 
-std::string verdict_text(const SteadyGrid& grid, const Judgement& j) {
-  std::string text = fmt::format("off the target by {:.1f} % on average", j.error * 100);
-  text +=
-      j.lean_margin >= 0
-          ? fmt::format("; {:.3f} from the lean limit ({})", j.lean_margin, place_text(grid, j.lean_at))
-          : fmt::format("; {:.3f} BEYOND the lean limit ({})", -j.lean_margin, place_text(grid, j.lean_at));
-  text += j.rich_margin >= 0 ? fmt::format("; {:.2f} from fouling", j.rich_margin)
-                             : fmt::format("; {:.2f} too rich ({}): plugs may foul", -j.rich_margin,
-                                           place_text(grid, j.rich_at));
-  if (j.misfiring > 0) text += fmt::format("; misfires at {} points under load", j.misfiring);
+/// Distance to target and limits; a negative margin is beyond the limit.
+std::string margins_text(const SteadyGrid& grid, const Judgement& j) {
+  std::string text = error_text(j);
+  if (!std::isfinite(j.lean_margin)) return text + "; " + finding_text(grid, j);
+  text += j.lean_margin >= 0 ? fmt::format("; margin to the lean limit {} {}", margin_text(j.lean_margin),
+                                           place_text(grid, j.lean_at))
+                             : fmt::format("; BEYOND the lean limit by {} {}", margin_text(-j.lean_margin),
+                                           place_text(grid, j.lean_at));
+  text += j.rich_margin >= 0 ? fmt::format("; margin to the rich limit {:.2f}", j.rich_margin)
+                             : fmt::format("; beyond the rich limit by {:.2f} {}: plugs may foul",
+                                           -j.rich_margin, place_text(grid, j.rich_at));
+  if (j.misfiring > 0)
+    text += fmt::format("; misfires at {} {} under load", j.misfiring, j.misfiring == 1 ? "point" : "points");
   return text;
 }
 
@@ -49,7 +52,9 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
 }
 
 std::string outcome_table(const SearchOutcome& out) {
-  std::string text = "\n              error   lean     rich\n  setting     %       margin   margin  ";
+  std::string text =
+      "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and more\n"
+      "              error   lean     rich\n  setting     %       margin   margin  ";
   for (const auto& a : out.adjusters) text += fmt::format("  {:>14}", a.name);
   text += "\n";
   const auto row = [&](const std::string& name, const Candidate& c) {
@@ -78,6 +83,10 @@ void add_charts(const SearchOutcome& out, const std::string& prefix, const std::
   }
 }
 
+ResolvedCase changed(const ResolvedCase& resolved, const StudyRequest& request) {
+  return read_case_text(resolved.text, resolved.name, request.change);
+}
+
 SteadyFigures most_power(const Candidate& candidate) {
   SteadyFigures top = candidate.figures.front();
   for (const auto& f : candidate.figures)
@@ -92,29 +101,43 @@ std::string change_text(const std::vector<Adjuster>& adjusters, const std::vecto
   for (std::size_t k = 0; k < adjusters.size(); ++k) {
     const auto& a = adjusters[k];
     if (a.setting(values[k]).empty()) continue;
-    const bool richer = (values[k] > a.fitted) == a.larger_is_richer;
     text += fmt::format("{}{} {} to {} ({})", text.empty() ? "" : "; ", a.name, a.text(a.fitted),
-                        a.text(values[k]), richer ? "richer" : "leaner");
+                        a.text(values[k]), a.leaner(values[k]) ? "leaner" : "richer");
   }
   return text.empty() ? "as fitted" : text;
 }
 
 bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<double>& values) {
   for (std::size_t k = 0; k < adjusters.size(); ++k)
-    if (!adjusters[k].setting(values[k]).empty() &&
-        (values[k] > adjusters[k].fitted) != adjusters[k].larger_is_richer)
-      return true;
+    if (adjusters[k].leaner(values[k])) return true;
   return false;
 }
 
 const Candidate& advised(const SearchOutcome& out) {
   if (out.best.empty()) return out.fitted;
   const Judgement &fitted = out.fitted.verdict, &first = out.best.front().verdict;
-  return fitted.safe() && fitted.error - first.error < model_accuracy ? out.fitted : out.best.front();
+  return fitted.no_danger() && fitted.error - first.error < search_rounding ? out.fitted : out.best.front();
 }
 
-bool safe_found(const SearchOutcome& out) {
-  return advised(out).verdict.safe();
+bool found_inside(const SearchOutcome& out) {
+  return advised(out).verdict.no_danger();
+}
+
+std::string knock_warning(const ResolvedCase& before, const ResolvedCase& after) {
+  const auto &old = before.bike.engine.crank, &now = after.bike.engine.crank;
+  constexpr double more = 1.0 + 1e-9;
+  std::string what;
+  if (now.compression_ratio > more * old.compression_ratio)
+    what = fmt::format("compression ratio {:.3g} to {:.3g}", old.compression_ratio, now.compression_ratio);
+  if (now.bore > more * old.bore)
+    what +=
+        fmt::format("{}bore {:.4g} to {:.4g} mm", what.empty() ? "" : ", ", old.bore * 1e3, now.bore * 1e3);
+  if (what.empty()) return "";
+  return fmt::format(
+      "KNOCK IS NOT MODELLED: the change ({}) makes knock more likely, and knock holes pistons whatever the "
+      "jets. Check ignition timing and fuel octane with the workshop manual before the engine runs under "
+      "load.\n",
+      what);
 }
 
 std::string caution_text(const SearchOutcome& out) {
@@ -125,15 +148,26 @@ std::string caution_text(const SearchOutcome& out) {
       text =
           "THE WAY DOWN FIRST: what is right at the top is too lean at the bottom, where the air is dense.\n";
     const double margin = out.descent[k].lean_margin;
-    text += out.descent[k].safe()
-                ? fmt::format("Best {} taken down to the sea: {:.2f} from the lean limit.\n", k + 1, margin)
-            : margin < model_accuracy
-                ? fmt::format("Best {} taken down to the sea: {:.2f} {} the lean limit. DANGEROUS.\n", k + 1,
-                              std::abs(margin), margin < 0.0 ? "BEYOND" : "from")
-                : fmt::format("Best {} taken down to the sea misfires. DANGEROUS.\n", k + 1);
+    switch (out.descent[k].finding()) {
+      case Finding::beyond_lean:
+      case Finding::near_lean:
+        text += fmt::format("Best {} at sea level: {} {} the lean limit. DANGEROUS.\n", k + 1,
+                            margin_text(std::abs(margin)), margin < 0.0 ? "BEYOND" : "from");
+        break;
+      case Finding::misfires:
+        text += fmt::format("Best {} at sea level: misfires. DANGEROUS.\n", k + 1);
+        break;
+      case Finding::not_known:
+      case Finding::not_judged:
+        text += fmt::format("Best {} at sea level: not known. DANGEROUS to try.\n", k + 1);
+        break;
+      case Finding::beyond_rich:
+      case Finding::inside:
+        text += fmt::format("Best {} at sea level: {} from the lean limit.\n", k + 1, margin_text(margin));
+    }
   }
   if (!text.empty()) text += "Change back before the descent.\n";
-  return text + leaner_caution;
+  return text + leaner_caution + leaner_than_fitted_text(out.adjusters);
 }
 
 std::string outcome_text(const SearchOutcome& out) {
@@ -141,52 +175,61 @@ std::string outcome_text(const SearchOutcome& out) {
   if (fitted.judged == 0)
     return lugging_text(fitted) +
            "Nothing is judged, and nothing recommended: at none of these points does the engine pull at a "
-           "speed that one can hold. Give others with --speeds and --openings.\n";
-  std::string text = fmt::format("As fitted: {}.\n", verdict_text(out.grid, fitted));
+           "speed at which it can be run. Give others with --speeds and --openings.\n";
+  std::string text = targets_text(out.targets);
+  text += fmt::format("As fitted: {}.\n", margins_text(out.grid, fitted));
   text += lugging_text(fitted);
   if (out.best.empty())
     return text +
            fmt::format(
-               "Nothing is recommended: none of the {} combinations stays inside the lean limit and lights "
-               "every charge at all points under load; the nearest comes to {:+.3f} of the limit where "
-               "{:.3f} "
-               "is asked for. {}eave out speeds and openings that are not ridden.\n",
-               out.combinations, out.closest, model_accuracy,
-               out.closest < model_accuracy ? "Try richer sizes, or l" : "L");
+               "Nothing is recommended: each of the {} combinations is beyond a limit at some point under "
+               "load. {} {}eave out speeds and openings that are not ridden.\n",
+               out.combinations,
+               out.closest < search_rounding
+                   ? fmt::format(
+                         "The largest margin to the lean limit found is {:+.3f}, where {:.3f} is asked "
+                         "for ({}).",
+                         out.closest, search_rounding, unmeasured_sizes)
+                   : std::string("The lean limit is kept, but the engine misfires, or a point is not known."),
+               out.closest < search_rounding ? "Try richer sizes, or l" : "L");
   const Candidate& first = out.best.front();
   const double gain = out.fitted.verdict.error - first.verdict.error;
   if (change_text(out.adjusters, advised(out).values) == "as fitted")
     text += gain > 0.0
                 ? fmt::format(
-                      "Leave it as it is: the best found is {:.1f} % nearer to the target, less than "
-                      "the model can tell ({:.1f} %).\n",
-                      gain * 100, model_accuracy * 100)
-                : std::string("Leave it as it is: no other safe setting found is nearer to the target.\n");
-  if (!out.fitted.verdict.safe() && gain < 0.0)
-    text += "What is fitted is nearer to the target, but not safe; of those that are, these come nearest.\n";
+                      "Leave it as it is: the best found is {:.1f} % closer to the target, no significant "
+                      "difference (the search rounds to {:.1f} %).\n",
+                      gain * 100, search_rounding * 100)
+                : std::string(
+                      "Leave it as it is: no other setting found inside the limits is closer to the "
+                      "target.\n");
+  if (!fitted.no_danger() && gain < 0.0)
+    text += "The fitted jets are closer to the target but beyond a limit. Best settings inside the limits:\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
     const Candidate& c = out.best[k];
     text += fmt::format(
         "{}Best {}: {}.\n    {}.\n",
-        goes_leaner(out.adjusters, c.values) ? "CAUTION, leaner in part, read what stands first. " : "",
-        k + 1, change_text(out.adjusters, c.values), verdict_text(out.grid, c.verdict));
-    if (k > 0 && c.verdict.error - first.verdict.error < model_accuracy)
-      text += "    Equal to the first as far as the model can tell.\n";
+        goes_leaner(out.adjusters, c.values) ? "CAUTION, leaner in part: read the caution above first. " : "",
+        k + 1, change_text(out.adjusters, c.values), margins_text(out.grid, c.verdict));
+    if (k > 0 && c.verdict.error - first.verdict.error < search_rounding)
+      text += "    No significant difference from the first.\n";
   }
-  if (out.unsafe > 0)
+  if (out.rejected > 0)
     text += fmt::format(
-        "Left out: {} of the combinations looked at, as they come nearer to the lean limit than "
-        "{:.3f}, pass it or misfire under load.\n",
-        out.unsafe, model_accuracy);
+        "Rejected: {} combinations, estimated or computed to misfire under load or to be less than {:.3f} "
+        "inside the lean limit.\n",
+        out.rejected, search_rounding);
   const std::size_t places = out.grid.size();
   text += fmt::format(
       "How it was searched: all {} combinations were estimated first. The {} most promising were ",
       out.combinations, out.checked);
-  text += out.sampled < places
-              ? fmt::format("then computed at {} of the {} places, and the best {} of these at all places. ",
-                            out.sampled, places, out.whole)
-              : fmt::format("then computed at all {} places. ", places);
-  text += fmt::format("Estimated and computed distance from the target differed by at most {:.1f} %.\n",
+  text +=
+      out.sampled < places
+          ? fmt::format(
+                "then computed at {} of the {} operating points, and the best {} of these at all points. ",
+                out.sampled, places, out.whole)
+          : fmt::format("then computed at all {} operating points. ", places);
+  text += fmt::format("Estimated and computed mean lambda error differed by at most {:.1f} %.\n",
                       out.surprise * 100);
   return text;
 }
@@ -194,8 +237,7 @@ std::string outcome_text(const SearchOutcome& out) {
 StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
   const SearchOutcome before = search_jets(resolved, request, runner);
   if (request.change.empty()) return tell_jets(resolved, request, before, nullptr);
-  const SearchOutcome after =
-      search_jets(read_case_text(resolved.text, resolved.name, request.change), request, runner);
+  const SearchOutcome after = search_jets(changed(resolved, request), request, runner);
   return tell_jets(resolved, request, before, &after);
 }
 
@@ -205,12 +247,8 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   result.file = new_result(resolved, request);
   add_grid_axes(result.file, before.grid);
   add_outcome(before, "", result.file);
-  result.caution = caution_text(before);
-  if (before.fitted.verdict.judged > 0 && !before.fitted.verdict.safe())
-    result.caution =
-        "DO NOT RIDE it as fitted: it comes too near to the lean limit, passes it, misfires under load, or "
-        "is not known at some place.\n" +
-        result.caution;
+  result.verdict = verdict_text(before.grid, before.fitted.verdict, "as fitted");
+  result.caution = ride_warning(before.grid, before.fitted.verdict, "it as fitted") + caution_text(before);
   result.answer = outcome_text(before);
   result.table = outcome_table(before);
   add_charts(before, "", "", result);
@@ -218,12 +256,10 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
 
   add_outcome(*after, "after_", result.file);
   const SteadyFigures top = most_power(before.fitted), top_after = most_power(after->fitted);
-  result.caution = caution_text(*after);
-  if (!after->fitted.verdict.safe())
-    result.caution =
-        "DO NOT RIDE the changed engine with the old jets: they come too near to the lean limit, pass it or "
-        "misfire.\n" +
-        result.caution;
+  result.verdict = verdict_text(after->grid, after->fitted.verdict, "changed engine with the old jets") +
+                   verdict_text(before.grid, before.fitted.verdict, "before the change");
+  result.caution = ride_warning(after->grid, after->fitted.verdict, "the changed engine with the old jets") +
+                   knock_warning(resolved, changed(resolved, request)) + caution_text(*after);
   result.answer = "Before the change of the engine\n" + result.answer + "\nAfter it\n" +
                   fmt::format("Most power with the jets as fitted: {:.1f} kW, before {:.1f} kW.\n",
                               top_after.power * 1e-3, top.power * 1e-3) +

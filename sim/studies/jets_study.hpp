@@ -9,12 +9,16 @@ std::string change_text(const std::vector<Adjuster>& adjusters, const std::vecto
 /// Whether any of the changes goes to the lean side.
 bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
 
-/// The setting to fit: the best found, unless what is fitted is safe and the gain less than the model can
-/// tell.
+/// The setting to fit: the best found, unless what is fitted is inside the limits and the gain less than the
+/// rounding of the search.
 const Candidate& advised(const SearchOutcome& outcome);
 
-/// Whether that is safe; if not, nothing is recommended.
-bool safe_found(const SearchOutcome& outcome);
+/// Whether that is inside the limits; if not, nothing is recommended.
+bool found_inside(const SearchOutcome& outcome);
+
+/// Where a change of the engine raises compression or enlarges pistons: that knock is not modelled, and what
+/// to check. Else nothing.
+std::string knock_warning(const ResolvedCase& before, const ResolvedCase& after);
 
 /// What stands before the answer: lean running, and first of all the way down with a jet for the heights.
 std::string caution_text(const SearchOutcome& outcome);

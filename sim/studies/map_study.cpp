@@ -4,7 +4,10 @@
 
 #include <algorithm>
 
+#include "sim/report/wrapped.hpp"
+#include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
+#include "sim/studies/point_marks.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -12,10 +15,10 @@ namespace {
 std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
                       const Judgement& verdict) {
   std::size_t richest = 0, leanest = 0;
-  int missing = 0, pulling = 0;
+  int misfiring = 0, pulling = 0;
   bool any = false;
   for (std::size_t i = 0; i < figures.size(); ++i) {
-    if (figures[i].usable() && figures[i].misfires > 0.02) ++missing;
+    if (figures[i].usable() && figures[i].misfires > most_misfires) ++misfiring;
     if (!pulls(figures[i]) || lugging(figures[i])) continue;
     ++pulling;
     if (!any) richest = leanest = i;
@@ -25,35 +28,15 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
   }
   std::string text;
   if (any)
-    text += fmt::format(
-        "Where the engine pulls ({} of {} points) the mixture goes from lambda {:.2f} {} to {:.2f} {}.\n",
-        pulling, figures.size(), figures[richest].trapped, place_text(grid, richest),
-        figures[leanest].trapped, place_text(grid, leanest));
-  if (!any)
-    text += "The engine pulls at none of these points.\n";
-  else
-    text += verdict.lean_margin < 0.0
-                ? fmt::format("The leanest cylinder is {:.2f} beyond the lean limit for its load {}.\n",
-                              -verdict.lean_margin, place_text(grid, verdict.lean_at))
-                : fmt::format("The leanest cylinder stays {:.2f} below the lean limit for its load.\n",
-                              verdict.lean_margin);
+    text +=
+        fmt::format("Lambda under load ({} of {} points): {:.2f} (leanest, {}) to {:.2f} (richest, {}).\n",
+                    pulling, figures.size(), figures[leanest].trapped, place_text(grid, leanest),
+                    figures[richest].trapped, place_text(grid, richest));
   text += lugging_text(verdict);
-  text +=
-      fmt::format("{} points misfire ({} of them under load), {} do not settle, {} could not be computed.\n",
-                  missing, verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
+  text += fmt::format(
+      "{} points misfire ({} of them under load), {} do not converge, {} could not be computed.\n", misfiring,
+      verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
   return text;
-}
-
-/// At most two fit: what endangers the engine before what does not.
-std::string marks_of(const SteadyFigures& f) {
-  std::string marks;
-  if (pulls(f) && lugging(f))
-    marks += "~";
-  else if (pulls(f) && f.leanest > lean_limit(f.filling))
-    marks += "!";
-  if (f.misfires > 0.02) marks += "x";
-  if (!f.converged()) marks += "o";
-  return marks.substr(0, 2);
 }
 
 std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
@@ -61,18 +44,17 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
-          "\nLambda of the trapped charges at {:.0f} m, {:+.0f} K  (x misfires, o does not settle,\n! its "
-          "leanest cylinder beyond the lean limit for its load, ~ not judged: nobody can hold it there, - "
-          "not computed)\n  "
-          "1/min",
-          grid.altitudes[a], grid.warmer[w]);
-      for (const double o : grid.openings) text += fmt::format("{:>7.3g}%", o * 100.0);
+          "\nIn-cylinder lambda, mean of cylinders, at {:.0f} m, {:+.0f} K from the standard day\n{}",
+          grid.altitudes[a], grid.warmer[w],
+          wrapped(fmt::format("({}, - not computed)", signs_text()), "", ""));
+      text += "    rpm";
+      for (const double o : grid.openings) text += fmt::format("{:>8.3g}%", o * 100.0);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
         for (std::size_t o = 0; o < grid.openings.size(); ++o) {
           const auto& f = figures[grid.index(a, w, s, o)];
           text +=
-              f.usable() ? fmt::format(" {:>5.3f}{:<2}", f.trapped, marks_of(f)) : std::string("     -  ");
+              f.usable() ? fmt::format(" {:>5.3f}{:<3}", f.trapped, signs_of(f)) : std::string("     -   ");
         }
       }
       text += "\n";
@@ -81,27 +63,27 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
 }
 
 Chart share_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
-  Chart chart = lambda_chart(grid, figures, 0, "main_share", "Share of the main nozzle in all fuel [%]");
+  Chart chart = grid_chart(grid, "main_share", "Share of the main nozzle in all fuel");
   auto& c = chart.cells;
+  c.scale = ColourScale::share;
   c.decimals = 0;
   c.low = 0.0;
-  c.middle = 50.0;
   c.high = 100.0;
-  c.crossed.clear();
+  c.meaning = "share [%]";
   for (std::size_t s = 0; s < grid.speeds.size(); ++s)
     for (std::size_t o = 0; o < grid.openings.size(); ++o)
-      c.values[s * grid.openings.size() + o] = figures[grid.index(0, 0, s, o)].main_share() * 100.0;
+      c.values.push_back(figures[grid.index(0, 0, s, o)].main_share() * 100.0);
   chart.caption =
-      "How much of the fuel the main nozzle gives; the rest comes from idle outlet and transfer ports.";
+      "How much of the fuel the main nozzle delivers; the rest comes from idle outlet and transfer ports.";
   return chart;
 }
 
 Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
   Chart chart;
   chart.name = "torque";
-  chart.title = "Torque at the shaft";
-  chart.x_label = "speed [1/min]";
-  chart.y_label = "torque [N m]";
+  chart.title = "Brake torque";
+  chart.x_label = "speed [rpm]";
+  chart.y_label = "brake torque [N m]";
   const std::size_t n = grid.openings.size();
   for (std::size_t k = 0; k < std::min<std::size_t>(5, n); ++k) {
     const std::size_t o = n <= 5 ? k : n - 1 - k * (n - 1) / 5;
@@ -110,7 +92,7 @@ Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& fig
       line.points.emplace_back(per_minute(grid.speeds[s]), figures[grid.index(0, 0, s, o)].torque);
     chart.lines.push_back(std::move(line));
   }
-  chart.caption = "Torque over speed at several throttle openings.";
+  chart.caption = "Brake torque over speed at several throttle openings.";
   return chart;
 }
 
@@ -124,12 +106,22 @@ StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, P
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
   add_maps(out.file, figures);
-  if (!verdict.safe()) out.caution = leaner_caution;
+  out.verdict = verdict_text(grid, verdict, "as fitted");
+  if (!verdict.no_danger())
+    out.caution = ride_warning(grid, verdict, "it as fitted") + leaner_caution +
+                  leaner_than_fitted_text(adjusters_of(resolved));
   out.answer = answer_of(grid, figures, verdict);
   out.table = table_of(grid, figures);
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
-    out.charts.push_back(lambda_chart(grid, figures, a, fmt::format("lambda_{:.0f}m", grid.altitudes[a]),
-                                      fmt::format("Lambda at {:.0f} m", grid.altitudes[a])));
+    for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
+      std::string name = fmt::format("lambda_{:.0f}m", grid.altitudes[a]),
+                  title = fmt::format("Lambda at {:.0f} m", grid.altitudes[a]);
+      if (grid.warmer.size() > 1) {
+        name += fmt::format("_{:+.0f}K", grid.warmer[w]);
+        title += fmt::format(", {:+.0f} K", grid.warmer[w]);
+      }
+      out.charts.push_back(lambda_chart(grid, figures, a, name, title, w));
+    }
   out.charts.push_back(share_chart(grid, figures));
   out.charts.push_back(torque_chart(grid, figures));
   return out;

@@ -4,16 +4,21 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <optional>
 
 #include "sim/api/error.hpp"
+#include "sim/studies/judging.hpp"
+#include "sim/studies/point_marks.hpp"
 #include "sim/studies/steady_map.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
-constexpr double counts = 0.1;    // share from which on a circuit takes part
-constexpr double feels = 0.25;    // of its strongest effect: where an adjuster still reaches
-constexpr double hardly = 0.003;  // [-] lambda: below it nothing is felt at all
+constexpr double counts = 0.1;            // share from which on a circuit takes part
+constexpr double effective_share = 0.25;  // of its strongest effect: where an adjuster is effective
+constexpr double hardly = 0.003;          // [-] lambda: a smaller change is none
+constexpr double jump = 0.05;             // [-] lambda from one opening to the next that is worth a line
 
 struct Shares {
   std::vector<double> idle, ports, main;
@@ -35,7 +40,16 @@ double crossing(double x0, double y0, double x1, double y1, double level) {
 }
 
 std::string percent(double opening) {
-  return fmt::format("{:.0f} %", opening * 100.0);
+  return fmt::format("{:.3g} %", opening * 100.0);
+}
+
+/// The ends of a range lie between points. They are rounded inwards, so that no row of the table contradicts
+/// them.
+std::string rounded_up(double opening) {
+  return fmt::format("{:.1f} %", std::ceil(std::max(0.0, opening * 1e3 - 1e-6)) * 0.1);
+}
+std::string rounded_down(double opening) {
+  return fmt::format("{:.1f} %", std::floor(opening * 1e3 + 1e-6) * 0.1);
 }
 
 std::vector<OverlapRange> all_overlaps(const std::vector<double>& openings, const Shares& s) {
@@ -46,43 +60,23 @@ std::vector<OverlapRange> all_overlaps(const std::vector<double>& openings, cons
   return out;
 }
 
-/// First and last opening at which an effect is at least a quarter of its strongest.
-std::pair<double, double> reach_of(const Effect& effect, const std::vector<double>& openings) {
-  double from = NAN, to = NAN;
-  for (std::size_t i = 0; i < openings.size(); ++i)
-    if (std::abs(effect.change[i]) >= feels * effect.strongest()) {
-      if (std::isnan(from)) from = openings[i];
-      to = openings[i];
-    }
-  return {from, to};
-}
-
-std::string shares_text(const std::vector<double>& openings, const Shares& s) {
-  std::string text;
-  for (const auto& h :
-       find_hand_overs(openings, {s.idle, s.ports, s.main}, {"idle outlet", "transfer ports", "main nozzle"}))
-    text += fmt::format("At {} throttle the lead passes from {} to {}.\n", percent(h.at), h.from, h.to);
-  for (const auto& o : all_overlaps(openings, s))
-    text += fmt::format("From {} to {} the {} and the {} each give more than a tenth of the fuel.\n",
-                        percent(o.from), percent(o.to), o.first, o.second);
-  return text;
-}
-
 std::string reach_text(const std::vector<double>& openings, const std::vector<Effect>& effects) {
   std::string text;
   for (const auto& e : effects) {
     if (!(e.strongest() >= hardly)) {
-      text += fmt::format("  {:<15} one step ({}) is hardly felt anywhere\n", e.adjuster.name,
-                          e.adjuster.text(e.value));
+      text += fmt::format("  {:<15} {} to {}: changes lambda by less than {} everywhere\n", e.adjuster.name,
+                          e.adjuster.text(e.adjuster.fitted), e.adjuster.text(e.value), hardly);
       continue;
     }
-    const auto [from, to] = reach_of(e, openings);
     std::size_t best = 0;
-    for (std::size_t i = 0; i < openings.size(); ++i)
+    std::vector<bool> effective;
+    for (std::size_t i = 0; i < openings.size(); ++i) {
       if (std::abs(e.change[i]) > std::abs(e.change[best]) || std::isnan(e.change[best])) best = i;
-    text += fmt::format("  {:<15} {} to {}: lambda {:+.3f} at {}, felt from {} to {}\n", e.adjuster.name,
+      effective.push_back(std::abs(e.change[i]) >= effective_share * e.strongest());
+    }
+    text += fmt::format("  {:<15} {} to {}: lambda {:+.3f} at {}, effective at {}\n", e.adjuster.name,
                         e.adjuster.text(e.adjuster.fitted), e.adjuster.text(e.value), e.change[best],
-                        percent(openings[best]), percent(from), percent(to));
+                        percent(openings[best]), openings_where(openings, effective));
   }
   return text;
 }
@@ -100,20 +94,33 @@ std::string touch_text(const std::vector<double>& openings, const std::vector<Ef
     for (std::size_t k = 0; k < std::min<std::size_t>(3, order.size()); ++k)
       list += fmt::format("{}{} ({:+.3f})", k == 0 ? "" : ", ", order[k]->adjuster.name, order[k]->change[i]);
     text += fmt::format("  {:>5}  {}\n", percent(openings[i]),
-                        list.empty() ? "nothing moves it by a step" : list);
+                        list.empty() ? fmt::format("no step changes lambda by {}", hardly) : list);
   }
   return text;
 }
 
+/// Where the lean limit is one: on the overrun, and where the engine cannot be held, it is none.
+bool judged(const SteadyFigures& f) {
+  return pulls(f) && !lugging(f);
+}
+
 std::string shares_table(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
                          const Shares& s, bool piston) {
-  std::string text = "\n  throttle  lambda  idle outlet  transfer ports  main nozzle";
+  std::string text = fmt::format("\nIn-cylinder lambda and fuel share by circuit\n({})\n", signs_text());
+  text += "  throttle  lambda     leanest  limit  idle outlet  transfer ports  main nozzle";
   text += piston ? "  piston lift\n" : "\n";
-  for (std::size_t i = 0; i < openings.size(); ++i)
-    text += fmt::format("  {:>8}  {:>6.3f}  {:>9.1f} %  {:>12.1f} %  {:>9.1f} %{}{}\n", percent(openings[i]),
-                        figures[i].trapped, s.idle[i] * 100, s.ports[i] * 100, s.main[i] * 100,
-                        piston ? fmt::format("  {:>8.1f} mm", figures[i].lift * 1e3) : "",
-                        figures[i].converged() ? "" : "  does not settle");
+  for (std::size_t i = 0; i < openings.size(); ++i) {
+    const auto& f = figures[i];
+    if (!f.usable()) {
+      text += fmt::format("  {:>8}  not computed\n", percent(openings[i]));
+      continue;
+    }
+    text += fmt::format("  {:>8}  {:>6.3f}{:<3}  {:>7.3f}  {:>5}  {:>9.1f} %  {:>12.1f} %  {:>9.1f} %{}\n",
+                        percent(openings[i]), f.trapped, signs_of(f), f.leanest,
+                        judged(f) ? fmt::format("{:.2f}", lean_limit(f.filling)) : "-", s.idle[i] * 100,
+                        s.ports[i] * 100, s.main[i] * 100,
+                        piston ? fmt::format("  {:>8.1f} mm", f.lift * 1e3) : "");
+  }
   return text;
 }
 
@@ -121,19 +128,22 @@ std::string shares_table(const std::vector<double>& openings, const std::vector<
 std::string lift_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures) {
   const std::size_t middle = openings.size() / 2;
   return fmt::format(
-      "\nThe needle goes with the piston, not with the throttle: the piston stands at {:.1f} mm at {}, at "
-      "{:.1f} "
-      "mm at {} and at {:.1f} mm at {}.\nThe narrower the gap it leaves, the more a step of needle or needle "
+      "\nThe needle goes with the piston, not with the throttle. Piston lift: {:.1f} mm at {}, {:.1f} mm "
+      "at\n{}, "
+      "{:.1f} mm at {}. The narrower the gap that the needle leaves, the more a step of needle or\nneedle "
       "jet "
-      "changes, so both act from the smallest openings to the middle.\n",
+      "changes.\n",
       figures.front().lift * 1e3, percent(openings.front()), figures[middle].lift * 1e3,
       percent(openings[middle]), figures.back().lift * 1e3, percent(openings.back()));
 }
 
-Chart shares_chart(const std::vector<double>& openings, const Shares& s, double speed) {
+constexpr double above_all = 104.0;  // [%] where a stacked chart has its signs
+
+Chart shares_chart(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
+                   const Shares& s, double speed) {
   Chart chart;
   chart.name = fmt::format("shares_{:.0f}rpm", per_minute(speed));
-  chart.title = fmt::format("Who feeds the engine at {:.0f} 1/min", per_minute(speed));
+  chart.title = fmt::format("Fuel share by circuit at {:.0f} rpm", per_minute(speed));
   chart.x_label = "throttle opening [%]";
   chart.y_label = "share of all fuel [%]";
   chart.kind = ChartKind::stacked;
@@ -142,39 +152,91 @@ Chart shares_chart(const std::vector<double>& openings, const Shares& s, double 
     chart.lines[0].points.emplace_back(openings[i] * 100, s.idle[i] * 100);
     chart.lines[1].points.emplace_back(openings[i] * 100, s.ports[i] * 100);
     chart.lines[2].points.emplace_back(openings[i] * 100, s.main[i] * 100);
+    add_marks(chart, figures[i], openings[i] * 100, above_all);
   }
-  chart.caption = "Shares of the outlets in all fuel, one on top of the other.";
+  chart.square_root_x = true;
+  chart.caption = "Fuel share of each circuit, one on top of the other.";
   return chart;
 }
 
-Chart effects_chart(const std::vector<double>& openings, const std::vector<Effect>& effects, double speed) {
+/// Lambda as the table has it, beside the limit that decides which points are marked.
+Chart lambda_over_throttle(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
+                           double speed) {
   Chart chart;
-  chart.name = fmt::format("effects_{:.0f}rpm", per_minute(speed));
-  chart.title = fmt::format("One step richer, at {:.0f} 1/min", per_minute(speed));
+  chart.name = fmt::format("lambda_{:.0f}rpm", per_minute(speed));
+  chart.title = fmt::format("In-cylinder lambda at {:.0f} rpm", per_minute(speed));
   chart.x_label = "throttle opening [%]";
+  chart.y_label = "lambda";
+  chart.square_root_x = true;
+  chart.lines = {
+      {"mean of all cylinders", {}, true}, {"leanest cylinder", {}, true}, {"lean limit", {}, false}};
+  for (std::size_t i = 0; i < openings.size(); ++i) {
+    const auto& f = figures[i];
+    const double x = openings[i] * 100;
+    chart.lines[0].points.emplace_back(x, f.trapped);
+    chart.lines[1].points.emplace_back(x, f.leanest);
+    chart.lines[2].points.emplace_back(x, judged(f) ? lean_limit(f.filling) : NAN);
+    add_marks(chart, f, x, f.leanest);
+  }
+  chart.caption =
+      "In-cylinder lambda over the throttle, and the lean limit for the load wherever the engine pulls.";
+  return chart;
+}
+
+/// Effects over `x`, one value for each point.
+Chart effects_chart(const std::vector<double>& x, const std::vector<SteadyFigures>& figures,
+                    const std::vector<Effect>& effects, const std::string& name) {
+  Chart chart;
+  chart.name = name;
   chart.y_label = "change of lambda";
   for (const auto& e : effects) {
     ChartLine line{e.adjuster.name, {}, true};
-    for (std::size_t i = 0; i < openings.size(); ++i)
-      line.points.emplace_back(openings[i] * 100, e.change[i]);
+    for (std::size_t i = 0; i < x.size(); ++i) line.points.emplace_back(x[i], e.change[i]);
     chart.lines.push_back(std::move(line));
   }
-  chart.caption = "How far each jet, screw and level reaches: what one step to the rich side does to lambda.";
+  for (std::size_t i = 0; i < x.size(); ++i) add_marks(chart, figures[i], x[i], 0.0);
   return chart;
 }
 
-Chart lift_chart(const std::vector<SteadyFigures>& figures, const std::vector<Effect>& effects,
-                 double speed) {
+Chart effects_by_throttle(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
+                          const std::vector<Effect>& effects, double speed) {
+  std::vector<double> x;
+  for (const double o : openings) x.push_back(o * 100.0);
+  Chart chart = effects_chart(x, figures, effects, fmt::format("effects_{:.0f}rpm", per_minute(speed)));
+  chart.title = fmt::format("Effect of one size or step richer at {:.0f} rpm", per_minute(speed));
+  chart.x_label = "throttle opening [%]";
+  chart.square_root_x = true;
+  chart.caption =
+      "Change of lambda for one size or step richer of each jet, screw and level. A marked point is one of "
+      "the carburetor as fitted.";
+  return chart;
+}
+
+Chart effects_by_lift(const std::vector<SteadyFigures>& figures, const std::vector<Effect>& effects,
+                      double speed) {
   std::vector<double> lifts;
   for (const auto& f : figures) lifts.push_back(f.lift * 1e3);
-  Chart chart = effects_chart(lifts, effects, speed);
-  chart.name = fmt::format("effects_by_lift_{:.0f}rpm", per_minute(speed));
-  chart.title = fmt::format("One step richer by piston lift, at {:.0f} 1/min", per_minute(speed));
+  Chart chart =
+      effects_chart(lifts, figures, effects, fmt::format("effects_by_lift_{:.0f}rpm", per_minute(speed)));
+  chart.title =
+      fmt::format("Effect of one size or step richer, by piston lift, at {:.0f} rpm", per_minute(speed));
   chart.x_label = "piston lift [mm]";
-  for (auto& line : chart.lines)
-    for (auto& [lift, change] : line.points) lift *= 1e-2;  // an opening was drawn in per cent
-  chart.caption = "The same over the height at which the piston floats, which is what the needle goes by.";
+  chart.caption = "The same over the piston's lift, which moves the needle.";
   return chart;
+}
+
+/// The circuit whose fuel an adjuster meters, and that circuit's share of all fuel.
+struct OwnCircuit {
+  const char* name;
+  double (SteadyFigures::*share)() const;
+};
+
+std::optional<OwnCircuit> circuit_of(const Adjuster& a) {
+  if (a.id == "slow_jet" || a.id == "slow_air_jet" || a.id == "screw")
+    return OwnCircuit{"slow circuit", &SteadyFigures::slow_share};
+  if (a.id == "main_jet" || a.id == "main_air_jet" || a.id.starts_with("needle"))
+    return OwnCircuit{"main nozzle", &SteadyFigures::main_share};
+  return std::nullopt;
 }
 
 }  // namespace
@@ -184,6 +246,133 @@ double Effect::strongest() const {
   for (const double c : change)
     if (std::isfinite(c)) most = std::max(most, std::abs(c));
   return most;
+}
+
+std::string openings_where(const std::vector<double>& openings, const std::vector<bool>& holds) {
+  std::vector<std::string> parts;
+  for (std::size_t i = 0; i < openings.size(); ++i) {
+    if (!holds[i]) continue;
+    std::size_t last = i;
+    while (last + 1 < openings.size() && holds[last + 1]) ++last;
+    parts.push_back(last == i ? percent(openings[i])
+                              : fmt::format("{:.3g} to {}", openings[i] * 100.0, percent(openings[last])));
+    i = last;
+  }
+  std::string text;
+  for (std::size_t k = 0; k < parts.size(); ++k)
+    text += (k == 0 ? "" : k + 1 == parts.size() ? " and " : ", ") + parts[k];
+  return text;
+}
+
+std::string shares_text(const std::vector<double>& all_openings,
+                        const std::vector<SteadyFigures>& all_figures) {
+  std::vector<double> openings;  // of points that are known
+  std::vector<SteadyFigures> figures;
+  for (std::size_t i = 0; i < all_openings.size(); ++i)
+    if (all_figures[i].usable() && all_figures[i].fuel > 0.0) {
+      openings.push_back(all_openings[i]);
+      figures.push_back(all_figures[i]);
+    }
+  const Shares s = shares_of(figures);
+  std::string text;
+  for (const auto& h :
+       find_hand_overs(openings, {s.idle, s.ports, s.main}, {"idle outlet", "transfer ports", "main nozzle"}))
+    text += fmt::format("Dominant circuit from {} throttle on: {}, before: {} (points: {}, {}).\n",
+                        rounded_up(h.at), h.to, h.from, percent(h.before), percent(h.after));
+  for (const auto& o : all_overlaps(openings, s))
+    text += fmt::format("From {} to {} the {} and the {} each deliver over 10 % of the fuel.\n",
+                        rounded_up(o.from), rounded_down(o.to), o.first, o.second);
+  return text;
+}
+
+std::string lean_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures) {
+  const std::size_t n = openings.size();
+  std::vector<bool> beyond(n), under_load(n), failed(n), misfires(n);
+  const auto margin = [&](std::size_t i) { return lean_limit(figures[i].filling) - figures[i].leanest; };
+  std::optional<std::size_t> worst, jumps;
+  for (std::size_t i = 0; i < n; ++i) {
+    const auto marks = marks_of(figures[i]);
+    const auto has = [&](PointMark mark) {
+      return std::find(marks.begin(), marks.end(), mark) != marks.end();
+    };
+    failed[i] = !figures[i].usable();
+    misfires[i] = has(PointMark::misfires);
+    under_load[i] = judged(figures[i]);
+    beyond[i] = has(PointMark::beyond_limit);
+    if (under_load[i] && (!worst || margin(i) < margin(*worst))) worst = i;
+    const auto step = [&](std::size_t k) { return std::abs(figures[k].trapped - figures[k - 1].trapped); };
+    if (i > 0 && step(i) >= jump && (!jumps || step(i) > step(*jumps))) jumps = i;
+  }
+  std::string text;
+  if (!worst)
+    text += "Not judged by the lean limit: the engine pulls at none of these points.\n";
+  else if (beyond[*worst])
+    text += fmt::format(
+        "{} THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{:.3f}, limit {:.2f} for its load. "
+        "Make it richer there before anything else.\n",
+        margin(*worst) < 0.0 ? "BEYOND" : "TOO NEAR", openings_where(openings, beyond),
+        percent(openings[*worst]), figures[*worst].leanest, lean_limit(figures[*worst].filling));
+  else
+    text += fmt::format(
+        "Inside the lean limit at the points under load ({} throttle). Smallest margin {:.3f}, at {}.\n",
+        openings_where(openings, under_load), margin(*worst), percent(openings[*worst]));
+  if (const auto where = openings_where(openings, failed); !where.empty())
+    text += fmt::format("Not known at {}: could not be computed.\n", where);
+  if (const auto where = openings_where(openings, misfires); !where.empty())
+    text += fmt::format("Misfires at {}.\n", where);
+  if (jumps)
+    text += fmt::format("Largest change between neighbouring points: lambda {:.3f} at {}, {:.3f} at {}.\n",
+                        figures[*jumps - 1].trapped, percent(openings[*jumps - 1]), figures[*jumps].trapped,
+                        percent(openings[*jumps]));
+  return text;
+}
+
+std::string no_effect_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
+                           const std::vector<Effect>& effects, SlowSource slow_source) {
+  struct Group {  // adjusters of one circuit without effect at the same openings
+    OwnCircuit circuit;
+    std::vector<const Effect*> effects;
+    std::size_t at;  // where the circuit's share is largest
+  };
+  std::map<std::pair<std::string, std::string>, Group> groups;
+  for (const auto& e : effects) {
+    const auto circuit = circuit_of(e.adjuster);
+    if (!circuit || e.value == e.adjuster.fitted) continue;
+    const auto share = [&](std::size_t i) { return (figures[i].*circuit->share)(); };
+    std::vector<bool> none(openings.size());
+    std::optional<std::size_t> most;
+    for (std::size_t i = 0; i < openings.size(); ++i) {
+      none[i] = std::abs(e.change[i]) < hardly && share(i) > counts;
+      if (none[i] && (!most || share(i) > share(*most))) most = i;
+    }
+    if (!most) continue;
+    groups.try_emplace({circuit->name, openings_where(openings, none)}, Group{*circuit, {}, *most})
+        .first->second.effects.push_back(&e);
+  }
+  std::string text;
+  for (const auto& [names, group] : groups) {
+    const auto& [circuit, where] = names;
+    const std::size_t i = group.at;
+    const Effect& e = *group.effects.front();
+    std::vector<std::string> who;
+    for (const Effect* each : group.effects) who.push_back(each->adjuster.name);
+    text += fmt::format(
+        "No effect (lambda changes by less than {}) at {}: {}.\n  The {} delivers up to {:.1f} % of the fuel "
+        "there.",
+        hardly, where, fmt::join(who, ", "), circuit, (figures[i].*group.circuit.share)() * 100);
+    if (group.circuit.share == &SteadyFigures::slow_share && slow_source == SlowSource::well)
+      text += fmt::format(
+          "\n  Its fuel passes the main jet first: once the main nozzle flows, that jet meters the sum of "
+          "both,\n"
+          "  and such a step only moves fuel from one to the other.\n  At {} with the {} of {}: slow circuit "
+          "{:.1f} to {:.1f} %, main nozzle {:.1f} to {:.1f} %.",
+          percent(openings[i]), e.adjuster.name, e.adjuster.text(e.value), figures[i].slow_share() * 100,
+          e.richer[i].slow_share() * 100, figures[i].main_share() * 100, e.richer[i].main_share() * 100);
+    else if (e.adjuster.id == "main_jet" && figures[i].lift > 0.0)
+      text += " The needle in its jet meters the fuel there.";
+    text += "\n";
+  }
+  return text;
 }
 
 std::vector<OverlapRange> find_overlaps(const std::vector<double>& openings, const std::vector<double>& first,
@@ -224,7 +413,8 @@ std::vector<HandOver> find_hand_overs(const std::vector<double>& openings,
     if (i > 0 && most != leader)
       out.push_back({names[leader], names[most],
                      crossing(openings[i - 1], shares[most][i - 1] - shares[leader][i - 1], openings[i],
-                              shares[most][i] - shares[leader][i], 0.0)});
+                              shares[most][i] - shares[leader][i], 0.0),
+                     openings[i - 1], openings[i]});
     leader = most;
   }
   return out;
@@ -257,13 +447,16 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
   StudyResult out;
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
-  add_maps(out.file, {all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n)});
+  const std::vector<SteadyFigures> fitted(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n));
+  add_maps(out.file, fitted);
+  const Judgement verdict = judge(grid.places(), fitted, usual_targets());
+  out.verdict = verdict_text(grid, verdict, "as fitted");
   ResultAxis axis{"adjuster", "1", "what is moved one step to the rich side", {}};
   ResultText names{"adjuster_name", "its name", "adjuster", {}},
       steps{"adjuster_step", "fitted and one step richer", "adjuster", {}};
   ResultVariable change{"lambda_change",
                         "1",
-                        "change of trapped lambda by one step to the rich side",
+                        "change of in-cylinder lambda by one step to the rich side",
                         {"adjuster", "altitude", "warmer", "speed", "throttle"},
                         {}};
   for (std::size_t k = 0; k < adjusters.size(); ++k) {
@@ -280,28 +473,37 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     const Shares shares = shares_of(figures);
     std::vector<Effect> effects;
     for (std::size_t k = 0; k < adjusters.size(); ++k) {
-      const auto begin = change.values.begin() + static_cast<std::ptrdiff_t>(k * n + s * openings);
-      effects.push_back({adjusters[k], richer[k], {begin, begin + static_cast<std::ptrdiff_t>(openings)}});
+      const auto from = static_cast<std::ptrdiff_t>(s * openings),
+                 to = from + static_cast<std::ptrdiff_t>(openings);
+      const auto changes = change.values.begin() + static_cast<std::ptrdiff_t>(k * n);
+      const auto points = all.begin() + static_cast<std::ptrdiff_t>((k + 1) * n);
+      effects.push_back(
+          {adjusters[k], richer[k], {changes + from, changes + to}, {points + from, points + to}});
     }
-    out.answer +=
-        fmt::format("At {:.0f} 1/min:\n", per_minute(grid.speeds[s])) + shares_text(grid.openings, shares) +
-        "\nOne step to the rich side, and how far it reaches:\n" + reach_text(grid.openings, effects);
+    out.answer += fmt::format("{}At {:.0f} rpm, {:.0f} m, {} points from {} to {} throttle:\n",
+                              s == 0 ? "" : "\n", per_minute(grid.speeds[s]), grid.altitudes.front(),
+                              openings, percent(grid.openings.front()), percent(grid.openings.back())) +
+                  lean_text(grid.openings, figures) + shares_text(grid.openings, figures) +
+                  "\nOne size or step richer, and where it is effective:\n" +
+                  reach_text(grid.openings, effects) +
+                  no_effect_text(grid.openings, figures, effects, resolved.bike.carburetor.slow_source);
     if (piston) out.answer += lift_text(grid.openings, figures);
-    out.table +=
-        fmt::format(
-            "\nWhich to touch at {:.0f} 1/min, strongest first (change of lambda for one step richer; the "
-            "same step back leans it)\n",
-            per_minute(grid.speeds[s])) +
-        touch_text(grid.openings, effects) + shares_table(grid.openings, figures, shares, piston);
-    out.charts.push_back(shares_chart(grid.openings, shares, grid.speeds[s]));
-    out.charts.push_back(effects_chart(grid.openings, effects, grid.speeds[s]));
-    if (piston) out.charts.push_back(lift_chart(figures, effects, grid.speeds[s]));
+    out.table += fmt::format(
+                     "\nWhich to change at {:.0f} rpm, strongest first (change of lambda for one size or "
+                     "step richer)\n",
+                     per_minute(grid.speeds[s])) +
+                 touch_text(grid.openings, effects) + shares_table(grid.openings, figures, shares, piston);
+    out.charts.push_back(shares_chart(grid.openings, figures, shares, grid.speeds[s]));
+    out.charts.push_back(lambda_over_throttle(grid.openings, figures, grid.speeds[s]));
+    out.charts.push_back(effects_by_throttle(grid.openings, figures, effects, grid.speeds[s]));
+    if (piston) out.charts.push_back(effects_by_lift(figures, effects, grid.speeds[s]));
   }
   out.file.axes.push_back(std::move(axis));
   out.file.variables.push_back(std::move(change));
   out.file.texts.push_back(std::move(names));
   out.file.texts.push_back(std::move(steps));
-  out.caution = leaner_caution;
+  out.caution = (verdict.no_danger() ? "" : ride_warning(grid, verdict, "it as fitted")) + leaner_caution +
+                leaner_than_fitted_text(adjusters);
   return out;
 }
 

@@ -4,16 +4,21 @@
 #include <mutex>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <unordered_map>
 #include <unordered_set>
-#include <vector>
 
+#include "sim/studies/point_result.hpp"
 #include "sim/trace/disk_file.hpp"
 
 namespace glassbowl::sim {
 
+/// Two hashes of different seeds, which stand for a long text.
+std::string digest_of(std::string_view text);
+
 /// The finished points of a study under way, one line each, beside the file it will write. Numbers are kept
-/// to the last bit. A line counts only if its check sum fits, so a kill costs at most the line being written.
+/// to the last bit, a reason in one line. A line counts only if its check sum fits, so a kill costs at most
+/// the line being written.
 ///
 /// A point is known by the text of everything it depends on, so a line can never answer for another point,
 /// and a study that is asked for more goes on from what fits. Thread-safe.
@@ -22,9 +27,9 @@ class PointJournal {
   /// Opens or begins `path`. Throws Error{file}; also when another study writes it.
   explicit PointJournal(std::filesystem::path path);
 
-  std::optional<std::vector<double>> find(const std::string& key) const;
+  std::optional<PointResult> find(const std::string& key) const;
   /// Throws Error{file}.
-  void keep(const std::string& key, const std::vector<double>& values);
+  void keep(const std::string& key, const PointResult& result);
 
   std::size_t size() const;
   /// How many of them this study has not asked for: they are another request's.
@@ -40,7 +45,7 @@ class PointJournal {
   DiskFile file_;
   long long end_ = 0;
   mutable std::mutex mutex_;
-  std::unordered_map<std::string, std::vector<double>> points_;
+  std::unordered_map<std::string, PointResult> points_;
   mutable std::unordered_set<std::string> used_;
 };
 

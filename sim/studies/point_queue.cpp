@@ -33,13 +33,24 @@ std::unique_ptr<PointUnderWay> PointQueue::take_over(const std::function<bool(co
 
 bool PointQueue::wait() {
   std::unique_lock lock(mutex_);
-  if (++waiting_ == workers_ && points_.empty()) over_ = true;
-  if (over_) changed_.notify_all();
+  ++waiting_;
+  end_if_all_wait();
   note_whether_wanted();
   changed_.wait(lock, [&] { return over_ || !points_.empty(); });
   --waiting_;
   note_whether_wanted();
   return !over_;
+}
+
+void PointQueue::have_only(std::size_t workers) {
+  const std::lock_guard lock(mutex_);
+  workers_ = workers;
+  end_if_all_wait();
+}
+
+void PointQueue::end_if_all_wait() {
+  if (waiting_ == workers_ && points_.empty()) over_ = true;
+  if (over_) changed_.notify_all();
 }
 
 void PointQueue::note_whether_wanted() {

@@ -8,12 +8,13 @@
 #include <vector>
 
 #include "sim/solver/march.hpp"
+#include "sim/studies/point_result.hpp"
 
 namespace glassbowl::sim {
 
 struct PointUnderWay {
   std::size_t task;
-  std::vector<double> result;
+  PointResult result;
   std::optional<March> march;  // writes to `result`
 };
 
@@ -37,12 +38,16 @@ class PointQueue {
   /// Whether several have.
   bool ends() const { return ended_.load(std::memory_order_relaxed) > 1; }
 
+  /// There are fewer workers than was said: no more could be had.
+  void have_only(std::size_t workers);
+
   /// Waits until points are handed over; false when no worker has any left, or all have been told to go.
   bool wait();
   void send_home();
 
  private:
   void note_whether_wanted();
+  void end_if_all_wait();
 
   std::vector<std::size_t> tasks_;
   std::size_t workers_;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <exception>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <utility>
 
@@ -35,7 +36,7 @@ void PointRunner::expect(std::size_t points) {
   expected_ = std::max(expected_, done_ + points);
 }
 
-std::optional<std::vector<double>> PointRunner::find(const std::string& key) const {
+std::optional<PointResult> PointRunner::find(const std::string& key) const {
   if (journal_ != nullptr) return journal_->find(key);
   const auto at = remembered_.find(key);
   return at == remembered_.end() ? std::nullopt : std::optional(at->second);
@@ -43,7 +44,7 @@ std::optional<std::vector<double>> PointRunner::find(const std::string& key) con
 
 std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& tasks) {
   expect(tasks.size());
-  std::vector<std::vector<double>> results(tasks.size());
+  std::vector<PointResult> results(tasks.size());
   std::vector<std::size_t> open;
   for (std::size_t i = 0; i < tasks.size(); ++i) {
     if (auto known = find(tasks[i].key)) {
@@ -59,7 +60,7 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
   std::exception_ptr failure;
   std::mutex mutex;
   const auto stopped = [&] { return stop_ != nullptr && stop_->load(std::memory_order_relaxed); };
-  const auto keep = [&](std::size_t i, std::vector<double> result) {
+  const auto keep = [&](std::size_t i, PointResult result) {
     results[i] = std::move(result);
     if (journal_ != nullptr) journal_->keep(tasks[i].key, results[i]);
     const std::lock_guard lock(mutex);
@@ -84,12 +85,22 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
     queue.send_home();
   };
   std::vector<std::thread> workers;
-  for (std::size_t i = 1; i < crew; ++i) workers.emplace_back(work);
+  try {
+    for (std::size_t i = 1; i < crew; ++i) workers.emplace_back(work);
+  } catch (const std::system_error&) {  // no more threads to be had: these and this one do all of it
+    queue.have_only(workers.size() + 1);
+  }
   work();
   for (auto& worker : workers) worker.join();
   if (failure) std::rethrow_exception(failure);
   if (stopped()) throw StudyInterrupted();
-  return results;
+  std::vector<std::vector<double>> values;
+  for (std::size_t i = 0; i < tasks.size(); ++i) {
+    if (!results[i].why_not.empty() && failed_.insert(tasks[i].key).second)
+      failures_.push_back({tasks[i].name, results[i].why_not});
+    values.push_back(std::move(results[i].values));
+  }
+  return values;
 }
 
 }  // namespace glassbowl::sim

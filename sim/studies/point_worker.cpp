@@ -7,7 +7,7 @@
 namespace glassbowl::sim {
 
 PointWorker::PointWorker(const std::vector<PointTask>& tasks, std::size_t most, PointQueue& queue,
-                         std::function<void(std::size_t, std::vector<double>)> done)
+                         std::function<void(std::size_t, PointResult)> done)
     : tasks_(tasks), most_(most), queue_(queue), done_(std::move(done)) {}
 
 bool PointWorker::advance() {

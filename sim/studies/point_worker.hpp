@@ -19,7 +19,7 @@ class PointWorker {
  public:
   /// `done` receives the number of a task and its result. No more are begun while `most` are under way.
   PointWorker(const std::vector<PointTask>& tasks, std::size_t most, PointQueue& queue,
-              std::function<void(std::size_t, std::vector<double>)> done);
+              std::function<void(std::size_t, PointResult)> done);
 
   /// Does one piece of work, a cycle or so; false when there is nothing to do for now. Throws what a task
   /// throws.
@@ -40,7 +40,7 @@ class PointWorker {
   const std::vector<PointTask>& tasks_;
   std::size_t most_;
   PointQueue& queue_;
-  std::function<void(std::size_t, std::vector<double>)> done_;
+  std::function<void(std::size_t, PointResult)> done_;
   LaneSeats single_{true}, double_{false};
   std::deque<std::unique_ptr<PointUnderWay>> waiting_;  // for a lane that fits
   bool more_ = true;

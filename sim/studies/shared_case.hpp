@@ -16,14 +16,15 @@ Sets joined(Sets first, const Sets& second);
 /// A case with overrides that many points start from: read once, when the first of them is computed.
 class SharedCase {
  public:
-  SharedCase(std::string text, Sets sets) : text_(std::move(text)), sets_(std::move(sets)) {}
-  const std::string& text() const { return text_; }
+  SharedCase(std::string text, Sets sets);
+  /// Stands for the text in the keys of points, of which there may be thousands.
+  const std::string& digest() const { return digest_; }
   const Sets& sets() const { return sets_; }
   /// With a held speed, whatever its load was. Throws Error (input) as reading does.
   const ResolvedCase& resolved() const;
 
  private:
-  std::string text_;
+  std::string text_, digest_;
   Sets sets_;
   mutable std::once_flag read_;
   mutable std::optional<ResolvedCase> resolved_;

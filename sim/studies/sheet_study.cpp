@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include "sim/cases/provenance.hpp"
 #include "sim/report/tuning_sheet.hpp"
 #include "sim/run/version.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
+#include "sim/studies/sensitivity.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -27,15 +29,15 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
     for (std::size_t k = 0; k < search.adjusters.size(); ++k) {
       if (search.adjusters[k].id != a.id) continue;
       const double value = advised(search).values[k];
-      if (!safe_found(search)) {
+      if (!found_inside(search)) {
         row.advised = "none found";
         const Judgement& fitted = search.fitted.verdict;
-        row.note = fitted.judged == 0                    ? "not judged"
-                   : fitted.lean_margin < model_accuracy ? "what is fitted is too lean; try richer"
-                                                         : "what is fitted is not safe";
+        row.note = fitted.judged == 0                     ? "not judged"
+                   : fitted.lean_margin < search_rounding ? "what is fitted is too lean; try richer"
+                                                          : "what is fitted is beyond a limit";
       } else if (!a.setting(value).empty()) {
         row.advised = a.text(value);
-        row.note = (value > a.fitted) == a.larger_is_richer ? "richer" : "LEANER";
+        row.note = a.leaner(value) ? "LEANER" : "richer";
       }
     }
     rows.push_back(std::move(row));
@@ -60,9 +62,12 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   TuningSheet sheet;
   sheet.bike = resolved.title.empty() ? resolved.name : resolved.name + " (" + resolved.title + ")";
   sheet.conditions = conditions_of(search);
+  sheet.verdict = out.verdict;
   sheet.caution = out.caution;
   sheet.leaner = goes_leaner(search.adjusters, values);
   sheet.answer = out.answer;
+  sheet.values = "Values of the machine: " + provenance_text(resolved) + ".\n" +
+                 sensitivities_text(find_sensitivities(resolved, runner));
   sheet.settings = settings_for(resolved, search);
   sheet.charts = out.charts;
   std::erase_if(sheet.charts, [](const Chart& chart) {  // room for what is fitted and the best
@@ -70,8 +75,8 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   });
   sheet.charts.insert(sheet.charts.end(), overlap.charts.begin(), overlap.charts.end());
   sheet.made_by = fmt::format("glassbowl {}", program_version());
-  out.page = tuning_sheet_html(sheet);
   out.charts = sheet.charts;
+  out.sheet = std::move(sheet);
   return out;
 }
 

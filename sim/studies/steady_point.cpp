@@ -66,73 +66,102 @@ double air_per_charge(const Bike<double>& bike, double air_flow, double speed) {
   return air_flow * 4.0 * m::constants::pi / speed / static_cast<double>(bike.engine.firing.size());
 }
 
+/// A control that never changes as one value; one that does is left, and the search refuses it.
+void hold(m::Schedule<>& control) {
+  if (const auto value = held_value(control)) control = m::Schedule<>::constant(*value);
+}
+
 /// `bike` at a place: what `sets_at` says, without reading the case again.
 Bike<double> at_place(Bike<double> bike, const Place& place) {
   using Fixed = m::Schedule<>;
   bike.load.kind = m::LoadKind::held_speed;
   bike.load.speed = Fixed::constant(place.speed);
-  bike.rider = {Fixed::constant(place.opening), Fixed::constant(0.0), Fixed::constant(1.0),
-                Fixed::constant(0.0)};
+  bike.rider.throttle = Fixed::constant(place.opening);
+  bike.rider.starter = Fixed::constant(0.0);
+  hold(bike.rider.choke);
+  hold(bike.rider.tap);
   bike.air.altitude = Fixed::constant(place.altitude);
   bike.air.warmer = place.warmer;
-  bike.carburetor.enrichment.fitted = false;
+  // With its plunger down the enrichment feeds nothing, and its still channel would only ring.
+  if (held_value(bike.rider.choke) == 0.0) bike.carburetor.enrichment.fitted = false;
   return bike;
 }
 
-/// A steady point, left in `out`; `failed` where the solver gives up.
-March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
-                     SteadyFigures& out) {
-  const ResolvedCase& resolved = base->resolved();
-  out = {};
-  try {
-    Simulation simulation(at_place(resolved.bike, place), resolved.plan.step);
-    const Bike<double>& bike = simulation.network().bike();
-    SteadyCycle found;
-    for (March search = march_to_steady_cycle(
-             simulation, {accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles}, found);
-         search.next();)
-      co_yield search.leg();
-    auto& cycles = found.last;
-    if (!found.converged && std::cmp_less(cycles.size(), Settling::seen_in)) {
-      cycles.clear();
-      const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { cycles.push_back(c); };
-      co_yield Leg{&simulation, simulation.time() + Settling::seen_in * 4.0 * m::constants::pi / place.speed,
-                   &keep};
-    }
-    out = mean_of(cycles, bike.fuel.stoichiometric_ratio);
-    out.state = found.converged ? 0.0 : 1.0;
-    out.cycles = found.cycles;
-    out.power = out.torque * place.speed;
-    out.filling = filling_of(bike, air_per_charge(bike, out.air, place.speed));
-    out.swing = swing_of(bike, out.air, place.speed);
-    out.opening = place.opening;
-  } catch (const Error& failure) {
-    if (failure.kind() != ErrorKind::solver) throw;
-    out = {};
+/// A steady point, left in `out`, by one search. Throws what the solver throws.
+March march_to_figures(const ResolvedCase& resolved, Place place, SteadyOptions options, SteadyFigures& out) {
+  Simulation simulation(at_place(resolved.bike, place), resolved.plan.step);
+  const Bike<double>& bike = simulation.network().bike();
+  SteadyCycle found;
+  March search = march_to_steady_cycle(simulation, options, found);
+  co_yield search;
+  auto& cycles = found.last;
+  if (!found.converged && std::cmp_less(cycles.size(), Settling::seen_in)) {
+    cycles.clear();
+    const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { cycles.push_back(c); };
+    co_yield Leg{&simulation, simulation.time() + Settling::seen_in * 4.0 * m::constants::pi / place.speed,
+                 &keep};
   }
+  out = mean_of(cycles, bike.fuel.stoichiometric_ratio);
+  out.state = found.converged ? 0.0 : 1.0;
+  out.cycles = found.cycles;
+  out.power = out.torque * place.speed;
+  out.filling = filling_of(bike, air_per_charge(bike, out.air, place.speed));
+  out.swing = swing_of(bike, out.air, place.speed);
+  out.opening = place.opening;
+}
+
+/// A steady point, left in `out`; `failed` where there is none, with the reason in `why_not`. What fails by
+/// longer steps is searched for from the beginning by the case's own.
+March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
+                     SteadyFigures& out, std::string& why_not) {
+  const SteadyOptions first{accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles};
+  SteadyOptions by_own_steps = first;
+  by_own_steps.longer_steps = false;
+  for (const SteadyOptions& options : {first, by_own_steps}) {
+    out = {};
+    why_not.clear();
+    try {
+      March search = march_to_figures(base->resolved(), place, options, out);
+      co_yield search;
+      co_return;
+    } catch (const Error& failure) {
+      why_not = failure.what();
+      if (failure.kind() == ErrorKind::file) throw;
+      if (failure.kind() != ErrorKind::solver) break;  // a variant that is no legal case
+    }
+  }
+  out = {};
 }
 
 March march_to_task(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
-                    std::vector<double>& result) {
+                    PointResult& result) {
   SteadyFigures figures;
-  for (March point = march_to_point(base, place, accuracy, figures); point.next();) co_yield point.leg();
-  result = to_values(figures);
+  std::string why_not;
+  March point = march_to_point(base, place, accuracy, figures, why_not);
+  co_yield point;
+  result = {to_values(figures), why_not};
 }
 
 /// The opening for a torque by bisection; each trial is a point.
 March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
-                      PointAccuracy accuracy, std::vector<double>& result) {
+                      PointAccuracy accuracy, PointResult& result) {
   SteadyFigures high, middle;
-  result = to_values(SteadyFigures{});
-  for (March point = march_to_point(base, place, accuracy, high); point.next();) co_yield point.leg();
+  std::string why_not;
+  March wide_open = march_to_point(base, place, accuracy, high, why_not);
+  co_yield wide_open;
+  result = {to_values(SteadyFigures{}), why_not};
   if (!(torque > 0.0) || !high.usable() || high.torque < torque) co_return;
   const auto reached = [&] { return std::abs(high.torque - torque) <= 0.003 * torque; };
   double low_opening = 0.0, high_opening = place.opening;
   for (int i = 0; i < 12 && !reached(); ++i) {
     Place at = place;
     at.opening = 0.5 * (low_opening + high_opening);
-    for (March point = march_to_point(base, at, accuracy, middle); point.next();) co_yield point.leg();
-    if (!middle.usable()) co_return;
+    March point = march_to_point(base, at, accuracy, middle, why_not);
+    co_yield point;
+    if (!middle.usable()) {
+      result = {to_values(SteadyFigures{}), why_not};
+      co_return;
+    }
     if (middle.torque >= torque) {
       high = middle;
       high_opening = at.opening;
@@ -143,10 +172,19 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
   if (reached()) result = to_values(high);
 }
 
-std::string key_of(const std::string& kind, const std::string& text, const Sets& sets, const Place& place,
-                   const PointAccuracy& a) {
-  return fmt::format("{}\n{}\n{}\n{}\n{:a} {} {}\n{}", program_version(), kind, fmt::join(sets, "\n"),
-                     fmt::join(sets_at(place), "\n"), a.tolerance, a.in_a_row, a.most_cycles, text);
+std::string key_of(const std::string& kind, const std::string& case_digest, const Sets& sets,
+                   const Place& place, const PointAccuracy& a) {
+  return fmt::format("{}\n{}\n{}\n{}\n{:a} {} {}\n{}", point_digest(), kind, fmt::join(sets, "\n"),
+                     fmt::join(sets_at(place), "\n"), a.tolerance, a.in_a_row, a.most_cycles, case_digest);
+}
+
+std::string name_of(const SharedCase& base, const Place& place) {
+  std::string name =
+      fmt::format("{:.0f} rpm, {:.3g} % throttle, {:.0f} m", place.speed * 30.0 / m::constants::pi,
+                  place.opening * 100.0, place.altitude);
+  if (place.warmer != 0.0) name += fmt::format(", {:+.0f} K", place.warmer);
+  if (!base.sets().empty()) name += fmt::format(", {}", fmt::join(base.sets(), ", "));
+  return name;
 }
 
 }  // namespace
@@ -198,35 +236,42 @@ SteadyFigures to_figures(const std::vector<double>& values) {
   return out;
 }
 
+std::optional<double> held_value(const m::Schedule<>& schedule) {
+  const double first = schedule.points().front().second;
+  for (const auto& point : schedule.points())
+    if (point.second != first) return std::nullopt;
+  return first;
+}
+
 Sets sets_at(const Place& place) {
   const double kelvin = m::standard_atmosphere(place.altitude, place.warmer).temperature;
-  return {
-      "load.kind=held_speed", fmt::format("load.speed={:.17g} rad/s", place.speed),
-      fmt::format("rider.throttle={:.17g} %", place.opening * 100.0), "rider.choke=0 %",
-      // Its outlet is as wide as its plunger is up: it feeds nothing, and its still channel would only ring.
-      "carburetor.enrichment.fitted=false", "rider.tap=100 %", "rider.starter=0 %",
-      fmt::format("air.altitude={:.17g} m", place.altitude),
-      fmt::format("air.temperature={:.17g} K", kelvin)};
+  return {"load.kind=held_speed",
+          fmt::format("load.speed={:.17g} rad/s", place.speed),
+          fmt::format("rider.throttle={:.17g} %", place.opening * 100.0),
+          "rider.starter=0 %",
+          fmt::format("air.altitude={:.17g} m", place.altitude),
+          fmt::format("air.temperature={:.17g} K", kelvin)};
 }
 
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
-  const auto key = key_of("steady", base->text(), base->sets(), place, accuracy);
+  const auto key = key_of("steady", base->digest(), base->sets(), place, accuracy);
   const double times = place.opening < nearly_shut ? 3.0 : place.opening < hardly_open ? 2.0 : 1.0;
   return {key,
           {},
-          [=](std::vector<double>& out) { return march_to_task(base, place, accuracy, out); },
+          [=](PointResult& out) { return march_to_task(base, place, accuracy, out); },
           base.get(),
-          times / place.speed};
+          times / place.speed,
+          name_of(*base, place)};
 }
 
 PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,
                                 const PointAccuracy& accuracy) {
   place.opening = 1.0;
   const auto key =
-      key_of(fmt::format("steady at {:a} N m", torque), base->text(), base->sets(), place, accuracy);
-  return {
-      key, {}, [=](std::vector<double>& out) { return march_to_torque(base, place, torque, accuracy, out); }};
+      key_of(fmt::format("steady at {:a} N m", torque), base->digest(), base->sets(), place, accuracy);
+  return {key,     {},  [=](PointResult& out) { return march_to_torque(base, place, torque, accuracy, out); },
+          nullptr, 0.0, name_of(*base, place)};
 }
 
 std::vector<SteadyFigures> run_steady(PointRunner& runner, const std::vector<PointTask>& tasks) {

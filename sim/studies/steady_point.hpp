@@ -3,6 +3,7 @@
 #include <array>
 #include <limits>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,7 +18,7 @@ struct Place {
   double speed = 0.0;     ///< [rad/s]
   double opening = 0.0;   ///< [-] throttle, 0 on the stop .. 1 wide open
   double altitude = 0.0;  ///< [m]
-  double warmer = 0.0;    ///< [K] than the standard day of that altitude
+  double warmer = 0.0;    ///< [K] air above the standard day of that altitude
 };
 
 enum class PointState { converged = 0, not_converged = 1, failed = 2 };
@@ -71,11 +72,16 @@ struct PointAccuracy {
   int most_cycles = 300;    ///< see SteadyOptions
 };
 
-/// Overrides that put any case onto a held speed at this place, warm, tap open, choke off.
+/// Overrides that put a case onto a held speed at this place: load, throttle, altitude and temperature of the
+/// air. All other keys of the case count. The starter stays off: it cannot turn a crank whose speed is held.
 Sets sets_at(const Place& place);
 
+/// What a control of the case is held at: its value if it never changes; nothing if it does.
+std::optional<double> held_value(const m::Schedule<>& schedule);
+
 /// A steady point of a case at `place`. A point that does not settle (misfire) gives means over its last
-/// cycles and says so; one that the solver gives up is `failed`.
+/// cycles and says so. One that the solver gives up, by the longer steps of a search and by the case's own,
+/// or whose `base` is no legal case, is `failed`, with the reason.
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy = {});
 

@@ -1,9 +1,12 @@
 #include "sim/studies/study.hpp"
+#include "sim/report/wrapped.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "models/constants.hpp"
 #include "sim/api/error.hpp"
@@ -20,12 +23,11 @@ namespace glassbowl::sim {
 
 const char* const leaner_caution =
     "CAUTION: lean running. Too little fuel under load overheats, holes pistons and seizes engines; a "
-    "seized\n"
-    "engine can throw its rider. Never go below a fitted size because of a number printed here: start rich,\n"
-    "go one size at a time, read the plugs, stop at the first sign. Petrol vapour burns: bowls are opened\n"
-    "outdoors, away from flames and hot pipes, an extinguisher at hand. The workshop manual and the "
-    "emission\n"
-    "rules that hold where you are come first.\n";
+    "seized engine can throw its rider. Fit nothing that runs leaner than what is fitted because of a number "
+    "printed here: no smaller fuel jet, no larger air jet, no lower needle or float level, no mixture screw "
+    "further in. Start rich, go one size at a time, read the plugs, stop at the first sign. Petrol vapour "
+    "burns: open bowls outdoors, away from flames and hot pipes, with an extinguisher at hand. The workshop "
+    "manual and the emission rules that hold where you are come first.\n";
 
 double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
@@ -55,9 +57,6 @@ std::string request_json(const StudyRequest& r) {
   return json.dump(1);
 }
 
-// What a file may ask of a search.
-constexpr int most_in_a_row = 100, most_cycles_asked = 100000;
-
 StudyRequest request_from_json(const std::string& text) {
   try {
     const auto json = nlohmann::json::parse(text);
@@ -75,14 +74,9 @@ StudyRequest request_from_json(const std::string& text) {
     json.at("beside").get_to(r.beside);
     json.at("beside_name").get_to(r.beside_name);
     json.at("tolerance").get_to(r.accuracy.tolerance);
-    json.at("cycles_in_a_row").get_to(r.accuracy.in_a_row);
-    json.at("most_cycles").get_to(r.accuracy.most_cycles);
-    if (!(r.accuracy.tolerance > 0.0) || r.accuracy.in_a_row < 1 || r.accuracy.in_a_row > most_in_a_row ||
-        r.accuracy.most_cycles < 1 || r.accuracy.most_cycles > most_cycles_asked)
-      throw Error(ErrorKind::file,
-                  fmt::format("the accuracy kept in this study makes no sense: tolerance {}, "
-                              "{} cycles in a row, {} at most",
-                              r.accuracy.tolerance, r.accuracy.in_a_row, r.accuracy.most_cycles));
+    for (const auto& [name, count] : {std::pair{"cycles_in_a_row", &r.accuracy.in_a_row},
+                                      std::pair{"most_cycles", &r.accuracy.most_cycles}})
+      *count = static_cast<int>(std::clamp(json.at(name).get<double>(), 0.0, 1e9));
     return r;
   } catch (const nlohmann::json::exception& failure) {
     throw Error(ErrorKind::file,
@@ -90,8 +84,29 @@ StudyRequest request_from_json(const std::string& text) {
   }
 }
 
-StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
-  const ResolvedCase resolved = with_stock(given);
+std::vector<std::string> chart_names(const std::string& study) {
+  static const std::map<std::string, std::vector<std::string>> names{
+      {"map", {"lambda_", "main_share", "torque"}},
+      {"overlap", {"shares_", "effects_"}},
+      {"blips", {"blip_response", "blip_lambda"}},
+      {"altitude", {"equal_throttle", "equal_power", "power_left"}},
+      {"jets", {"fitted_", "best", "after_"}},
+      {"sheet", {"fitted_", "best", "shares_", "effects_"}},
+      {"compare", {"lambda1_", "lambda2_", "full_power", "blip_response", "blip_lambda"}}};
+  const auto found = names.find(study);
+  return found != names.end() ? found->second : std::vector<std::string>{};
+}
+
+namespace {
+
+/// Altitudes and speeds that round to one number would give two charts one name.
+void give_own_names(std::vector<Chart>& charts) {
+  std::map<std::string, int> seen;
+  for (auto& chart : charts)
+    if (const int number = ++seen[chart.name]; number > 1) chart.name += fmt::format("_{}", number);
+}
+
+StudyResult run_asked(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
   if (request.study == "map") return run_map(resolved, request, runner);
   if (request.study == "overlap") return run_overlap(resolved, request, runner);
   if (request.study == "blips") return run_blips(resolved, request, runner);
@@ -100,6 +115,38 @@ StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, Po
   if (request.study == "compare") return run_compare(resolved, request, runner);
   if (request.study == "sheet") return run_sheet(resolved, request, runner);
   throw Error(ErrorKind::file, fmt::format("there is no study called \"{}\"", request.study));
+}
+
+/// Names the points that could not be computed, with their reasons: all in the file, the first in the answer.
+void add_failures(StudyResult& out, const std::vector<PointFailure>& failures) {
+  if (failures.empty()) return;
+  ResultAxis axis{"failed_point", "1", "number of a point that could not be computed", {}};
+  ResultText names{"failed_point_name", "the point that could not be computed", axis.name, {}},
+      reasons{"failed_point_reason", "why it could not be computed", axis.name, {}};
+  for (const auto& failure : failures) {
+    axis.values.push_back(static_cast<double>(axis.values.size() + 1));
+    names.values.push_back(failure.name);
+    reasons.values.push_back(failure.why_not);
+  }
+  out.file.axes.push_back(std::move(axis));
+  for (auto* text : {&names, &reasons}) out.file.texts.push_back(std::move(*text));
+
+  constexpr std::size_t shown = 3;
+  out.answer += fmt::format("Not computed: {} point{}.\n", failures.size(), failures.size() == 1 ? "" : "s");
+  for (std::size_t i = 0; i < std::min(shown, failures.size()); ++i)
+    out.answer += wrapped(fmt::format("{}: {}", failures[i].name, failures[i].why_not), "  ", "    ");
+  if (failures.size() > shown)
+    out.answer += "  ... The others, with their reasons, are in the study: failed_point_reason.\n";
+}
+
+}  // namespace
+
+StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
+  StudyResult out = run_asked(with_stock(given), request, runner);
+  add_failures(out, runner.failures());
+  give_own_names(out.charts);
+  if (out.sheet) give_own_names(out.sheet->charts);
+  return out;
 }
 
 }  // namespace glassbowl::sim

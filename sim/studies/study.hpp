@@ -1,11 +1,13 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "sim/cases/resolved_case.hpp"
 #include "sim/report/chart.hpp"
+#include "sim/report/tuning_sheet.hpp"
 #include "sim/studies/steady_point.hpp"
 #include "sim/trace/result_file.hpp"
 
@@ -23,7 +25,7 @@ struct StudyRequest {
   std::vector<double> speeds;     ///< [rad/s]
   std::vector<double> openings;   ///< [-]
   std::vector<double> altitudes;  ///< [m]
-  std::vector<double> warmer;     ///< [K] than a standard day
+  std::vector<double> warmer;     ///< [K] than a standard day; replaces that of the case
   std::vector<Variant> variants;  ///< blips
   std::map<std::string, std::vector<double>> tries;  ///< jets: adjuster -> SI values
   std::map<std::string, double> targets;             ///< jets: region -> lambda
@@ -39,18 +41,22 @@ StudyRequest request_from_json(const std::string& text);
 /// What came of a study.
 struct StudyResult {
   ResultFile file;
-  std::string caution;  ///< said first where the answer may lead to leaner running, else empty
+  std::string verdict;  ///< said first: inside the limits at all points examined, beyond one, or not known
+  std::string caution;  ///< said next where the answer may lead to leaner running, else empty
   std::string answer;   ///< plain words
   std::string table;
   std::vector<Chart> charts;
-  std::string page;  ///< HTML, of the tuning sheet only
+  std::optional<TuningSheet> sheet;  ///< what goes on the page, of that study only
 };
 
 /// Runs what the request names. `resolved` is used as it stands, with the common jet sizes for empty lists.
 /// Throws Error, StudyInterrupted.
 StudyResult run_study(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
 
-/// The caution that goes before every recommendation of a smaller jet.
+/// How the names of this study's charts begin.
+std::vector<std::string> chart_names(const std::string& study);
+
+/// The caution that goes before every answer that may lead to leaner running, worded by effect.
 extern const char* const leaner_caution;
 
 double per_minute(double speed);  ///< [rad/s] -> [1/min]

@@ -7,7 +7,6 @@
 #include <algorithm>
 #include <cerrno>
 #include <climits>
-#include <cstdio>
 #include <system_error>
 #include <utility>
 
@@ -21,19 +20,28 @@ namespace {
 }  // namespace
 
 DiskFile::DiskFile(const std::filesystem::path& path)
-    : descriptor_(::open(path.c_str(), O_RDWR | O_CLOEXEC)) {
+    : descriptor_(::open(path.c_str(), O_RDWR | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC)) {
   if (descriptor_ < 0) fail(errno);
 }
 
 DiskFile DiskFile::open_to_read(const std::filesystem::path& path) {
-  const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  // A FIFO would wait for its writer for ever.
+  const int descriptor = ::open(path.c_str(), O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
+  if (descriptor < 0) fail(errno);
+  DiskFile file(descriptor);
+  struct stat about {};
+  if (::fstat(descriptor, &about) != 0) fail(errno);
+  if (!S_ISREG(about.st_mode)) fail(S_ISDIR(about.st_mode) ? EISDIR : ESPIPE);
+  return file;
+}
+
+DiskFile DiskFile::open_or_create(const std::filesystem::path& path) {
+  const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC, 0666);
   if (descriptor < 0) fail(errno);
   return DiskFile(descriptor);
 }
 
-DiskFile DiskFile::create(const std::filesystem::path& path) {
-  const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-  if (descriptor < 0) fail(errno);
+DiskFile DiskFile::of(int descriptor) {
   return DiskFile(descriptor);
 }
 
@@ -106,34 +114,25 @@ bool DiskFile::try_lock() const {
   return errno != EAGAIN && errno != EACCES;  // file systems without locks must not stop a run
 }
 
-bool DiskFile::is_at(const std::filesystem::path& path) const {
+bool DiskFile::is_at(int folder, const std::string& name) const {
   struct stat here {};
   struct stat there {};
-  return ::fstat(descriptor_, &here) == 0 && ::stat(path.c_str(), &there) == 0 &&
-         here.st_ino == there.st_ino && here.st_dev == there.st_dev;
+  return ::fstat(descriptor_, &here) == 0 &&
+         ::fstatat(folder, name.c_str(), &there, AT_SYMLINK_NOFOLLOW) == 0 && here.st_ino == there.st_ino &&
+         here.st_dev == there.st_dev;
+}
+
+bool DiskFile::is_at(const std::filesystem::path& path) const {
+  return is_at(AT_FDCWD, path.string());
+}
+
+bool DiskFile::is_regular() const {
+  struct stat here {};
+  return ::fstat(descriptor_, &here) == 0 && S_ISREG(here.st_mode);
 }
 
 void DiskFile::sync() const {
   if (::fsync(descriptor_) != 0 && errno != EINVAL && errno != ENOTSUP) fail(errno);
-}
-
-void sync_folder(const std::filesystem::path& folder) {
-  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (descriptor < 0) return;
-  ::fsync(descriptor);
-  ::close(descriptor);
-}
-
-void rename_to_new_name(const std::filesystem::path& from, const std::filesystem::path& to) {
-  if (::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), RENAME_NOREPLACE) == 0) return;
-  if (errno != EINVAL && errno != ENOSYS) fail(errno);
-  // Some network file systems lack the flag; a second name is refused there in one step just as well.
-  if (::link(from.c_str(), to.c_str()) != 0) fail(errno);
-  ::unlink(from.c_str());
-}
-
-void rename_replacing(const std::filesystem::path& from, const std::filesystem::path& to) {
-  if (::rename(from.c_str(), to.c_str()) != 0) fail(errno);
 }
 
 }  // namespace glassbowl::sim

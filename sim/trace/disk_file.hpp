@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <span>
+#include <string>
 
 namespace glassbowl::sim {
 
@@ -14,12 +15,15 @@ namespace glassbowl::sim {
 class DiskFile {
  public:
   DiskFile() = default;
-  /// Opens an existing file for reading and writing. Throws std::system_error.
+  /// Opens an existing file for reading and writing; follows no link, waits for nobody. Throws
+  /// std::system_error.
   explicit DiskFile(const std::filesystem::path& path);
   /// Opens one for reading alone. Throws std::system_error.
   static DiskFile open_to_read(const std::filesystem::path& path);
-  /// Makes an empty file, or empties the one there, and opens it. Throws std::system_error.
-  static DiskFile create(const std::filesystem::path& path);
+  /// Opens the file of this name as it is, or makes an empty one. Throws std::system_error.
+  static DiskFile open_or_create(const std::filesystem::path& path);
+  /// Takes over an open file.
+  static DiskFile of(int descriptor);
   ~DiskFile();
   DiskFile(DiskFile&& other) noexcept;
   DiskFile& operator=(DiskFile&& other) noexcept;
@@ -37,8 +41,11 @@ class DiskFile {
   /// Marks the file as being written; false if another run holds it. Readers are not kept out.
   bool try_lock() const;
 
-  /// Whether `path` still leads to this file.
+  /// Whether this file, and no link to it, has the name, in an open folder or from the present one.
+  bool is_at(int folder, const std::string& name) const;
   bool is_at(const std::filesystem::path& path) const;
+  bool is_regular() const;
+  int descriptor() const { return descriptor_; }
 
   /// Waits until the data are on the medium. Throws std::system_error.
   void sync() const;
@@ -48,15 +55,5 @@ class DiskFile {
 
   int descriptor_ = -1;
 };
-
-/// Waits until the entries of a folder are on the medium; quiet where a file system cannot.
-void sync_folder(const std::filesystem::path& folder);
-
-/// Renames unless `to` exists, in one step that cannot lose a file. Throws std::system_error; EEXIST if `to`
-/// exists.
-void rename_to_new_name(const std::filesystem::path& from, const std::filesystem::path& to);
-
-/// Renames, replacing what bears the name `to`. Throws std::system_error.
-void rename_replacing(const std::filesystem::path& from, const std::filesystem::path& to);
 
 }  // namespace glassbowl::sim

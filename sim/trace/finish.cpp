@@ -38,13 +38,13 @@ void overwrite_status(hid_t file, std::string_view status) {
 
 }  // namespace
 
-void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, const TraceLayout& layout,
-                      std::size_t rows, std::size_t cycles, std::string_view status,
+void close_trace_file(const DiskFile& out, const TracePlan& plan, const TraceLayout& layout, std::size_t rows,
+                      std::size_t cycles, std::string_view status,
                       std::span<const std::pair<std::string, double>> summary) {
   const Hdf5Session session;
   const Hdf5Handle access = trace_access();
-  const Hdf5Driver driver(path, access);
-  Hdf5Handle file(H5Fopen(path.c_str(), H5F_ACC_RDWR, access));
+  const Hdf5Driver driver(out, access);
+  Hdf5Handle file(H5Fopen("trace", H5F_ACC_RDWR, access));
   cut(file, "time", plan.time_channels, layout.time, rows);
   cut(file, "cycle", plan.cycle_channels, layout.cycle, cycles);
   for (const auto& [name, value] : summary) {
@@ -64,17 +64,6 @@ void trim_trace_file(const DiskFile& file, std::uint64_t end) {
   if (said > size || said < superblock_bytes) return;
   if (end < said) file.write_at(&end, sizeof end, superblock_end_at);
   if (std::min(end, said) < size) file.cut(std::min(end, said));
-}
-
-void publish_trace_file(const DiskFile& file, const std::filesystem::path& partial,
-                        const std::filesystem::path& target, bool force) {
-  file.sync();
-  if (force) {
-    rename_replacing(partial, target);
-  } else {
-    rename_to_new_name(partial, target);
-  }
-  sync_folder(target.has_parent_path() ? target.parent_path() : ".");
 }
 
 }  // namespace glassbowl::sim

@@ -2,7 +2,6 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <filesystem>
 #include <span>
 #include <string>
 #include <string_view>
@@ -16,18 +15,13 @@ namespace glassbowl::sim {
 
 /// Cuts every column to the rows written where the file says more, then stores summary and status. All of it
 /// overwrites numbers of fixed size in place, so a kill in the midst leaves a file that opens.
-/// Errors: Hdf5Failure.
-void close_trace_file(const std::filesystem::path& path, const TracePlan& plan, const TraceLayout& layout,
-                      std::size_t rows, std::size_t cycles, std::string_view status,
+/// Errors: Hdf5Failure, std::system_error.
+void close_trace_file(const DiskFile& out, const TracePlan& plan, const TraceLayout& layout, std::size_t rows,
+                      std::size_t cycles, std::string_view status,
                       std::span<const std::pair<std::string, double>> summary);
 
 /// Gives room behind byte `end` back, which only chunks cut off have used. A file whose head is not as
 /// expected is left as it is: the room is then a hole at its end. Errors: std::system_error.
 void trim_trace_file(const DiskFile& file, std::uint64_t end);
-
-/// Puts a whole file on the medium and gives it its name; a file of that name survives unless `force`.
-/// Errors: std::system_error.
-void publish_trace_file(const DiskFile& file, const std::filesystem::path& partial,
-                        const std::filesystem::path& target, bool force);
 
 }  // namespace glassbowl::sim

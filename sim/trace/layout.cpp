@@ -144,8 +144,8 @@ std::size_t time_block_for(std::size_t expected_rows) {
   return std::clamp<std::size_t>(pages, 1, 8) * page_rows;
 }
 
-TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
-                              const TracePlan& plan, std::size_t time_block) {
+TraceLayout create_trace_file(const DiskFile& out, const TraceHeader& header, const TracePlan& plan,
+                              std::size_t time_block) {
   const Hdf5Session session;
   Hdf5Handle creation(H5Pcreate(H5P_FILE_CREATE));
   hdf5_check(H5Pset_link_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED));
@@ -153,8 +153,8 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   const Hdf5Handle access = trace_access();
   hdf5_check(H5Pset_alignment(access, page_bytes, page_bytes));  // blocks of rows are whole pages then
   hdf5_check(H5Pset_meta_block_size(access, structure_bytes));
-  const Hdf5Driver driver(path, access);
-  Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, access));
+  const Hdf5Driver driver(out, access);
+  Hdf5Handle file(H5Fcreate("trace", H5F_ACC_TRUNC, creation, access));
 
   write_text(file, "Conventions", "CF-1.10");
   write_text(file, "title", header.title);
@@ -190,7 +190,7 @@ TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHead
   const std::uint64_t bytes = file_bytes(file);
   file.close();
   driver.check();
-  std::filesystem::resize_file(path, bytes);  // rows not yet written are a hole
+  out.cut(bytes);  // rows not yet written are a hole
   return layout;
 }
 

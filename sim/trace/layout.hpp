@@ -2,12 +2,12 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <filesystem>
 #include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "sim/trace/disk_file.hpp"
 #include "sim/trace/writer.hpp"
 
 namespace glassbowl::sim {
@@ -45,10 +45,10 @@ struct TraceLayout {
 /// that a kill costs little of it, and up to 8192 of a long one, since each chunk costs its laying out.
 std::size_t time_block_for(std::size_t expected_rows);
 
-/// Writes a whole HDF5 file at `path` with every dataset at its full extent, NaN in the scales, and closes
-/// it. After this the rows are plain bytes at known places: writing them touches no structure. What the file
-/// held before is lost. Errors  Hdf5Failure or std::system_error; the file may then be there in part.
-TraceLayout create_trace_file(const std::filesystem::path& path, const TraceHeader& header,
-                              const TracePlan& plan, std::size_t time_block);
+/// Lays out an empty file as HDF5 with every dataset at its full extent and NaN in the scales. After this the
+/// rows are plain bytes at known places: writing them touches no structure.
+/// Errors  Hdf5Failure or std::system_error; the file may then be written in part.
+TraceLayout create_trace_file(const DiskFile& out, const TraceHeader& header, const TracePlan& plan,
+                              std::size_t time_block);
 
 }  // namespace glassbowl::sim

@@ -25,10 +25,14 @@ bool lies_in(hid_t file, const char* name) {
          link.type == H5L_TYPE_HARD;
 }
 
-void refuse_elsewhere(hid_t dataset, const std::string& name) {
-  const Hdf5Handle creation(H5Dget_create_plist(dataset));
+Hdf5Handle open_here(hid_t file, const std::string& name) {
+  if (!lies_in(file, name.c_str())) throw Hdf5Failure("'" + name + "' is not in the file itself");
+  Hdf5Handle object(H5Oopen(file, name.c_str(), H5P_DEFAULT));
+  if (H5Iget_type(object) != H5I_DATASET) return object;
+  const Hdf5Handle creation(H5Dget_create_plist(object));
   if (H5Pget_layout(creation) == H5D_VIRTUAL || H5Pget_external_count(creation) != 0)
     throw Hdf5Failure("'" + name + "' lies in another file, which is not followed");
+  return object;
 }
 
 }  // namespace glassbowl::sim

@@ -14,8 +14,9 @@ std::vector<std::string> names_in(hid_t file);
 /// Whether there is such a name, and it is no link by name.
 bool lies_in(hid_t file, const char* name);
 
-/// What comes from a stranger leads nowhere else: throws Hdf5Failure for a dataset whose values lie in
-/// another file. To be called before any is read.
-void refuse_elsewhere(hid_t dataset, const std::string& name);
+/// Opens what `name` stands for. What comes from a stranger leads nowhere else: throws Hdf5Failure for a link
+/// by name, and for a dataset whose values lie in another file. Even to ask such a dataset for its extent
+/// would open that file, which may be a pipe.
+Hdf5Handle open_here(hid_t file, const std::string& name);
 
 }  // namespace glassbowl::sim

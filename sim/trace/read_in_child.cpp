@@ -13,6 +13,7 @@
 #include <cstdio>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "sim/api/error.hpp"
@@ -56,6 +57,23 @@ rlim_t bytes_now() {
     std::fclose(file);
   }
   return pages[5] * static_cast<rlim_t>(::sysconf(_SC_PAGESIZE));
+}
+
+/// Neither end bears the number of a standard stream, as it would where these are closed: the child turns
+/// them away.
+bool make_pipe(int (&ends)[2]) {
+  if (::pipe2(ends, O_CLOEXEC) != 0) return false;
+  bool made = true;
+  for (int& end : ends) {
+    if (end > STDERR_FILENO) continue;
+    const int moved = ::fcntl(end, F_DUPFD_CLOEXEC, STDERR_FILENO + 1);
+    made = made && moved >= 0;
+    ::close(std::exchange(end, moved));
+  }
+  if (!made)
+    for (const int end : ends)
+      if (end >= 0) ::close(end);
+  return made;
 }
 
 /// All of it, unless nobody listens any more.
@@ -123,7 +141,7 @@ std::string shown(std::string text) {
 
 std::string read_in_child(const std::filesystem::path& named, const std::function<std::string()>& read) {
   int pipe[2];
-  if (::pipe2(pipe, O_CLOEXEC) != 0) fail(named, "cannot be read: no pipe to be had");
+  if (!make_pipe(pipe)) fail(named, "cannot be read: no pipe to be had");
   const pid_t child = ::fork();
   if (child == 0) be_child(pipe[1], read);
   ::close(pipe[1]);

@@ -8,9 +8,11 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
+#include "sim/cases/input_file.hpp"
 #include "sim/trace/disk_file.hpp"
 #include "sim/trace/seal.hpp"
 #include "sim/trace/trace_index.hpp"
+#include "sim/trace/unpack_limits.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -26,8 +28,7 @@ static_assert(std::endian::native == std::endian::little, "values are read as th
 DiskFile open_file(const fs::path& path, const fs::path& named) {
   std::error_code ignored;
   if (!fs::exists(path, ignored)) fail(named, "no such file");
-  if (fs::is_directory(path, ignored)) fail(named, "is a folder, not a trace");
-  if (!fs::is_regular_file(path, ignored)) fail(named, "is no ordinary file");
+  if (const auto kind = other_than_a_file(path); !kind.empty()) fail(named, "is " + kind + ", not a trace");
   try {
     DiskFile file = DiskFile::open_to_read(path);
     if (file.size() == 0) fail(named, "is empty");
@@ -74,6 +75,8 @@ struct TraceReader::State {
   std::size_t rows = 0;
   std::size_t cycles = 0;
   std::uint64_t bytes = 0;  // of the file when it was indexed
+  // Columns that are not plain, whole, as soon as one row is asked for: a chunk is unpacked once.
+  mutable std::map<const TraceIndex::Column*, std::vector<double>> unpacked;
 
   State(fs::path the_path, bool known);
 
@@ -82,6 +85,7 @@ struct TraceReader::State {
   void put_in_place();
   void count_rows();
   void read(const TraceIndex::Column& column, std::size_t first, std::span<double> values) const;
+  const std::vector<double>& unpack(const TraceIndex::Column& column) const;
   std::size_t written_rows(const TraceIndex::Column& scale) const;
   bool is_current() const { return found() == opened && file.is_at(opened) && file.size() == bytes; }
   const TraceIndex::Column& column(std::string_view name) const;
@@ -123,6 +127,7 @@ TraceReader::State::State(fs::path the_path, bool known) : path(std::move(the_pa
 
 void TraceReader::State::open(bool known) {
   columns.clear();
+  unpacked.clear();
   time_channels.clear();
   cycle_channels.clear();
   opened = found();
@@ -134,7 +139,13 @@ void TraceReader::State::open(bool known) {
 }
 
 void TraceReader::State::put_in_place() {
+  std::uint64_t in_memory = 0;
   const auto add = [&](const TraceIndex::Column& column) {
+    in_memory += column.length * (column.plain ? column.value_bytes() : sizeof(double));
+    if (in_memory > most_unpacked(bytes))
+      fail(path, fmt::format("is refused: its {:.3g} MiB would unpack to more than {:.0f} MiB",
+                             static_cast<double>(bytes) / (1 << 20),
+                             static_cast<double>(most_unpacked(bytes)) / (1 << 20)));
     std::uint64_t left = column.length, taken = 0;
     for (const std::uint64_t address : column.addresses) {
       const std::uint64_t wanted = std::min(left, column.chunk_rows) * column.value_bytes();
@@ -159,14 +170,23 @@ void TraceReader::State::read(const TraceIndex::Column& column, std::size_t firs
   if (first > column.length || values.size() > column.length - first)
     fail(path, fmt::format("is damaged: '{}' has fewer rows than its scale", column.channel.name));
   if (column.plain) return read_plain(file, column, first, values);
-  constexpr std::size_t most_at_once = 1 << 20;
-  while (!values.empty()) {
-    const auto here = values.first(std::min(values.size(), most_at_once));
-    const auto found = read_in_child(opened, path, column, first, here.size());
-    std::copy(found.begin(), found.end(), here.begin());
-    values = values.subspan(here.size());
-    first += here.size();
+  const auto& all = unpack(column);
+  std::copy_n(all.begin() + static_cast<std::ptrdiff_t>(first), values.size(), values.begin());
+}
+
+const std::vector<double>& TraceReader::State::unpack(const TraceIndex::Column& column) const {
+  const auto known = unpacked.find(&column);
+  if (known != unpacked.end()) return known->second;
+  constexpr std::uint64_t most_at_once = most_chunk_bytes / sizeof(double);
+  const std::uint64_t chunk = std::clamp<std::uint64_t>(column.chunk_rows, 1, most_at_once),
+                      at_once = most_at_once / chunk * chunk;
+  std::vector<double> all;
+  while (all.size() < column.length) {
+    const auto some = read_in_child(opened, path, column, all.size(),
+                                    std::min<std::uint64_t>(at_once, column.length - all.size()));
+    all.insert(all.end(), some.begin(), some.end());
   }
+  return unpacked.emplace(&column, std::move(all)).first->second;
 }
 
 /// Rows written so far: those before the first NaN of the scale, found by halving.

@@ -1,20 +1,23 @@
 #include "sim/trace/result_file.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <stdexcept>
 #include <system_error>
 
 #include "sim/api/error.hpp"
-#include "sim/trace/finish.hpp"
+#include "sim/api/new_file.hpp"
+#include "sim/trace/disk_file.hpp"
 #include "sim/trace/hdf5.hpp"
+#include "sim/trace/hdf5_driver.hpp"
 #include "sim/trace/links.hpp"
 #include "sim/trace/packed.hpp"
 #include "sim/trace/read_in_child.hpp"
 #include "sim/trace/scales.hpp"
+#include "sim/trace/seal.hpp"
 #include "sim/trace/stored_text.hpp"
+#include "sim/trace/superblock.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -74,12 +77,14 @@ Hdf5Handle write_words(hid_t file, const ResultText& text) {
   return dataset;
 }
 
-void write_all(const fs::path& path, const ResultFile& r) {
+void write_all(const DiskFile& out, const ResultFile& r) {
   const Hdf5Session session;
   Hdf5Handle creation(H5Pcreate(H5P_FILE_CREATE));
   hdf5_check(H5Pset_link_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED));
   hdf5_check(H5Pset_obj_track_times(creation, 0));
-  Hdf5Handle file(H5Fcreate(path.c_str(), H5F_ACC_TRUNC, creation, trace_access()));
+  const Hdf5Handle access = trace_access();
+  const Hdf5Driver driver(out, access);
+  Hdf5Handle file(H5Fcreate("study", H5F_ACC_TRUNC, creation, access));
   write_text(file, "Conventions", "CF-1.10");
   write_text(file, "title", r.title);
   write_text(file, "program", "glassbowl");
@@ -111,7 +116,10 @@ void write_all(const fs::path& path, const ResultFile& r) {
   }
   write_words(file, {"study_inputs", "what the study was asked, JSON", "", {r.inputs}});
   write_words(file, {"case_resolved", "complete case, TOML", "", {r.case_resolved}});
+  scales.clear();
   file.close();
+  driver.check();
+  out.cut(read_superblock_end(out));
 }
 
 std::vector<std::string> axes_of(hid_t dataset, int rank) {
@@ -121,8 +129,7 @@ std::vector<std::string> axes_of(hid_t dataset, int rank) {
 }
 
 void read_dataset(hid_t file, const std::string& name, ResultFile& out) {
-  Hdf5Handle dataset(H5Dopen2(file, name.c_str(), H5P_DEFAULT));
-  refuse_elsewhere(dataset, name);
+  const Hdf5Handle dataset = open_here(file, name);
   Hdf5Handle type(H5Dget_type(dataset));
   Hdf5Handle space(H5Dget_space(dataset));
   const auto count = static_cast<std::size_t>(hdf5_check(H5Sget_simple_extent_npoints(space)));
@@ -260,21 +267,16 @@ bool has_study(const fs::path& path) {
 }  // namespace
 
 void write_result_file(const fs::path& target, bool force, const ResultFile& result) {
-  const fs::path partial = fmt::format("{}.new.{}", target.string(), getpid());
+  NewFile out(target, force);
   try {
-    write_all(partial, result);
-    publish_trace_file(DiskFile(partial), partial, target, force);
+    write_all(out.file(), result);
+    write_seal(out.file(), {});
   } catch (const Hdf5Failure& failure) {
-    std::error_code ignored;
-    fs::remove(partial, ignored);
     fail(target, fmt::format("cannot be written: {}", failure.what()));
   } catch (const std::system_error& failure) {
-    std::error_code ignored;
-    fs::remove(partial, ignored);
-    fail(target, failure.code() == std::errc::file_exists
-                     ? std::string("is there already; give --force or another name with --output")
-                     : fmt::format("cannot be written: {}", failure.code().message()));
+    fail(target, fmt::format("cannot be written: {}", failure.code().message()));
   }
+  out.publish();
 }
 
 ResultFile read_result_file(const fs::path& path) {
@@ -282,10 +284,14 @@ ResultFile read_result_file(const fs::path& path) {
   if (!fs::exists(path, ignored))
     throw Error(ErrorKind::input, fmt::format("{}: there is no such file", path.string()));
   try {
+    if (check_seal(path) == Seal::broken)
+      fail(path, "is damaged or cut short: it differs from what was written");
     const Hdf5Session session;
     return unpack(read_in_child(path, [&] { return pack(read_all(path)); }));
   } catch (const std::length_error& failure) {
     fail(path, fmt::format("is damaged: {}", failure.what()));
+  } catch (const std::system_error& failure) {
+    fail(path, fmt::format("cannot be read: {}", failure.code().message()));
   }
 }
 

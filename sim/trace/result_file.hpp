@@ -6,7 +6,8 @@
 #include <vector>
 
 /// What a study found, as HDF5 with the conventions of traces: every array lies on named scales and says its
-/// unit and meaning; the complete input is inside, so that the study can be repeated from its own file.
+/// unit and meaning; the complete input is inside, so that the study can be repeated from its own file. It
+/// ends in the seal of a trace (sim/trace/seal.hpp), so that no damage goes unseen.
 namespace glassbowl::sim {
 
 struct ResultAxis {
@@ -42,11 +43,12 @@ struct ResultFile {
   const ResultText& text(const std::string& name) const;
 };
 
-/// Writes beside the target and gives the file its name only when it is whole; a file of that name survives
-/// unless `force`. Throws Error{file}; std::invalid_argument where arrays do not fit their axes.
+/// Gives the file its name only when it is whole (`NewFile`). Throws Error; std::invalid_argument where
+/// arrays do not fit their axes.
 void write_result_file(const std::filesystem::path& target, bool force, const ResultFile& result);
 
-/// Throws Error{file} for a file that is missing, damaged or holds no study.
+/// Throws Error{file} for a file that is missing, differs from what was written or holds no study. A file
+/// without a seal is read: older studies have none, and another program that writes to a file cuts it off.
 ResultFile read_result_file(const std::filesystem::path& path);
 
 /// Whether this HDF5 file holds a study rather than a trace; false for anything else.

@@ -16,6 +16,10 @@ namespace {
 constexpr std::string_view by_pages = "glassbowl seal2\n";
 constexpr std::string_view as_a_whole = "glassbowl seal1\n";  // of older traces
 
+bool is_mark(std::string_view text) {
+  return text == by_pages || text == as_a_whole;
+}
+
 struct SealBytes {
   std::array<char, 16> mark{};
   std::uint64_t length = 0;
@@ -121,10 +125,14 @@ Seal check_seal(const std::filesystem::path& path) {
   SealBytes seal;
   if (size >= sizeof seal) file.read_at(&seal, sizeof seal, static_cast<off_t>(size - sizeof seal));
   const std::string_view mark(seal.mark.data(), seal.mark.size());
-  if (mark != by_pages && mark != as_a_whole) {
-    // Without a seal the file ends where its superblock says; a little more is the rest of one.
+  if (!is_mark(mark)) {
+    // Without a seal the file ends where its superblock says. A little more is the rest of one; a seal there
+    // has been followed by other bytes.
     const std::uint64_t end = read_superblock_end(file);
-    return end != 0 && end < size && size - end <= sizeof seal ? Seal::broken : Seal::none;
+    if (end == 0 || end >= size) return Seal::none;
+    if (size - end <= sizeof seal) return Seal::broken;
+    file.read_at(&seal, sizeof seal, static_cast<off_t>(end));
+    return is_mark({seal.mark.data(), seal.mark.size()}) ? Seal::broken : Seal::none;
   }
   if (seal.length != size - sizeof seal) return Seal::broken;
   const std::uint64_t hash =

@@ -40,7 +40,7 @@ void write_seal(const DiskFile& file, const WrittenPages& pages);
 enum class Seal {
   none,   ///< still being written, left by a killed run, or rewritten by another program
   sound,  ///< the file is as it was finished
-  broken  ///< it is not, or its seal is not
+  broken  ///< it is not, or its seal is not, or something follows it
 };
 
 /// Reads the whole file once, by way of a small buffer. Errors: std::system_error.

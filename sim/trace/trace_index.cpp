@@ -13,6 +13,7 @@
 #include "sim/trace/read_in_child.hpp"
 #include "sim/trace/scales.hpp"
 #include "sim/trace/stored_text.hpp"
+#include "sim/trace/unpack_limits.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -88,11 +89,10 @@ class Indexer {
 
  private:
   TraceIndex::Column scale(const char* name, Dimension dimension) const {
-    const hid_t id = lies_in(file_, name) ? H5Dopen2(file_, name, H5P_DEFAULT) : -1;
-    if (id < 0)
+    if (!lies_in(file_, name))
       fail(named_, fmt::format("is HDF5 but not a trace of this program: it has no scale '{}'", name));
-    const Hdf5Handle dataset(id);
-    if (!is_scale(dataset))
+    const Hdf5Handle dataset = open_here(file_, name);
+    if (H5Iget_type(dataset) != H5I_DATASET || !is_scale(dataset))
       fail(named_, fmt::format("is HDF5 but not a trace of this program: it has no scale '{}'", name));
     const auto length = length_of(dataset);
     if (!length)
@@ -101,10 +101,9 @@ class Indexer {
   }
 
   std::string resolved_case() const {
-    const hid_t id = lies_in(file_, "case_resolved") ? H5Dopen2(file_, "case_resolved", H5P_DEFAULT) : -1;
-    if (id < 0) fail(named_, "is HDF5 but not a trace of this program: it has no 'case_resolved'");
-    const Hdf5Handle dataset(id);
-    refuse_elsewhere(dataset, "case_resolved");
+    if (!lies_in(file_, "case_resolved"))
+      fail(named_, "is HDF5 but not a trace of this program: it has no 'case_resolved'");
+    const Hdf5Handle dataset = open_here(file_, "case_resolved");
     const Hdf5Handle type(H5Dget_type(dataset));
     const Hdf5Handle space(H5Dget_space(dataset));
     if (!is_scalar(space)) fail(named_, "is damaged: 'case_resolved' is not one text");
@@ -114,7 +113,7 @@ class Indexer {
   }
 
   void add_channel(const std::string& name, TraceIndex& out) const {
-    const Hdf5Handle object(H5Oopen(file_, name.c_str(), H5P_DEFAULT));
+    const Hdf5Handle object = open_here(file_, name);
     if (H5Iget_type(object) != H5I_DATASET || is_scale(object)) return;
     const auto length = length_of(object);
     if (!length) return;
@@ -126,7 +125,6 @@ class Indexer {
 
   TraceIndex::Column column(hid_t dataset, const std::string& name, Dimension dimension,
                             std::uint64_t length) const {
-    refuse_elsewhere(dataset, name);
     const Hdf5Handle type(H5Dget_type(dataset));
     TraceIndex::Column out;
     out.channel = {name, text_attribute(dataset, "units"), text_attribute(dataset, "long_name"),
@@ -137,7 +135,22 @@ class Indexer {
       fail(named_, fmt::format("is damaged: '{}' has {} rows, more than the {} that any run can have", name,
                                length, TraceIndex::most_rows));
     out.plain = (out.channel.wide || H5Tequal(type, H5T_IEEE_F32LE) > 0) && locate(dataset, out);
+    if (!out.plain) out.chunk_rows = unpacked_together(dataset, name, H5Tget_size(type));
     return out;
+  }
+
+  /// Rows of a chunk, or 1 where they can be read one by one.
+  std::uint64_t unpacked_together(hid_t dataset, const std::string& name, std::uint64_t value_bytes) const {
+    const Hdf5Handle creation(H5Dget_create_plist(dataset));
+    if (H5Pget_layout(creation) != H5D_CHUNKED) return 1;
+    hsize_t chunk = 0;
+    hdf5_check(H5Pget_chunk(creation, 1, &chunk));
+    if (chunk > most_chunk_bytes / std::max<std::uint64_t>(value_bytes, sizeof(double)))
+      fail(named_,
+           fmt::format("'{}' is stored in chunks of {} rows, too large to be unpacked; store it in chunks "
+                       "of at most {} MiB",
+                       name, chunk, most_chunk_bytes >> 20));
+    return std::max<hsize_t>(chunk, 1);
   }
 
   /// False where the values are not simply there.
@@ -250,9 +263,7 @@ std::vector<double> read_in_child(const fs::path& file, const fs::path& named,
   const Hdf5Session session;
   const std::string handed = read_in_child(named, [&] {
     const Hdf5Handle opened = open_file(file, named);
-    if (!lies_in(opened, column.channel.name.c_str())) throw Hdf5Failure("it has changed meanwhile");
-    const Hdf5Handle dataset(H5Dopen2(opened, column.channel.name.c_str(), H5P_DEFAULT));
-    refuse_elsewhere(dataset, column.channel.name);
+    const Hdf5Handle dataset = open_here(opened, column.channel.name);
     const hsize_t begin = first, rows = count;
     const Hdf5Handle there(H5Dget_space(dataset)), here(H5Screate_simple(1, &rows, nullptr));
     hdf5_check(H5Sselect_hyperslab(there, H5S_SELECT_SET, &begin, nullptr, &rows, nullptr));

@@ -25,7 +25,7 @@ struct TraceIndex {
     /// Little-endian floats as they are, in chunks of `chunk_rows`: so this program writes. Another one may
     /// have compressed or converted them.
     bool plain = false;
-    std::uint64_t chunk_rows = 1;
+    std::uint64_t chunk_rows = 1;          ///< that lie, or are compressed, together
     std::vector<std::uint64_t> addresses;  ///< of the chunks, `nowhere` for one without a place yet
 
     std::uint64_t value_bytes() const { return channel.wide ? 8 : 4; }

@@ -1,7 +1,6 @@
 #include "sim/trace/writer.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cctype>
@@ -12,6 +11,7 @@
 #include <system_error>
 
 #include "sim/api/error.hpp"
+#include "sim/api/new_file.hpp"
 #include "sim/trace/block.hpp"
 #include "sim/trace/finish.hpp"
 #include "sim/trace/hdf5.hpp"
@@ -25,11 +25,6 @@ namespace fs = std::filesystem;
 
 [[noreturn]] void fail(const std::string& message) {
   throw Error(ErrorKind::file, message);
-}
-
-/// What the user named cannot be the trace.
-[[noreturn]] void refuse(const std::string& message) {
-  throw Error(ErrorKind::input, message);
 }
 
 bool is_lower_snake_case(std::string_view name) {
@@ -56,57 +51,14 @@ void check_names(const TracePlan& plan) {
   for (const std::string& name : plan.summary) claim_name(attributes, name);
 }
 
-fs::path with_suffix(fs::path path, const std::string& suffix) {
-  path += suffix;
-  return path;
-}
-
-bool is_there(const fs::path& path) {
-  std::error_code ignored;
-  return fs::exists(fs::symlink_status(path, ignored));
-}
-
-void check_target(const fs::path& target, const fs::path& partial, bool force) {
-  std::error_code ignored;
-  const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
-  if (!target.has_filename()) refuse(fmt::format("{}: a file name is needed for the trace", target.string()));
-  if (fs::is_directory(target, ignored)) {
-    refuse(fmt::format("{}: is a folder; give the trace a file name in it", target.string()));
-  }
-  if (!is_there(folder)) {
-    refuse(
-        fmt::format("{}: the folder {} does not exist; create it first", target.string(), folder.string()));
-  }
-  if (!fs::is_directory(folder, ignored)) {
-    refuse(fmt::format("{}: {} is not a folder", target.string(), folder.string()));
-  }
-  if (::eaccess(folder.c_str(), W_OK | X_OK) != 0) {
-    refuse(fmt::format("{}: no permission to write in the folder {}", target.string(), folder.string()));
-  }
-  if (!force && is_there(target)) {
-    refuse(fmt::format("{}: exists already and was left untouched; choose another name or give --force",
-                       target.string()));
-  }
-  if (fs::is_directory(partial, ignored)) {
-    refuse(fmt::format("{}: is a folder, but the unfinished trace needs this name", partial.string()));
-  }
-  if (!force && is_there(partial)) {
-    refuse(
-        fmt::format("{}: an unfinished run is or was written here; it can be read. "
-                    "Move it away, choose another name or give --force",
-                    partial.string()));
-  }
-}
-
 }  // namespace
 
 struct TraceWriter::State {
   fs::path target;
-  fs::path partial;
   bool force;
   TraceHeader header;
   TracePlan plan;
-  DiskFile file;
+  std::optional<NewFile> output;
   WrittenPages pages;  // of the file, for its seal
   std::size_t time_block;
   std::optional<Block> rows;
@@ -116,69 +68,46 @@ struct TraceWriter::State {
 
   State(fs::path target_path, bool force_it, const TraceHeader& the_header, const TracePlan& the_plan)
       : target(std::move(target_path)),
-        partial(with_suffix(target, ".partial")),
         force(force_it),
         header(the_header),
         plan(the_plan),
         time_block(time_block_for(plan.expected_rows)) {}
 
+  const DiskFile& file() const { return output->file(); }
+  std::string partial() const { return output->partial_path().string(); }
   /// Lays out a fresh file, moves the rows into it and puts it in the place of the partial file.
-  void lay_out(bool replace);
-  void refuse_busy_partial() const;
+  void lay_out();
   void grow();
   void add(Dimension dimension, double scale, std::span<const double> values);
   void write(Block& block);
   void plan_summary(std::span<const std::pair<std::string, double>> summary);
 };
 
-void TraceWriter::State::refuse_busy_partial() const {
-  if (!is_there(partial)) return;
+void TraceWriter::State::lay_out() {
+  const std::string left = rows ? "the rows so far are left in " + partial() : "nothing is left of it";
   try {
-    if (DiskFile(partial).try_lock()) return;
-  } catch (const std::system_error&) {
-    return;  // not ours to open: then the rename decides
-  }
-  refuse(fmt::format("{}: another run is writing this trace; wait for it or choose another name",
-                     partial.string()));
-}
-
-void TraceWriter::State::lay_out(bool replace) {
-  const fs::path fresh = with_suffix(partial, fmt::format(".new.{}", ::getpid()));
-  const auto clean_up = [&] {
-    std::error_code ignored;
-    fs::remove(fresh, ignored);
-  };
-  const std::string_view left = rows ? "the rows so far are left in" : "nothing is left of";
-  try {
-    DiskFile next = DiskFile::create(fresh);
-    next.try_lock();
-    TraceLayout next_layout = create_trace_file(fresh, header, plan, time_block);
+    NewFile next(target, force);
+    TraceLayout next_layout = create_trace_file(next.file(), header, plan, time_block);
     TableLayout next_rows = next_layout.time, next_cycles = next_layout.cycle;
     if (rows) {
-      rows->copy(file, next, next_layout.time);
-      cycles->copy(file, next, next_layout.cycle);
+      rows->copy(file(), next.file(), next_layout.time);
+      cycles->copy(file(), next.file(), next_layout.cycle);
+      next.show_in_place_of(*output);
     } else {
       rows.emplace(next_layout.time, time_block);
       cycles.emplace(next_layout.cycle, cycle_block);
-    }
-    if (replace) {
-      rename_replacing(fresh, partial);
-    } else {
-      rename_to_new_name(fresh, partial);
+      next.show();
     }
     rows->go_on_in(std::move(next_rows));  // nothing fails from here on
     cycles->go_on_in(std::move(next_cycles));
-    file = std::move(next);
+    output = std::move(next);
     pages = {};
     layout = std::move(next_layout);
   } catch (const Hdf5Failure& failure) {
-    clean_up();
-    fail(fmt::format("{}: cannot make room for the trace: {}; {} {}", target.string(), failure.what(), left,
-                     partial.string()));
+    fail(fmt::format("{}: cannot make room for the trace: {}; {}", target.string(), failure.what(), left));
   } catch (const std::system_error& failure) {
-    clean_up();
-    fail(fmt::format("{}: cannot make room for the trace: {}; {} {}", target.string(),
-                     failure.code().message(), left, partial.string()));
+    fail(fmt::format("{}: cannot make room for the trace: {}; {}", target.string(), failure.code().message(),
+                     left));
   }
 }
 
@@ -188,15 +117,16 @@ void TraceWriter::State::grow() {
   // Room costs nothing until it is used, a copy does: so both grow.
   plan.expected_rows = std::max(2 * rows->rows(), plan.expected_rows);
   plan.expected_cycles = std::max(2 * cycles->rows(), plan.expected_cycles);
-  lay_out(true);
+  lay_out();
 }
 
 void TraceWriter::State::write(Block& block) {
   try {
-    block.write(file, pages);
+    if (block.rows() > 0) output->keep();
+    block.write(file(), pages);
   } catch (const std::system_error& failure) {
-    fail(fmt::format("{}: cannot write: {}; the rows up to the last whole block are left there",
-                     partial.string(), failure.code().message()));
+    fail(fmt::format("{}: cannot write: {}; the rows up to the last whole block are left there", partial(),
+                     failure.code().message()));
   }
 }
 
@@ -228,16 +158,16 @@ void TraceWriter::State::plan_summary(std::span<const std::pair<std::string, dou
   // New attributes would move structure about while the file is on disk; a fresh file is safe at any moment.
   plan.expected_rows = std::max<std::size_t>(rows->rows(), 1);
   plan.expected_cycles = std::max<std::size_t>(cycles->rows(), 1);
-  lay_out(true);
+  lay_out();
 }
 
 TraceWriter::TraceWriter(std::filesystem::path target, bool force, const TraceHeader& header,
                          const TracePlan& plan) {
   check_names(plan);
   state_ = std::make_unique<State>(std::move(target), force, header, plan);
-  check_target(state_->target, state_->partial, force);
-  state_->refuse_busy_partial();
-  state_->lay_out(force);
+  check_output(state_->target, force);
+  check_partial(state_->target, force);
+  state_->lay_out();
 }
 
 TraceWriter::~TraceWriter() {
@@ -269,31 +199,30 @@ void TraceWriter::finish(std::string_view status, std::span<const std::pair<std:
   if (state.finished) throw std::invalid_argument("trace: finished twice");
   flush();
   state.plan_summary(summary);
-  if (!state.file.is_at(state.partial)) {
-    fail(fmt::format("{}: was removed or replaced while the run went on; the trace is lost",
-                     state.partial.string()));
-  }
   state.finished = true;  // from here on columns are cut, and their ends filled: whatever fails, no row fits
+  state.output->keep();
   try {
-    close_trace_file(state.partial, state.plan, state.layout, state.rows->rows(), state.cycles->rows(),
-                     status, summary);
-    trim_trace_file(state.file,
+    close_trace_file(state.file(), state.plan, state.layout, state.rows->rows(), state.cycles->rows(), status,
+                     summary);
+    trim_trace_file(state.file(),
                     std::max(state.layout.fixed_bytes, state.layout.time.end_of(state.rows->rows())));
-    write_seal(state.file, state.pages);
-    publish_trace_file(state.file, state.partial, state.target, state.force);
+    write_seal(state.file(), state.pages);
   } catch (const Hdf5Failure& failure) {
     fail(fmt::format("{}: cannot finish the trace: {}; the rows are left in {}", state.target.string(),
-                     failure.what(), state.partial.string()));
+                     failure.what(), state.partial()));
   } catch (const std::system_error& failure) {
-    const bool taken = failure.code() == std::errc::file_exists;
-    fail(fmt::format(
-        "{}: cannot give the finished trace its name: {}; it is left in {}", state.target.string(),
-        taken ? "a file of that name has appeared" : failure.code().message(), state.partial.string()));
+    fail(fmt::format("{}: cannot finish the trace: {}; the rows are left in {}", state.target.string(),
+                     failure.code().message(), state.partial()));
   }
+  state.output->publish();
+}
+
+bool TraceWriter::empty() const {
+  return state_->rows->rows() == 0 && state_->cycles->rows() == 0;
 }
 
 std::filesystem::path TraceWriter::partial_path() const {
-  return state_->partial;
+  return state_->output->partial_path();
 }
 
 }  // namespace glassbowl::sim

@@ -35,17 +35,16 @@ struct TracePlan {
 ///          moment, the partial file opens in any HDF5 reader: all structure is written before the first row
 ///          and only row data follow. Rows not yet written have the time NaN (and hold 0). Rows reach the
 ///          disk in blocks of 1024 to 8192 by the run's length (cycles: 16), so a kill costs at most one
-///          block. Columns that are zero throughout a block are left as holes of the file. A kill while the
-///          file is being laid out leaves `<target>.partial.new.<pid>`, which can be deleted: the rows, if
-///          any, are in the partial file.
-/// Errors   `Error` of kind `file`: target or partial file there and not `force`; target is a folder; its
-///          folder is missing or not writable; another run writes the same target; disk full. The message
-///          says what is left where. std::invalid_argument: names or counts that do not fit the plan.
+///          block. Columns that are zero throughout a block are left as holes of the file. A writer that got
+///          no row leaves nothing. While the file is laid out it has no name.
+/// Errors   `Error` of kind `input`: a name that cannot be taken (`check_output`, `check_partial`); of kind
+///          `file`: disk full. The message says what is left where. std::invalid_argument: names or counts
+///          that do not fit the plan.
 /// Threads  One writer belongs to one thread; several writers and readers may run side by side.
 class TraceWriter {
  public:
   TraceWriter(std::filesystem::path target, bool force, const TraceHeader& header, const TracePlan& plan);
-  ~TraceWriter();  // unfinished: the partial file stays, with every row given so far
+  ~TraceWriter();  // unfinished: the partial file stays, with every row given so far, if there is any
   TraceWriter(TraceWriter&&) noexcept;
   TraceWriter& operator=(TraceWriter&&) noexcept;
 
@@ -63,6 +62,7 @@ class TraceWriter {
   /// a second try: should it fail, the rows are left in the partial file.
   void finish(std::string_view status, std::span<const std::pair<std::string, double>> summary);
 
+  bool empty() const;  ///< no row yet
   std::filesystem::path partial_path() const;
 
  private:

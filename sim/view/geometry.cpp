@@ -11,7 +11,7 @@ namespace glassbowl::sim {
 namespace {
 
 JetSize size_of(const m::Jet<double>& jet) {
-  return {jet.bore + jet.wear, jet.length, jet.blocked};
+  return {jet.bore + jet.wear, jet.wear, jet.length, jet.blocked};
 }
 
 ChannelSize size_of(const m::EmulsionChannel<double>& channel) {

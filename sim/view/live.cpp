@@ -13,36 +13,30 @@
 #include <utility>
 
 #include "sim/api/error.hpp"
-#include "sim/api/trace.hpp"
 #include "sim/cases/resolved_case.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/channels.hpp"
-#include "sim/run/find_case.hpp"
 #include "sim/run/version.hpp"
 #include "sim/solver/simulation.hpp"
 #include "sim/trace/writer.hpp"
 #include "sim/view/geometry.hpp"
+#include "sim/view/given_case.hpp"
 #include "sim/view/triple_buffer.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-constexpr double burst = 0.004;         // [s] of wall time between two looks at the queue
-constexpr double snap_wait = 0.15;      // [s] until the hand moves: the level before it must be known
-constexpr double snap_movement = 0.06;  // [s]
-constexpr double judged = 1.5;          // [s] after the movement's start
-constexpr double longest_settle = 6.0;  // [s]
-constexpr double hand = 0.02;           // [s] in which controls follow: no hand jumps
+constexpr double burst = 0.004;            // [s] of wall time between two looks at the queue
+constexpr double snap_wait = 0.15;         // [s] until the hand moves: the level before it must be known
+constexpr double snap_movement = 0.06;     // [s]
+constexpr double judged = 1.5;             // [s] after the movement's start
+constexpr double longest_settle = 6.0;     // [s]
+constexpr double hand = 0.02;              // [s] in which controls follow: no hand jumps
+constexpr double climb = 0.2, spin = 0.3;  // [s] in which altitude and a held speed follow
 
 double wall_since(Clock::time_point begin) {
   return std::chrono::duration<double>(Clock::now() - begin).count();
-}
-
-ResolvedCase read_given(const std::string& given, const std::vector<std::string>& sets) {
-  const auto file = find_case(given);
-  if (!is_trace(file)) return read_case(file, sets);
-  return read_case_text(TraceReader(file).case_resolved(), file.stem().string(), sets);
 }
 
 models::Schedule<> ramp(double t, double from, double to, double seconds) {
@@ -98,12 +92,13 @@ struct LiveBench::State {
     publish(0.0);
   }
 
+  /// Where movements that are under way will end.
   LiveControls controls_now() const {
     const auto& bike = resolved.bike;
-    const double t = simulation->time();
-    return {bike.rider.throttle(t), bike.rider.choke(t),  bike.rider.tap(t),
-            bike.rider.starter(t),  bike.air.altitude(t), static_cast<LiveLoad>(bike.load.kind),
-            bike.load.speed(t)};
+    const double t = simulation->time(), there = t + hand;
+    return {bike.rider.throttle(there), bike.rider.choke(there),      bike.rider.tap(there),
+            bike.rider.starter(there),  bike.air.altitude(t + climb), static_cast<LiveLoad>(bike.load.kind),
+            bike.load.speed(t + spin)};
   }
 
   /// Puts the present controls into the bike as short ramps from where they are.
@@ -114,11 +109,11 @@ struct LiveBench::State {
     bike.rider.choke = ramp(t, bike.rider.choke(t), wanted.choke, hand);
     bike.rider.tap = ramp(t, bike.rider.tap(t), wanted.tap, hand);
     bike.rider.starter = ramp(t, bike.rider.starter(t), wanted.starter, hand);
-    bike.air.altitude = ramp(t, bike.air.altitude(t), wanted.altitude, 10 * hand);
+    bike.air.altitude = ramp(t, bike.air.altitude(t), wanted.altitude, climb);
     bike.load.kind = static_cast<m::LoadKind>(wanted.load);
     bike.load.speed =
         ramp(t, simulation->network().states().crank.load(std::as_const(*simulation).state().data()).speed,
-             wanted.speed, 0.3);
+             wanted.speed, spin);
     bike.load.released = -1e9;
     simulation->change_bike(bike);
   }
@@ -126,13 +121,20 @@ struct LiveBench::State {
   void change_key(const std::string& key, const std::string& value) {
     auto wanted = changed;
     value.empty() ? (void)wanted.erase(key) : (void)(wanted[key] = value);
+    change_keys(wanted, key);
+  }
+
+  /// A refusal speaks of `what`.
+  void change_keys(const LiveChanges& wanted, const std::string& what) {
+    if (wanted == changed) return;
     auto sets = first_sets;
     for (const auto& [k, v] : wanted) sets.push_back(k + "=" + v);
     ResolvedCase fresh = read_given(source, sets);
     if (all_channels(fresh.bike).time.size() != channels.time.size())
-      throw Error(ErrorKind::input,
-                  key + ": this change takes or adds parts, which a running bike cannot; start anew with it");
-    changed = std::move(wanted);
+      throw Error(
+          ErrorKind::input,
+          what + ": this change adds or removes parts, which a running bike cannot; start a new run with it");
+    changed = wanted;
     fresh.bike.rider = resolved.bike.rider;
     fresh.bike.air = resolved.bike.air;
     fresh.bike.load.kind = resolved.bike.load.kind;
@@ -229,6 +231,7 @@ struct LiveBench::State {
       todo.swap(queue);
     }
     for (const auto& command : todo) try {
+        ++handled;
         command();
       } catch (const std::exception& problem) {
         batch().messages.emplace_back(problem.what());
@@ -279,6 +282,8 @@ struct LiveBench::State {
     full.achieved_rate = achieved_rate;
     full.stalled = simulation->stalled();
     full.controls = controls_now();
+    full.changes = changed;
+    full.handled = handled;
     full.recording = recorder.has_value();
     if (!buffer.taken()) return;
     buffer.publish();
@@ -302,11 +307,12 @@ struct LiveBench::State {
   const Geometry geometry;
   const std::shared_ptr<LiveClock> clock;
   const std::size_t place;  // at the clock
-  std::map<std::string, std::string> changed;
+  LiveChanges changed;
   std::unique_ptr<Simulation> simulation;
   std::unique_ptr<ChannelReader> reader;
   std::unique_ptr<BlipWatch> watch;
   bool watch_started = false, restart = false;
+  std::size_t handled = 0;
   std::optional<TraceWriter> recorder;
   std::filesystem::path recorded;
   std::vector<double> cycle_row;
@@ -317,12 +323,14 @@ struct LiveBench::State {
   TripleBuffer<LiveBatch> buffer;
   std::mutex mutex;
   std::vector<std::function<void()>> queue;
+  std::atomic<std::size_t> requests{0};
   std::atomic<bool> quit{false};
   std::thread thread;
 
   void ask(std::function<void()> command) {
     const std::lock_guard lock(mutex);
     queue.push_back(std::move(command));
+    ++requests;
   }
 };
 
@@ -356,12 +364,17 @@ void LiveBench::set_key(const std::string& key, const std::string& value) {
 void LiveBench::snap(double opening, double hold) {
   state_->ask([s = state_.get(), opening, hold] { s->snap_open(opening, hold); });
 }
-void LiveBench::reset() {
-  state_->ask([s = state_.get()] {
+void LiveBench::set_changes(const LiveChanges& changes) {
+  state_->ask([s = state_.get(), changes] { s->change_keys(changes, "the parts"); });
+}
+void LiveBench::reset(LiveRestart how) {
+  state_->ask([s = state_.get(), how] {
     s->end_recording();
+    if (how == LiveRestart::as_in_case) s->changed.clear();
     auto sets = s->first_sets;
     for (const auto& [k, v] : s->changed) sets.push_back(k + "=" + v);
     s->resolved = read_given(s->source, sets);
+    s->batch().geometry = geometry_of(s->resolved.bike);
     s->start();
     s->restart = true;
   });
@@ -371,6 +384,10 @@ void LiveBench::record(const std::filesystem::path& trace) {
 }
 void LiveBench::stop_recording() {
   state_->ask([s = state_.get()] { s->end_recording(); });
+}
+
+std::size_t LiveBench::requests() const {
+  return state_->requests;
 }
 
 bool LiveBench::take(LiveBatch& batch) {

@@ -78,7 +78,8 @@ March search(std::optional<ResolvedCase> neighbour, ResolvedCase resolved, Found
   Simulation simulation(neighbour ? neighbour->bike : resolved.bike, resolved.plan.step);
   SteadyCycle found;
   if (neighbour) {
-    for (March steps = march_to_steady_cycle(simulation, options, found); steps.next();) co_yield steps.leg();
+    March steps = march_to_steady_cycle(simulation, options, found);
+    co_yield steps;
     simulation.change_bike(resolved.bike);
     found = {};
   }
@@ -95,6 +96,11 @@ March search(std::optional<ResolvedCase> neighbour, ResolvedCase resolved, Found
     for (std::size_t i = 0; i < one.size(); ++i)
       out.figures[i] += one[i] / static_cast<double>(found.last.size());
   }
+}
+
+/// A case at a place, without its enrichment: with the choke open it feeds nothing.
+ResolvedCase still_case(const std::string& text, const Place& place) {
+  return read_case_text(text, "point", joined(sets_at(place), {"carburetor.enrichment.fitted=false"}));
 }
 
 }  // namespace
@@ -121,18 +127,17 @@ void steady_cycles(Figures& out) {
       found_near.emplace_back();
       marches.push_back({fmt::format("plain {}", mine), {}, [&, place, mine, text = resolved.text](auto&) {
                            // Behind a shut throttle the exhaust takes long to be renewed.
-                           return march_plainly(read_case_text(text, "point", sets_at(place)), place.speed,
+                           return march_plainly(still_case(text, place), place.speed,
                                                 place.opening < 0.03 ? 45.0 : 16.0, courses[mine]);
                          }});
       searches.push_back(
           {fmt::format("searched {}", mine), {}, [&, place, mine, text = resolved.text](auto&) {
-             return search({}, read_case_text(text, "point", sets_at(place)), found[mine]);
+             return search({}, still_case(text, place), found[mine]);
            }});
       searches.push_back({fmt::format("searched from a neighbour {}", mine),
                           {},
                           [&, place, near, mine, text = resolved.text](auto&) {
-                            return search(read_case_text(text, "point", sets_at(near)),
-                                          read_case_text(text, "point", sets_at(place)), found_near[mine]);
+                            return search(still_case(text, near), still_case(text, place), found_near[mine]);
                           }});
     }
   }

@@ -8,12 +8,14 @@
 #include <cstdlib>
 #include <cstring>
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <random>
 #include <sstream>
 #include <string>
 #include <thread>
 #include <vector>
 
+#include "sim/api/trace.hpp"
 #include "sim/studies/point_journal.hpp"
 #include "sim/trace/result_file.hpp"
 #include "tests/sim/cases/case_folder.hpp"
@@ -85,7 +87,8 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
   const CaseFolder folder;
   REQUIRE(run(folder, with(small_map, {"-o", "map.h5"})) == 0);
   const std::string out = text_of(folder / "out");
-  CHECK(out.find("Where the engine pulls") < out.find("Lambda of the trapped charges"));
+  CHECK_THAT(out, Catch::StartsWith("Verdict, as fitted: "));
+  CHECK(out.find("Lambda under load") < out.find("In-cylinder lambda"));
   for (const auto* file : {"map.h5", "map-lambda_0m.svg", "map-lambda_0m.png", "map-torque.svg"})
     CHECK(fs::exists(folder / file));
   CHECK_FALSE(fs::exists(folder / "map.h5.points"));
@@ -98,6 +101,19 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
   REQUIRE(run(folder, {"repeat", "map.h5", "-o", "again.h5", "--no-charts"}) == 0);
   check_same(folder / "map.h5", folder / "again.h5");
   CHECK_FALSE(fs::exists(folder / "again-torque.svg"));
+
+  // One bit of one number.
+  std::string bytes = text_of(folder / "map.h5");
+  const double lambda = file.variable("lambda_trapped").values[3];
+  const auto at = bytes.find(std::string(reinterpret_cast<const char*>(&lambda), sizeof lambda));
+  REQUIRE(at != std::string::npos);
+  bytes[at + 5] = static_cast<char>(bytes[at + 5] ^ 4);
+  folder.write("flipped.h5", bytes);
+  CHECK(run(folder, {"repeat", "flipped.h5"}) == 1);
+  CHECK(text_of(folder / "out").empty());
+  CHECK(text_of(folder / "err") ==
+        "glassbowl: flipped.h5: is damaged or cut short: it differs from what was written\n");
+  CHECK_FALSE(fs::exists(folder / "flipped-again.h5"));
 }
 
 TEST_CASE("studies: killed or interrupted five times at random and started again, the answer is the same",
@@ -129,7 +145,7 @@ TEST_CASE("studies: finished points of another request are not lost", "[cli]") {
       "map", "bikes/goat_400", "--speeds", "3000 1/min", "--openings", "20 %", "-o", "map.h5", "--no-charts"};
   REQUIRE(run(folder, with(other, {"--set", "carburetor.main.jet.bore=1.2 mm"})) == 0);
   CHECK_FALSE(fs::exists(folder / "map.h5.points"));
-  { PointJournal(folder / "map.h5.points").keep("of another request", {1.0}); }
+  { PointJournal(folder / "map.h5.points").keep("of another request", {{1.0}}); }
   REQUIRE(run(folder, with(other, {"--force"})) == 0);
   CHECK_THAT(text_of(folder / "out"),
              Catch::Contains("1 finished point of another request stays in map.h5.points"));
@@ -155,7 +171,7 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"jets", "bikes/goat_400", "--target", "top=0.9"}, "small, part and full");
   refused({"jets", "bikes/goat_400", "--try", "main_jet="}, "--try \"main_jet=\": no value is given");
   refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1, 9 mm"},
-          "--try \"main_jet=1.1, 9 mm\": 9 mm is outside 0.1 mm to 6 mm");
+          "--try main_jet: 9 mm is outside 0.1 mm to 6 mm");
   refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1"},
           "--try \"main_jet=1.1\": \"1.1\" has no unit; a length is needed, such as \"1.1 mm\"");
   refused({"jets", "bikes/goat_400", "--after", "engine.borre=80 mm"}, "bore");
@@ -165,7 +181,8 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"overlap", "bikes/goat_400", "--altitudes", "0, 2700 m"}, "one altitude");
   refused({"map", "bikes/got_400"}, "no such file");
   refused({"map", "goat_400"}, "did you mean \"bikes/goat_400\"?");
-  refused({"map", "bikes/goat_400", "-o", "missing/map.h5"}, "missing/map.h5: there is no folder missing");
+  refused({"map", "bikes/goat_400", "-o", "missing/map.h5"},
+          "missing/map.h5: the folder missing does not exist");
   refused({"repeat", "nothing.h5"}, "there is no such file");
   for (const auto& entry : fs::directory_iterator(folder / "")) CHECK(entry.path().extension() != ".points");
 }
@@ -179,6 +196,65 @@ TEST_CASE("studies: a sheet in PDF is refused at once where nothing can print it
   CHECK(code == 1);
   CHECK_THAT(text_of(folder / "err"), Catch::Contains("package chromium"));
   CHECK_FALSE(fs::exists(folder / "goat_400-sheet.h5.points"));
+}
+
+TEST_CASE("studies: a study's file may ask for no more than the command line", "[cli]") {
+  const CaseFolder folder;
+  REQUIRE(run(folder, {"map", "bikes/goat_400", "--speeds", "3000 rpm", "--openings", "20 %", "-o", "map.h5",
+                       "--no-charts"}) == 0);
+  const ResultFile sound = read_result_file(folder / "map.h5");
+  const auto refused = [&](const char* name, const nlohmann::json& value, const char* said) {
+    ResultFile asked = sound;
+    auto inputs = nlohmann::json::parse(sound.inputs);
+    inputs[name] = value;
+    asked.inputs = inputs.dump();
+    write_result_file(folder / "asked.h5", true, asked);
+    CAPTURE(name, value.dump().substr(0, 60));
+    CHECK(run(folder, {"repeat", "asked.h5", "-o", "again.h5", "--no-charts"}) == 2);
+    CHECK_THAT(text_of(folder / "err"), Catch::Contains("asked.h5: ") && Catch::Contains(said));
+    CHECK_FALSE(fs::exists(folder / "again.h5"));
+    CHECK_FALSE(fs::exists(folder / "again.h5.points"));
+  };
+  std::vector<double> many;
+  for (int i = 0; i < 3000; ++i) many.push_back(100.0 + 0.1 * i);
+  refused("speeds_rad_s", many, "3000 values");
+  refused("speeds_rad_s", {0.0, 1e-300}, "--speeds");
+  refused("openings", {-5.0}, "--openings");
+  refused("openings", {1e10}, "--openings");
+  refused("tries_SI", {{"wishbone", {1e-3}}}, "wishbone");
+  refused("most_cycles", 1e300, "accuracy");
+}
+
+TEST_CASE("studies: with any standard stream closed the files are as they should be", "[cli]") {
+  const CaseFolder folder;
+  REQUIRE(run(folder, {"map", "bikes/goat_400", "--speeds", "3000 rpm", "--openings", "20 %", "-o", "map.h5",
+                       "--no-charts"}) == 0);
+  for (int closed = 1; closed < 8; ++closed) {
+    std::string how;
+    for (const auto& [bit, text] : {std::pair{1, " <&-"}, std::pair{2, " >&-"}, std::pair{4, " 2>&-"}})
+      how += (closed & bit) != 0 ? text : "";
+    CAPTURE(how);
+    const auto shell = [&](const std::string& words) {
+      const pid_t child = fork();
+      if (child == 0) {
+        if (chdir((folder / "").c_str()) != 0) _exit(126);
+        for (const int stream : {1, 2}) dup2(open("/dev/null", O_WRONLY), stream);
+        const std::string line = std::string("exec '") + GLASSBOWL_PROGRAM + "' " + words + how;
+        execl("/bin/sh", "sh", "-c", line.c_str(), nullptr);
+        _exit(127);
+      }
+      return wait_for(child);
+    };
+    // What cannot be printed is a failure, but no crash and no damage.
+    const int wanted = (closed & 2) != 0 ? 1 : 0;
+    CHECK(shell("repeat map.h5 -o again.h5 --no-charts --force") == wanted);
+    check_same(folder / "map.h5", folder / "again.h5");
+    CHECK(shell("run blip --set load.kind=held_speed --set load.speed=3000rpm --set run.duration=0.1s -o "
+                "run.h5 --force") == wanted);
+    CHECK(TraceReader(folder / "run.h5").complete());
+    CHECK(shell("run run.h5 -o second.h5 --force") == wanted);
+    CHECK(TraceReader(folder / "second.h5").complete());
+  }
 }
 
 }  // namespace glassbowl::sim

@@ -134,6 +134,20 @@ void set_duration(Dice& dice, RandomCase& drawn) {
   drawn.values["run.settle"] = spelled(dice.share() < 0.5 ? 0.0 : 0.2 * duration, "s");
 }
 
+/// Two keys that say the same thing would hardly ever agree: one of them goes, by chance.
+void keep_one_of_each_pair(Dice& dice, RandomCase& drawn) {
+  const auto drop_one = [&](const std::string& a, const std::string& b) {
+    if (drawn.values.contains(a) && drawn.values.contains(b)) drawn.values.erase(dice.share() < 0.5 ? a : b);
+  };
+  for (const Declaration& key : keys())
+    if (key.path.ends_with(".flow_rating"))
+      drop_one(key.path, key.path.substr(0, key.path.rfind('.')) + ".bore");
+  drop_one("float.height", "float.level");
+  if (drawn.values.contains("float.height"))
+    drawn.values.try_emplace("float.height_at_datum",
+                             draw_number_text(dice, declared("float.height_at_datum")));
+}
+
 }  // namespace
 
 std::string RandomCase::text() const {
@@ -154,6 +168,7 @@ RandomCase draw_case(std::uint64_t seed) {
   for (const Declaration& key : keys())
     if (dice.share() < share) drawn.values[key.path] = draw_value(dice, key, seed);
   set_duration(dice, drawn);
+  keep_one_of_each_pair(dice, drawn);
   for (int attempt = 0; attempt < 200; ++attempt) {
     try {
       sim::read_case_text(drawn.text(), "random");
@@ -172,9 +187,32 @@ RandomCase draw_case(std::uint64_t seed) {
       drawn.values.try_emplace("load.kind", "\"held_speed\"");
       drawn.values.try_emplace("load.speed", "\"3000 1/min\"");
       set_duration(dice, drawn);
+      keep_one_of_each_pair(dice, drawn);
     }
   }
   throw std::logic_error(fmt::format("seed {}: no legal case found:\n{}", seed, drawn.text()));
+}
+
+bool draw_change(RandomCase& drawn, const std::string& path, std::uint64_t seed) {
+  Dice dice(seed);
+  const std::string section = path.substr(0, path.rfind('.') + 1);
+  for (std::uint64_t attempt = 0; attempt < 60; ++attempt) {
+    RandomCase trial = drawn;
+    trial.values[path] = draw_value(dice, declared(path), seed + attempt);
+    if (attempt >= 20 && declared(path).kind == Kind::quantities)  // lists of one section have one length
+      for (const auto& key : keys())
+        if (key.kind == Kind::quantities && key.path.starts_with(section))
+          trial.values[key.path] = draw_value(dice, key, seed + attempt);
+    for (int again = 0; again < 8; ++again) try {
+        sim::read_case_text(trial.text(), "random");
+        drawn = std::move(trial);
+        return true;
+      } catch (const sim::Error& refusal) {
+        for (const std::string& named : keys_named(refusal.what()))
+          if (named != path) trial.values[named] = draw_value(dice, declared(named), seed + attempt);
+      }
+  }
+  return false;
 }
 
 Verdict judge(const std::string& case_text) {

@@ -23,6 +23,10 @@ struct RandomCase {
 /// its bore) is drawn again where it does.
 RandomCase draw_case(std::uint64_t seed);
 
+/// Draws another legal value for one key of a case, in `values`; keys that contradict it are drawn again with
+/// it. False where no legal value was found.
+bool draw_change(RandomCase& drawn, const std::string& path, std::uint64_t seed);
+
 /// What became of a case.
 struct Verdict {
   enum class Kind { result, statement, failure };

@@ -6,7 +6,10 @@
 #include <map>
 #include <set>
 
+#include "sim/api/error.hpp"
+#include "sim/studies/study.hpp"
 #include "tests/hardening/random_case.hpp"
+#include "tests/hardening/random_map.hpp"
 
 using namespace glassbowl;
 using namespace glassbowl::hardening;
@@ -43,4 +46,32 @@ TEST_CASE("random bikes: the cases that once failed hold", "[hardening][regressi
     ++cases;
   }
   CHECK(cases >= 10);
+}
+
+TEST_CASE("random bikes: a map of each comes to its end, whatever fails at its points", "[hardening]") {
+  int points = 0;
+  for (std::uint64_t seed = 1; seed <= 7; ++seed) {
+    const MapVerdict verdict = try_map(seed, 4);
+    INFO("seed " << seed << ": " << verdict.words);
+    CHECK_FALSE(verdict.ended_early);
+    points += verdict.points;
+  }
+  CHECK(points > 0);
+}
+
+TEST_CASE("random bikes: a point that fails by longer steps is found by the case's own", "[hardening]") {
+  std::ifstream file(std::filesystem::path(GLASSBOWL_HARD_CASES) / "longer_steps_fail.toml");
+  const std::string text{std::istreambuf_iterator<char>(file), {}};
+  const sim::Place place{sim::from_per_minute(2500.0), 1.0, 0.0, 0.0};
+  const sim::PointAccuracy brief{5e-4, 3, 40};
+  const sim::ResolvedCase held = sim::read_case_text(text, "held", sim::sets_at(place));
+  sim::Simulation simulation(held.bike, held.plan.step);
+  CHECK_THROWS_AS(sim::find_steady_cycle(simulation, {brief.tolerance, brief.in_a_row, brief.most_cycles}),
+                  sim::Error);
+  sim::PointRunner runner(nullptr, 1);
+  const auto base = std::make_shared<const sim::SharedCase>(held.text, sim::Sets{});
+  const auto found = sim::run_steady(runner, {sim::steady_task(base, place, brief)}).front();
+  CHECK(found.usable());
+  CHECK(found.air > 0.0);
+  CHECK(runner.failures().empty());
 }

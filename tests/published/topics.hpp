@@ -31,6 +31,7 @@ void check_combustion(std::vector<Row>& rows);
 void check_wall_heat(std::vector<Row>& rows);
 void check_friction_and_load(std::vector<Row>& rows);
 void check_worked_carburetor_examples(std::vector<Row>& rows);
+void check_faults(std::vector<Row>& rows);
 
 inline constexpr Checks topics[] = {
     check_atmosphere,
@@ -57,6 +58,7 @@ inline constexpr Checks topics[] = {
     check_wall_heat,
     check_friction_and_load,
     check_worked_carburetor_examples,
+    check_faults,
 };
 
 }  // namespace glassbowl::published

@@ -4,6 +4,7 @@
 #include "tests/viz/pixels.hpp"
 #include "tests/viz/run_files.hpp"
 #include "viz/cutaway/cutaway.hpp"
+#include "viz/look/palette.hpp"
 #include "viz/source/trace_source.hpp"
 
 namespace glassbowl::viz {
@@ -119,13 +120,38 @@ TEST_CASE("cutaway: the vacuum piston is drawn at its computed lift", "[viz][cut
     lowest = std::min(lowest, lift);
     highest = std::max(highest, lift);
     const double bottom = edge_of(image, x, stage.at(0, plan.floor).y - 3, stage.at(0, plan.roof).y,
-                                  dark_theme().metal_edge, 40);
+                                  dark_theme().metal_edge, 12);
     const double expected =
         static_cast<double>(stage.at(0, plan.floor + drawing.source.geometry().piston_rest_gap + lift).y);
     CAPTURE(time, lift);
     CHECK(std::abs(bottom - expected) <= one_pixel);
   }
   CHECK(highest - lowest > 5e-3);
+}
+
+TEST_CASE("cutaway: the needle stays within its bore, whose floor nothing crosses",
+          "[viz][cutaway][vacuum_piston]") {
+  Drawing drawing(RunFiles::vacuum_piston());
+  const sf::Image image = drawing.at(0.02);  // piston down
+  const auto& plan = drawing.cutaway.plan();
+  const auto& stage = drawing.cutaway.carburetor_stage();
+  const auto& g = drawing.source.geometry();
+  const double tip = plan.floor - g.needle.x.back() + g.needle_raised;
+  CHECK(plan.needle_foot < tip);
+  const auto column = [&](double from, double to) {  // of the needle's colour below a height
+    int found = 0;
+    const float x = stage.at(plan.throat_x, 0).x;
+    for (float y = stage.at(0, to).y; y < stage.at(0, from).y; y += 1.0F)
+      found += distance(pixel(image, x, y), dark_theme().text) < 40 ? 1 : 0;
+    return found;
+  };
+  CHECK(column(plan.needle_foot, plan.floor) > 50);
+  CHECK(column(plan.bottom, plan.needle_foot) == 0);
+  // From the tip down to the bore's floor there is main fuel, not a passage of another circuit.
+  for (double y = plan.needle_foot + 0.3e-3; y < tip - 0.3e-3; y += 0.2e-3) {
+    const Point at = stage.at(plan.throat_x + 0.25 * g.riser_diameter, y);
+    CHECK(distance(pixel(image, at.x, at.y), color_of(Hue::main, dark_theme())) < 120);
+  }
 }
 
 TEST_CASE("cutaway: the throttle plate is drawn at its computed angle", "[viz][cutaway][throttle_plate]") {

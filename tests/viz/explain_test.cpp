@@ -71,6 +71,17 @@ TEST_CASE("explanations: what is said is what the trace holds", "[viz][explain]"
         Approx(pointed.source.geometry().main_jet.bore * 1e3).margin(0.006));
 }
 
+TEST_CASE("explanations: a vacuum piston on its stop has no negative lift", "[viz][explain]") {
+  TraceSource source(RunFiles::vacuum_piston());
+  const Signals signals(source);
+  double lowest = 0.0, when = 0.0;
+  for (double t = 0.0; t < 0.59; t += 1e-3)
+    if (const double lift = Instant(source, t)[signals.piston_lift]; lift < lowest) lowest = lift, when = t;
+  REQUIRE(lowest < -0.006e-3);  // the stop gives way
+  const auto said = explain({Part::vacuum_piston, 0}, signals, Instant(source, when));
+  CHECK(said.now.find("lift 0.00 mm") != std::string::npos);
+}
+
 TEST_CASE("explanations: a part is found where it was drawn, without a pointer too", "[viz][explain]") {
   Pointed pointed(RunFiles::vacuum_piston());
   const auto& hits = pointed.cutaway.hits();

@@ -23,7 +23,7 @@ struct Desk {
     look();
   }
   void press(int key, bool shift = false) {
-    CHECK(run_command(app, key, shift));
+    CHECK(run_command(app, key, shift ? Modifier::shift : Modifier::none));
     look();
   }
   void look() {
@@ -40,15 +40,29 @@ struct Desk {
 }  // namespace
 
 TEST_CASE("keyboard: no key has two meanings, and every name can be pressed", "[viz][keyboard]") {
-  std::set<std::pair<int, bool>> replay, live;
+  std::set<std::pair<int, Modifier>> replay, live;
   for (const auto& group : command_groups())
     for (const auto& command : group.commands) {
       CAPTURE(command.key_name);
-      if (!command.live_only) CHECK(replay.insert({command.key, command.shift}).second);
-      if (!command.replay_only) CHECK(live.insert({command.key, command.shift}).second);
+      if (!command.live_only) CHECK(replay.insert({command.key, command.with}).second);
+      if (!command.replay_only) CHECK(live.insert({command.key, command.with}).second);
       CHECK(command_named(command.key_name) == &command);
       CHECK(std::string(command.key_name).find(' ') == std::string::npos);
     }
+}
+
+TEST_CASE("keyboard: with Ctrl or Alt held, a key does not act as the plain one", "[viz][keyboard]") {
+  Desk desk;
+  const auto press = [&](int code, bool control, bool alt) {
+    return run_command(desk.app, code,
+                       modifier_of({static_cast<Key::Key>(code), alt, control, false, false}));
+  };
+  CHECK_FALSE(press(Key::Z, true, false));
+  CHECK_FALSE(desk.view.large_type);
+  CHECK_FALSE(press(Key::D, false, true));
+  CHECK(desk.view.dark);
+  CHECK(press(Key::D, false, false));
+  CHECK_FALSE(desk.view.dark);
 }
 
 TEST_CASE("keyboard: time is stepped, scrubbed, looped and slowed", "[viz][keyboard]") {
@@ -192,7 +206,7 @@ TEST_CASE("export: a stopped one leaves no file, and none is overwritten", "[viz
   REQUIRE(desk.app.job);
   desk.app.step_export();
   CHECK(desk.app.job->done() > 0.0);
-  CHECK(run_command(desk.app, Key::Escape, false));
+  CHECK(run_command(desk.app, Key::Escape));
   CHECK_FALSE(desk.app.job);
   for (const auto& entry : std::filesystem::directory_iterator(folder))
     CHECK(entry.path().filename().string().find("span.mp4") == std::string::npos);

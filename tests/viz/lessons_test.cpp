@@ -67,9 +67,28 @@ TEST_CASE("lessons: a run that lacks a part is refused with the command for one 
   }
 }
 
+TEST_CASE("lessons: the idle lesson takes an idling engine and refuses a throttle that opens",
+          "[viz][lessons][anomaly]") {
+  const auto lesson = read_lesson(std::string(GLASSBOWL_CASES) + "/lessons/idle_circuit.toml");
+  TraceSource opens(RunFiles::fixed_venturi()), idles(RunFiles::idle());
+  CHECK_THROWS_WITH(LessonRun(lesson, opens),
+                    Catch::Contains("throttle does not stay shut") && Catch::Contains("warm_idle"));
+  const LessonRun run(lesson, idles);
+  CHECK(run.answer().find("mg/s") != std::string::npos);
+  CHECK(run.measure(lesson.values[0]) > 50e-6);
+  CHECK(run.measure(lesson.values[0]) < 130e-6);
+}
+
+TEST_CASE("lessons: a run that ends before a step does is refused", "[viz][lessons][anomaly]") {
+  auto lesson = read_lesson(std::string(GLASSBOWL_CASES) + "/lessons/idle_circuit.toml");
+  lesson.steps.back().after = 0.55;
+  TraceSource idles(RunFiles::idle());
+  CHECK_THROWS_WITH(LessonRun(lesson, idles), Catch::Contains("step 4 needs 0.55 s to 0.65 s"));
+}
+
 TEST_CASE("lessons: a bad file is refused at its line", "[viz][lessons][anomaly]") {
   const auto file = RunFiles::folder() / "bad.toml";
-  std::ofstream(file) << "title = \"x\"\nrun = \"y\"\n[[step]]\ncaption = \"z\"\nhighlight = "
+  std::ofstream(file) << "title = \"x\"\ncase = \"y\"\n[[step]]\ncaption = \"z\"\nhighlight = "
                          "[\"carburettor\"]\n[question]\ntext = \"a\"\nanswer = \"b\"\n";
   CHECK_THROWS_WITH(read_lesson(file), Catch::Contains("bad.toml:5") && Catch::Contains("carburettor"));
 }

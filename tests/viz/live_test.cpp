@@ -1,3 +1,6 @@
+#include <SFML/Window/Keyboard.hpp>
+
+#include <algorithm>
 #include <atomic>
 #include <catch2/catch.hpp>
 #include <chrono>
@@ -7,7 +10,9 @@
 #include "sim/api/live.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/view/triple_buffer.hpp"
+#include "tests/viz/pixels.hpp"
 #include "tests/viz/run_files.hpp"
+#include "viz/panels/app.hpp"
 #include "viz/source/live_source.hpp"
 
 namespace glassbowl::viz {
@@ -36,26 +41,60 @@ std::shared_ptr<sim::LiveClock> going() {
   clock->set_paused(false);
   return clock;
 }
+/// One or two live bikes with the view and the controls of a window.
+struct Bench {
+  explicit Bench(const std::vector<std::string>& cases, const std::string& settle = "0.5 s")
+      : sets{"run.settle=" + settle},
+        clock(going()),
+        view(test_font(), open(cases[0]), cases.size() > 1 ? open(cases[1]) : nullptr),
+        left(benches[0]),
+        right(benches.back()),
+        app(view, test_font(), benches, clock) {
+    wait();
+  }
+  std::unique_ptr<Source> open(const std::string& name) {
+    auto source = std::make_unique<LiveSource>(name, sets, clock);
+    benches.push_back(source.get());
+    return source;
+  }
+  /// Until every bike runs and has answered all that was asked.
+  void wait() {
+    CHECK(wait_for(*benches[0], [&] {
+      benches.back()->refresh();
+      return std::all_of(benches.begin(), benches.end(),
+                         [](const LiveSource* b) { return b->answered() && !b->empty(); });
+    }));
+    app.follow_controls();
+  }
+  std::vector<std::string> sets;
+  std::shared_ptr<sim::LiveClock> clock;
+  std::vector<LiveSource*> benches;
+  View view;
+  LiveSource *left, *right;
+  App app;
+};
+
 const std::string bike = std::string(GLASSBOWL_CASES) + "/runs/warm_idle.toml";
 
 }  // namespace
 
 TEST_CASE("triple buffer: the reader sees whole values, never older ones again", "[viz][live]") {
-  sim::TripleBuffer<std::array<int, 64>> buffer;
+  sim::TripleBuffer<std::array<long, 64>> buffer;
   std::atomic<bool> stop{false};
   std::thread writer([&] {
-    for (int i = 1; !stop; ++i) {
+    for (long i = 1; !stop; ++i) {
       buffer.back().fill(i);
       buffer.publish();
     }
   });
-  int last = 0, fresh = 0;
+  long last = 0;
+  int fresh = 0;
   bool whole = true, rising = true;
   while (fresh < 20000) {
     if (!buffer.refresh()) continue;
     ++fresh;
     const auto& values = buffer.front();
-    for (const int v : values) whole = whole && v == values[0];
+    for (const long v : values) whole = whole && v == values[0];
     rising = rising && values[0] > last;
     last = values[0];
   }
@@ -242,6 +281,124 @@ TEST_CASE("live bench: a fault comes and goes while it runs, and a new start giv
   CHECK(wait_for(source, [&] {
     return source.last_time() < 0.2 && source.value(throttle, source.end_row() - 1) == Approx(0.2);
   }));
+}
+
+TEST_CASE("live bench: a new start gives back parts and faults as in the case, or keeps them",
+          "[viz][live]") {
+  LiveSource source(bike, held, going());
+  REQUIRE(wait_for(source, [&] { return source.end_row() > 10; }));
+  const double first = source.geometry().main_jet.bore;
+  source.bench().set_changes(
+      {{"carburetor.main.jet.bore", "\"1.2 mm\""}, {"manifold.leak_area", "\"10 mm2\""}});
+  REQUIRE(wait_for(source, [&] { return source.answered(); }));
+  CHECK(source.changed_keys() == 2);
+  source.bench().reset(sim::LiveRestart::keep_changes);
+  REQUIRE(wait_for(source, [&] { return source.answered() && source.last_time() < 0.2; }));
+  CHECK(source.changed_keys() == 2);
+  CHECK(source.geometry().main_jet.bore == Approx(1.2e-3));
+  source.bench().reset(sim::LiveRestart::as_in_case);
+  REQUIRE(wait_for(source, [&] { return source.answered(); }));
+  CHECK(source.changed_keys() == 0);
+  CHECK(source.geometry().main_jet.bore == first);
+}
+
+TEST_CASE("live bench: an engine that a fault has stalled runs again after a restart as in the case",
+          "[viz][live]") {
+  Bench bench({bike}, "5 s");
+  auto& source = *bench.left;
+  const int speed = source.find("speed");
+  bench.app.set_part("carburetor.slow.jet.blocked", "\"99.9 %\"");
+  REQUIRE(wait_for(source, [&] { return source.stalled(); }));
+  bench.app.restart(sim::LiveRestart::as_in_case);
+  REQUIRE(wait_for(source, [&] { return !source.stalled() && source.last_time() > 1.0; }));
+  CHECK(source.value(speed, source.end_row() - 1) > 80.0);
+}
+
+TEST_CASE(
+    "live bench: with both bikes under control, each jet steps from its own size, and undo gives both back",
+    "[viz][live]") {
+  Bench bench({bike, std::string(GLASSBOWL_CASES) + "/runs/blip_piston.toml"});
+  const auto jets = [&] {
+    bench.wait();
+    return std::pair{bench.left->geometry().main_jet.bore, bench.right->geometry().main_jet.bore};
+  };
+  const auto first = jets();
+  REQUIRE(std::abs(first.second - first.first) > 0.3e-3);
+  bench.app.step_part(part_changes().front(), 1);
+  CHECK(jets().first == Approx(first.first + 0.05e-3));
+  CHECK(jets().second == Approx(first.second + 0.05e-3));
+  bench.app.step_part(part_changes().front(), 1);
+  CHECK(jets().second == Approx(first.second + 0.10e-3));
+  bench.app.hand = 1;
+  bench.app.set_part("manifold.leak_area", "\"10 mm2\"");
+  bench.wait();
+  CHECK(bench.left->changed_keys() == 1);
+  CHECK(bench.right->changed_keys() == 2);
+  bench.app.undo_change();
+  bench.wait();
+  CHECK(bench.right->changed_keys() == 1);
+  bench.app.undo_change();
+  CHECK(jets().second == Approx(first.second + 0.05e-3));
+  bench.app.undo_change();
+  CHECK(jets() == first);
+  CHECK(bench.right->changed_keys() == 0);
+  bench.app.undo_change();
+  CHECK(bench.app.message == "Nothing to undo.");
+  bench.app.redo_change();
+  CHECK(jets().first == Approx(first.first + 0.05e-3));
+}
+
+TEST_CASE("live bench: undo gives back the control that was moved and no other", "[viz][live]") {
+  Bench bench({bike});
+  bench.wait();
+  bench.app.adjust("throttle", [](sim::LiveControls& c) { c.throttle = 0.1; });
+  bench.app.adjust("throttle", [](sim::LiveControls& c) { c.throttle = 0.2; });  // one movement
+  bench.app.adjust("altitude", [](sim::LiveControls& c) { c.altitude = 900.0; });
+  bench.wait();
+  CHECK(bench.app.settings[0].controls.altitude == Approx(900.0));
+  bench.app.undo_change();
+  bench.wait();
+  CHECK(bench.app.settings[0].controls.altitude == Approx(0.0).margin(1e-9));
+  CHECK(bench.app.settings[0].controls.throttle == Approx(0.2));
+  bench.app.undo_change();
+  bench.wait();
+  CHECK(bench.app.settings[0].controls.throttle == Approx(0.0).margin(1e-9));
+}
+
+TEST_CASE("live bench: Ctrl+S leaves the throttle alone, S closes it", "[viz][live][keyboard]") {
+  Bench bench({bike});
+  bench.wait();
+  bench.app.adjust("throttle", [](sim::LiveControls& c) { c.throttle = 0.5; });
+  const auto press = [&](bool control) {
+    return run_command(bench.app, sf::Keyboard::S,
+                       modifier_of({sf::Keyboard::S, false, control, false, false}));
+  };
+  CHECK_FALSE(press(true));
+  CHECK(bench.app.settings[0].controls.throttle == 0.5);
+  CHECK(press(false));
+  CHECK(bench.app.settings[0].controls.throttle == Approx(0.45));
+}
+
+TEST_CASE("live bench: while a part differs from the case, the picture says so", "[viz][live]") {
+  Bench bench({bike});
+  bench.wait();
+  const auto marked = [&] {
+    const sf::Image image = picture([&](Canvas& canvas) {
+      bench.view.draw(canvas, {1280, 720}, {0, 0, 1280, 720});
+    });
+    int count = 0;
+    for (unsigned y = 0; y < 22; ++y)
+      for (unsigned x = 0; x < 640; ++x)
+        count += distance(image.getPixel(x, y), bench.view.theme().danger) < 30 ? 1 : 0;
+    return count;
+  };
+  CHECK(marked() == 0);
+  bench.app.set_part("carburetor.main.jet.blocked", "\"50 %\"");
+  bench.wait();
+  CHECK(marked() > 40);
+  bench.app.undo_change();
+  bench.wait();
+  CHECK(marked() == 0);
 }
 
 TEST_CASE("live bench: recording never replaces a file", "[viz][live][anomaly]") {

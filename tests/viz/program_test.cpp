@@ -5,6 +5,8 @@
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdio>
+#include <fstream>
+#include <sstream>
 #include <string>
 
 #include "tests/viz/pixels.hpp"
@@ -55,7 +57,7 @@ TEST_CASE("program: a missing font, display or trace gives one clear message", "
   const Result absent = run("", "absent.h5");
   CHECK(absent.code == 2);
   CHECK(lines(absent.text) == 1);
-  const Result neither = run("", "");
+  const Result neither = run("", "--export never.png");
   CHECK(neither.code == 2);
 }
 
@@ -92,7 +94,7 @@ TEST_CASE("program: what contradicts itself or does not exist is refused with a 
         {trace + " --lesson altitude --export never.png", "does not change"},
         {trace + " --export never.png --at 99", "--at 99: "},
         {trace + " --export never.mp4 --to 99", " s to "},
-        {trace + " --export " + trace, ".png"}}) {
+        {trace + " --export " + trace, "what is read from it"}}) {
     const Result result = run("", arguments);
     CAPTURE(arguments, result.text);
     CHECK(result.code == 2);
@@ -105,8 +107,9 @@ TEST_CASE("program: what contradicts itself or does not exist is refused with a 
 TEST_CASE("program: controls are reached and pressed by keyboard alone", "[viz][program][keyboard]") {
   const fs::path file = RunFiles::folder() / "keys.png";
   const auto corner = [&](const std::string& keys) {
-    const Result result = run("", RunFiles::fixed_venturi().string() + " --pictures 30 --screenshot " +
-                                      file.string() + " --press '" + keys + "'");
+    const Result result =
+        run("", RunFiles::fixed_venturi().string() + " --force --pictures 30 --screenshot " + file.string() +
+                    " --press '" + keys + "'");
     CAPTURE(keys, result.text);
     REQUIRE(result.code == 0);
     sf::Image image;
@@ -114,13 +117,71 @@ TEST_CASE("program: controls are reached and pressed by keyboard alone", "[viz][
     return image.getPixel(4, 500);
   };
   CHECK(distance(corner("Space"), dark_theme().background) < 6);
-  // The first arrow marks the first control; the eighth turns dark into light.
-  CHECK(distance(corner("F6 Right Right Right Right Right Right Right Right Space"),
+  // The first arrow marks the first control; the ninth turns dark into light.
+  CHECK(distance(corner("F6 Right Right Right Right Right Right Right Right Right Space"),
                  light_theme().background) < 6);
-  const Result wrong = run("", RunFiles::fixed_venturi().string() + " --press Nonsense --pictures 1 " +
-                                   "--screenshot " + file.string());
+  const Result wrong =
+      run("", RunFiles::fixed_venturi().string() + " --force --press Nonsense --pictures 1 " +
+                  "--screenshot " + file.string());
   CHECK(wrong.code == 2);
   CHECK(wrong.text.find("Nonsense") != std::string::npos);
+}
+
+TEST_CASE("program: a picture replaces nothing unasked, follows no link and is no option of another program",
+          "[viz][program][anomaly]") {
+  const std::string trace = RunFiles::fixed_venturi().string() + " --size 320x180 ";
+  const fs::path folder = RunFiles::folder() / "pictures", victim = folder / "victim";
+  fs::remove_all(folder);
+  fs::create_directory(folder);
+  std::ofstream(victim) << "precious";
+  const auto text_of = [](const fs::path& file) {
+    std::ostringstream text;
+    text << std::ifstream(file, std::ios::binary).rdbuf();
+    return text.str();
+  };
+  const auto count = [&] { return std::distance(fs::directory_iterator(folder), fs::directory_iterator()); };
+  const std::string there = "cd '" + folder.string() + "';";
+  for (const std::string option : {"--export ", "--pictures 2 --screenshot "}) {
+    CAPTURE(option);
+    for (const std::string force : {"", "--force "})
+      for (const char* place : {"victim", "nowhere"}) {
+        fs::create_symlink(place, folder / "x.png");
+        const Result link = run(there, trace + force + option + "x.png");
+        CHECK(link.code == 2);
+        CHECK(link.text.find("is a link") != std::string::npos);
+        fs::remove(folder / "x.png");
+      }
+    fs::copy_file(victim, folder / "x.png");
+    CHECK(run(there, trace + option + "x.png").code == 2);
+    CHECK(text_of(folder / "x.png") == "precious");
+    CHECK(run(there, trace + "--force " + option + "x.png").code == 0);
+    CHECK(text_of(folder / "x.png").starts_with("\x89PNG"));
+    fs::remove(folder / "x.png");
+  }
+  fs::create_symlink("victim", folder / "y.png.unfinished.png");
+  CHECK(run(there, trace + "--export y.png").code == 0);
+  CHECK(text_of(victim) == "precious");
+  CHECK(count() == 3);
+  CHECK(run(there, trace + "--export=-y.png").code == 0);
+  CHECK(fs::exists(folder / "-y.png"));
+  if (std::system("command -v ffmpeg > /dev/null") != 0) return;
+  for (const char* name : {"-y.mp4", "-y.gif", "pipe:1.mp4", "a:b.gif"}) {
+    CAPTURE(name);
+    const Result result = run(there, trace + "--at 0.2 --to 0.202 --export='" + name + "'");
+    CAPTURE(result.text);
+    CHECK(result.code == 0);
+    CHECK(fs::exists(folder / name));
+  }
+  CHECK(count() == 8);
+  // A file that may not grow: no video, and nothing of that name.
+  for (const char* name : {"small.mp4", "small.gif", "small.png"}) {
+    CAPTURE(name);
+    const std::string span = fs::path(name).extension() == ".png" ? "--at 0.2" : "--at 0.2 --to 0.21";
+    const Result result = run(there + "ulimit -f 2;", trace + span + " --export " + name);
+    CHECK(result.code == 1);
+    CHECK(lines(result.text) >= 1);
+  }
+  CHECK(count() == 8);
 }
 
 TEST_CASE("program: videos and animated pictures come out whole, or not at all", "[viz][program]") {

@@ -22,6 +22,43 @@ class RunFiles {
     static const std::filesystem::path file = compute("bikes/courier_650.toml", "piston");
     return file;
   }
+  /// An engine that idles on its stop.
+  static const std::filesystem::path& idle() {
+    static const std::filesystem::path file = compute_case(R"(title = "Idle"
+base = "bikes/mule_750.toml"
+[load]
+kind = "neutral"
+speed = "1050 1/min"
+released = "-2 s"
+[run]
+settle = "4 s"
+duration = "0.6 s"
+trace_interval = "0.5 ms"
+)",
+                                                           "idle");
+    return file;
+  }
+  /// Full throttle with little left in the bowl and the tap shut: it runs lean, then does not fire.
+  static const std::filesystem::path& starved() {
+    static const std::filesystem::path file = compute_case(R"(title = "Starved"
+base = "bikes/mule_750.toml"
+[load]
+kind = "held_speed"
+speed = "3000 1/min"
+[rider]
+throttle = "100 %"
+tap = [["0 s", "100 %"], ["0.05 s", "0 %"]]
+[float]
+bowl_area = "3 cm2"
+float_area = "1.5 cm2"
+[run]
+settle = "1 s"
+duration = "4 s"
+trace_interval = "0.5 ms"
+)",
+                                                           "starved");
+    return file;
+  }
   static const std::filesystem::path& folder() {
     static const Folder folder;
     return folder.path;
@@ -40,8 +77,7 @@ class RunFiles {
   };
 
   static std::filesystem::path compute(const std::string& bike, const std::string& name) {
-    const std::filesystem::path file = folder() / (name + ".h5");
-    const auto resolved = sim::read_case_text("title = \"Opening throttle\"\nbase = \"" + bike + R"("
+    return compute_case("title = \"Opening throttle\"\nbase = \"" + bike + R"("
 [load]
 kind = "held_speed"
 speed = "2500 1/min"
@@ -52,7 +88,12 @@ settle = "0.6 s"
 duration = "0.6 s"
 trace_interval = "0.2 ms"
 )",
-                                              name);
+                        name);
+  }
+
+  static std::filesystem::path compute_case(const std::string& text, const std::string& name) {
+    const std::filesystem::path file = folder() / (name + ".h5");
+    const auto resolved = sim::read_case_text(text, name);
     sim::RunRequest request;
     request.trace = file;
     request.force = true;

@@ -40,16 +40,16 @@ TEST_CASE("strips: the cursor's mark on a lambda curve stands at the recorded va
     const float x = plotted.strips.x_of(time);
     const float y = plotted.strips.y_of(0, value);
     if (!std::isfinite(value) || y < plot.y + 5 || y > plot.bottom() - 5) continue;
-    if (std::abs(plotted.strips.y_of(0, other[row]) - y) < 9)
+    if (std::abs(plotted.strips.y_of(0, other[row]) - y) < 18)
       continue;  // the other cylinder's mark lies over it
     // A step of the curve beside the mark has the same colour.
     constexpr std::size_t beside = 16;
     if (row < beside || row + beside >= lambda.size() || lambda[row - beside] != value ||
         lambda[row + beside] != value)
       continue;
-    const sf::Color color = series_color(1, dark_theme());
+    const sf::Color color = dark_theme().text;
     double sx = 0, sy = 0, count = 0;
-    for (float dy = -12; dy <= 12; ++dy)
+    for (float dy = -6; dy <= 6; ++dy)
       for (float dx = -3; dx <= 3; ++dx) {
         if (y + dy < plot.y || y + dy >= plot.bottom() || distance(pixel(image, x + dx, y + dy), color) > 6)
           continue;
@@ -76,7 +76,7 @@ TEST_CASE("strips: curves stand at the recorded values on an axis that is linear
     const float x = plotted.strips.x_of(time);
     double sum = 0, count = 0;
     for (float y = plot.y; y < plot.bottom(); ++y)
-      if (distance(pixel(image, x, y), series_color(0, dark_theme())) < 6)
+      if (distance(pixel(image, x, y), dark_theme().text) < 6)
         sum += static_cast<double>(std::floor(y)) + 0.5, ++count;
     return sum / count;
   };

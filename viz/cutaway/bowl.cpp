@@ -48,6 +48,12 @@ void draw_bowl(const Scene& s, const CarburetorPlan& plan) {
   s.canvas.polygon(cone, s.theme.text);
   s.canvas.rect(s.stage.area(valve_x - half - 0.4e-3, tip - 4e-3, valve_x + half + 0.4e-3, tip - 1e-3),
                 s.theme.text);
+  // The needle stands on the float's arm.
+  const double arm_x = float_left + float_width, arm_y = float_top - 2e-3;
+  const double foot = arm_y + (pin_y - arm_y) * (valve_x - arm_x) / std::max(1e-4, pin_x - arm_x);
+  if (foot < tip - 4e-3)
+    s.canvas.rect(s.stage.area(valve_x - 0.5e-3, foot, valve_x + 0.5e-3, tip - 4e-3), s.theme.text);
+  s.canvas.disc(s.stage.at(valve_x, foot), 2.0F * s.canvas.scale(), s.theme.metal_edge);
   const double fed = s.marks.distance(Stream::feed) * s.stage.pixels_per_m;
   const double fed_step = s.marks.speed(Stream::feed) * s.marks.step() * s.stage.pixels_per_m;
   if (s.value(s.signals.feed_flow) > 1e-7) {

@@ -45,8 +45,32 @@ void Cutaway::advance(double time) {
   last_time_ = time;
 }
 
+/// One body that all passages are drilled in.
+void draw_casting(const Scene& s, const CarburetorPlan& plan) {
+  const auto& g = s.geometry;
+  const double edge = 3e-3, roof = plan.floor;
+  const double right = std::max({g.enrichment_fitted ? plan.enrichment_x + 11e-3 : 0.0, plan.idle_x + 5e-3,
+                                 g.pump_fitted ? plan.pump_right + 3e-3 : 0.0});
+  const double low = std::min({plan.foot - edge, plan.needle_foot - edge,
+                               g.pump_fitted || g.enrichment_fitted ? plan.foot - 9e-3 - edge : 0.0,
+                               g.slow_from_well ? 0.0 : plan.foot - 5e-3 - edge});
+  const sf::Color ground = mixed(s.theme.background, s.theme.metal, 0.38F);
+  const double from = plan.bowl_right;
+  const Box block = s.stage.area(from, low, right, roof);
+  s.canvas.rect(block, ground);
+  // Hatched by single lines: a pattern over so much room is dear without a graphics card.
+  const float apart = 9 * s.canvas.scale();
+  for (float c = apart; c < block.w + block.h; c += apart) {
+    const Point from_left(block.x + std::max(0.0F, c - block.h), block.y + std::min(c, block.h));
+    const Point to_top(block.x + std::min(c, block.w), block.y + std::max(0.0F, c - block.w));
+    s.canvas.line(from_left, to_top, mixed(ground, s.theme.metal, 0.35F), 0.8F);
+  }
+  s.canvas.frame(block, s.theme.metal, 1.0F);
+}
+
 void Cutaway::draw_carburetor(const Scene& scene) {
   draw_bowl(scene, plan_);
+  draw_casting(scene, plan_);
   draw_bore(scene, plan_);
   draw_slow_circuit(scene, plan_);
   draw_accelerator_pump(scene, plan_);
@@ -80,6 +104,21 @@ void Cutaway::draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, con
   const std::string caption =
       "plate's edge and ports, " + std::to_string(static_cast<int>(std::lround(times))) + " times larger";
   canvas.text({box.x, box.y - canvas.line_height(10.5F) - 3 * canvas.scale()}, caption, 10.5F, theme.faint);
+}
+
+/// A light frame on a dark one: seen on every ground, and no colour that means something else.
+void draw_highlight(Canvas& canvas, const Box& box, const Theme& theme) {
+  canvas.frame(box.inset(-1.5F * canvas.scale()), theme.background, 6.0F);
+  canvas.frame(box, theme.text, 3.0F);
+}
+
+/// Room for the enlarged picture above the bowl; empty where there is too little.
+Box Cutaway::loupe_box(const Box& left, float s) const {
+  const Point corner = carburetor_stage_.at(plan_.horn - 6e-3, plan_.bowl_top + 8e-3);
+  const float width = std::min(230 * s, corner.x - left.x - 14 * s);
+  const float height = std::min(0.62F * width, corner.y - left.y - 28 * s);
+  if (width < 120 * s || height < 60 * s) return {};
+  return {left.x + 10 * s, left.y + 22 * s, width, height};
 }
 
 void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double time, const Look& look) {
@@ -123,8 +162,17 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
 
   canvas.next_layer();
   canvas.clip(left);
+  const Box inset = look.loupe && look.zoom <= 1.0 ? loupe_box(left, s) : Box();
   for (const Part part : look.highlight)
-    for (const Box& place : hits_.places(part)) canvas.frame(place.inset(-5 * s), theme.warning, 2.5F);
+    for (const Box& place : hits_.places(part)) {
+      Box frame = place.inset(-5 * s);
+      // The enlarged picture lies before the drawing: a frame ends beside it.
+      if (inset.w > 0 && frame.meets(inset) && frame.right() > inset.right() + 20 * s) {
+        const float from = inset.right() + 6 * s;
+        frame = {from, frame.y, frame.right() - from, frame.h};
+      }
+      draw_highlight(canvas, frame, theme);
+    }
   if (look.labels) {
     const auto& at = carburetor_stage_;
     const std::string key =
@@ -133,7 +181,14 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
       labels_ = place_labels(scene, plan_);
       labels_key_ = key;
     }
-    draw_labels(scene, labels_);
+    std::vector<Label> shown;
+    for (const Label& label : labels_) {
+      bool about = !look.few_labels;
+      for (const Part part : look.highlight)
+        for (const Box& place : hits_.places(part)) about = about || place.inset(-8 * s).holds(label.target);
+      if (about) shown.push_back(label);
+    }
+    draw_labels(scene, shown);
   }
   canvas.unclip();
   const char* caption = "Engine, to its own scale";
@@ -143,13 +198,11 @@ void Cutaway::draw(Canvas& canvas, const Box& box, const Theme& theme, double ti
   draw_scale_bar(canvas, carburetor_stage_, theme, {left.x + 8 * s, left.bottom() - 8 * s});
   draw_scale_bar(canvas, engine_stage_, theme, {right.x + 4 * s, right.bottom() - 8 * s});
 
-  if (look.loupe && look.zoom <= 1.0) {
-    const Point corner = carburetor_stage_.at(plan_.horn - 6e-3, plan_.bowl_top + 8e-3);
-    const float width = std::min(230 * s, corner.x - left.x - 14 * s);
-    const float height = std::min(0.62F * width, corner.y - left.y - 28 * s);
-    if (width > 120 * s && height > 60 * s)
-      draw_loupe(canvas, {left.x + 10 * s, left.y + 22 * s, width, height}, theme, now);
-  }
+  if (inset.w > 0) draw_loupe(canvas, inset, theme, now);
+  if (look.marks)
+    canvas.text({left.x + 0.5F * left.w, left.bottom() - 14 * s},
+                fmt::format("1 dot: {:.2f} mg fuel, hollow once evaporated", particles_.dot_mass() * 1e6),
+                9.5F, theme.faint, Align::center);
 }
 
 }  // namespace glassbowl::viz

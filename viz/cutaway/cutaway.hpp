@@ -26,6 +26,7 @@ class Cutaway {
 
   struct Look {
     bool labels = true;
+    bool few_labels = false;  ///< of highlighted parts only
     bool loupe = true;
     bool marks = true;  ///< air marks and fuel dots
     double zoom = 1.0;
@@ -40,9 +41,12 @@ class Cutaway {
   const CarburetorPlan& plan() const { return plan_; }
   const EnginePlan& engine_plan() const { return engine_plan_; }
   const Particles& particles() const { return particles_; }
+  /// Fewer marks and dots where pictures take too long: 1 is all, 4 a quarter.
+  void thin_out(unsigned times) { particles_.thin_out(times); }
   double ambient(const Instant& now) const;
 
  private:
+  Box loupe_box(const Box& left, float scale) const;
   void draw_carburetor(const Scene& scene);
   void draw_loupe(Canvas& canvas, const Box& box, const Theme& theme, const Instant& now);
 
@@ -66,17 +70,22 @@ class Cutaway {
 std::vector<Label> place_labels(const Scene& scene, const CarburetorPlan& plan);
 void draw_labels(const Scene& scene, const std::vector<Label>& labels);
 
+/// A frame about a part that is spoken of.
+void draw_highlight(Canvas& canvas, const Box& box, const Theme& theme);
+
 /// A bar of a round length, so that sizes can be read off.
 void draw_scale_bar(Canvas& canvas, const Stage& stage, const Theme& theme, Point bottom_left);
 
 /// The pressure scale with its marks.
 void draw_pressure_scale(Canvas& canvas, const Box& box, const Theme& theme);
 
-/// Colour and pattern of every circuit with its present flow, of each run in turn.
+/// Colour and pattern of every circuit with its mean flow and, of one run, its present one.
 struct LegendRun {
   const Signals& signals;
   Instant now;
 };
+/// Share of each circuit in the fuel of the present engine cycle, in type for the back row.
+void draw_share_band(Canvas& canvas, const Box& box, const Theme& theme, const LegendRun& run);
 void draw_legend(Canvas& canvas, const Box& box, const Theme& theme, const std::vector<LegendRun>& runs);
 
 }  // namespace glassbowl::viz

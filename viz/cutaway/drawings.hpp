@@ -4,6 +4,7 @@
 /// One function per part; each lies in the file of its name.
 namespace glassbowl::viz {
 
+void draw_casting(const Scene& scene, const CarburetorPlan& plan);
 void draw_bore(const Scene& scene, const CarburetorPlan& plan);
 void draw_choke_plate(const Scene& scene, const CarburetorPlan& plan);
 void draw_throttle_plate(const Scene& scene, const CarburetorPlan& plan);

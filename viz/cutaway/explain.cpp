@@ -24,6 +24,11 @@ std::string deg(double angle) {
   return fmt::format("{:.1f}°", angle * 180.0 / std::numbers::pi);
 }
 
+/// The stop gives way by hundredths of a millimetre: a piston that lies on it is at 0.
+double shown_lift(double lift) {
+  return lift < 0.0 ? 0.0 : lift;
+}
+
 std::string jet_size(const sim::JetSize& jet) {
   std::string text = "bore " + mm(jet.bore) + ", length " + mm(jet.length);
   if (jet.blocked > 0.0) text += fmt::format(", {:.0f} % lost to dirt", 100.0 * jet.blocked);
@@ -58,7 +63,7 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
       return {"Vacuum piston",
               fmt::format("slide {}, {:.0f} g, travel {}", mm(g.slide_diameter), g.piston_mass * 1e3,
                           mm(g.piston_travel)),
-              "lift " + mm(now[s.piston_lift]) + ", air below it " + g_per_s(now[s.bore_flow]),
+              "lift " + mm(shown_lift(now[s.piston_lift])) + ", air below it " + g_per_s(now[s.bore_flow]),
               "Rises until the pressure difference across the diaphragm carries its weight and spring."};
     case Part::piston_chamber:
       return {"Chamber above the diaphragm",
@@ -78,7 +83,7 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
     case Part::throttle_plate:
       return {"Throttle plate", "bore " + mm(g.bore) + ", shaft " + mm(g.shaft),
               deg(now[s.plate_angle]) + " from square, air " + g_per_s(now[s.plate_flow]),
-              "The rider's hand: opens the way and, by its edge, uncovers the transfer ports."};
+              "Set by the rider: its angle sets the air flow, and its edge uncovers the transfer ports."};
     case Part::transfer_port:
       return {
           "Transfer port " + number,
@@ -171,7 +176,8 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
       return {"Cylinder " + number,
               fmt::format("{:.0f} x {:.1f} mm, {:.1f} to 1", g.cylinder_bore * 1e3, g.stroke * 1e3,
                           g.compression_ratio),
-              kpa(now[s.cylinder[k].pressure]) + fmt::format(", trapped λ {:.2f}", now[s.trapped_lambda[k]]),
+              kpa(now[s.cylinder[k].pressure]) +
+                  fmt::format(", in-cylinder lambda {:.2f}", now[s.trapped_lambda[k]]),
               "Draws, burns, drives the crank."};
     default:
       return {};

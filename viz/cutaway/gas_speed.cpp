@@ -88,7 +88,7 @@ void GasSpeed::update(const Signals& s, const Instant& now) {
         double flow = outflow;
         const double x = engine_.left + at;
         for (std::size_t j = 0; j < lanes(); ++j)
-          if (engine_.cylinder_x[j] + engine_.intake_shift < x) flow -= inflow_[j];
+          if (engine_.intake_x[j] < x) flow -= inflow_[j];
         lane_[k][i] = flow / (manifold_density * plenum_section);
         continue;
       }
@@ -114,7 +114,7 @@ double GasSpeed::in_bore(double x, bool upper) const {
 }
 
 double GasSpeed::lane_length(std::size_t lane) const {
-  return engine_.cylinder_x[lane] + engine_.intake_shift - engine_.left + engine_.runner_top - engine_.head;
+  return engine_.intake_x[lane] - engine_.left + engine_.runner_top - engine_.head;
 }
 
 double GasSpeed::in_lane(std::size_t lane, double s) const {

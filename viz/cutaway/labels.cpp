@@ -100,6 +100,7 @@ std::optional<Box> find_place(const Scene& s, const std::vector<Label>& taken, P
       if (box.x < field.x || box.right() > field.right() || box.y < field.y ||
           box.bottom() > field.bottom() - 16 * u)
         continue;
+      if (box.inset(-3 * u).holds(target)) continue;  // never over what it names
       if (std::any_of(taken.begin(), taken.end(), [&](const Label& other) {
             return box.inset(-2 * u).meets(other.box) ||
                    (strict && (box.inset(-3 * u).holds(other.target) || crosses(target, box, other.box) ||
@@ -108,7 +109,6 @@ std::optional<Box> find_place(const Scene& s, const std::vector<Label>& taken, P
         continue;
       float cost = std::hypot(shift.x, shift.y);
       for (const Box& pipe : s.hits.occupied()) cost += 200 * u * shared(box, pipe) / (size.x * size.y);
-      if (box.inset(-3 * u).holds(target)) cost += 40 * u;
       if (cost >= least) continue;
       least = cost;
       best = box;

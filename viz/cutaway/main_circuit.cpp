@@ -38,6 +38,15 @@ void draw_bubbles(const Scene& s, const CarburetorPlan& plan, double level, doub
   }
 }
 
+/// The riser's bore goes on downward where a needle hangs into it, in a boss before the other passages.
+void draw_needle_bore(const Scene& s, const CarburetorPlan& plan) {
+  if (plan.needle_foot >= plan.foot) return;
+  constexpr double boss = 1.6e-3;
+  s.metal(plan.riser_left - boss, plan.needle_foot - boss, plan.riser_right + boss, plan.foot - 0.5e-3);
+  s.passage(plan.riser_left, plan.needle_foot, plan.riser_right, plan.foot);
+  s.fuel(plan.riser_left, plan.needle_foot, plan.riser_right, plan.foot, Hue::main);
+}
+
 }  // namespace
 
 void draw_main_circuit(const Scene& s, const CarburetorPlan& plan) {
@@ -68,6 +77,7 @@ void draw_main_circuit(const Scene& s, const CarburetorPlan& plan) {
 
   // Well and riser share their foot.
   s.passage(plan.well_left, plan.foot, plan.well_right, air_y + air_half);
+  draw_needle_bore(s, plan);
   s.passage(plan.riser_left, plan.foot, plan.riser_right, lip);
   s.canvas.rect(s.stage.area(plan.well_right, plan.foot + 2.5e-3, plan.riser_left, plan.well_top),
                 s.theme.metal_edge);

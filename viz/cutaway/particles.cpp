@@ -20,7 +20,14 @@ double share_of_liquid(const Instant& now, const Signals::Volume& v) {
 }  // namespace
 
 Particles::Particles(const CarburetorPlan& bore, const EnginePlan& engine, std::size_t air_marks)
-    : bore_(bore), engine_(engine), speed_(bore, engine), air_marks_(air_marks) {}
+    : bore_(bore), engine_(engine), speed_(bore, engine), air_marks_(air_marks), all_air_marks_(air_marks) {}
+
+void Particles::thin_out(unsigned times) {
+  if (times == thinned_) return;
+  thinned_ = times;
+  air_marks_ = all_air_marks_ / times;
+  particles_.clear();
+}
 
 double Particles::chance() {
   random_ ^= random_ << 13U;
@@ -94,7 +101,7 @@ void Particles::release(double x, double share, Hue hue, double flow, double dt,
                         bool spread) {
   if (!(flow > 0.0)) return;
   double& waiting = waiting_.at(outlet);
-  waiting += flow * dt / fuel_per_dot;
+  waiting += flow * dt / dot_mass();
   while (waiting >= 1.0) {
     waiting -= 1.0;
     if (particles_.size() >= air_marks_ + most_fuel) continue;
@@ -181,7 +188,7 @@ Point Particles::place(const Stage& stage, const Particle& p, double at) const {
   if (!p.engine) return stage.at(at, speed_.height(at, share));
   const double middle = 0.5 * (engine_.plenum_bottom + engine_.plenum_top);
   const double half = 0.5 * (engine_.plenum_top - engine_.plenum_bottom);
-  const double down = engine_.cylinder_x[p.lane] + engine_.intake_shift;
+  const double down = engine_.intake_x[p.lane];
   const double runner = 0.9 * engine_.runner_half;
   // The outer side of the manifold leads to the far wall of the runner.
   const double turn = down + share * runner - engine_.left;

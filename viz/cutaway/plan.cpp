@@ -8,6 +8,7 @@ namespace {
 
 constexpr double mm = 1e-3;
 constexpr double pi = 3.14159265358979323846;
+constexpr double needle_room = 1.5 * mm;        // below the tip of a needle that is down
 constexpr double nozzle_stands_out = 1.5 * mm;  // of a fixed venturi's floor
 
 }  // namespace
@@ -29,6 +30,9 @@ CarburetorPlan::CarburetorPlan(const sim::Geometry& g) : g_(g) {
   bowl_top = g.bowl_rim + 5 * mm;
 
   foot = g.well_foot;
+  needle_foot = foot;
+  if (g.vacuum_piston && !g.needle.x.empty())
+    needle_foot = std::min(foot, floor - g.needle.x.back() + std::min(0.0, g.needle_raised) - needle_room);
   riser_left = throat_x - 0.5 * g.riser_diameter;
   riser_right = throat_x + 0.5 * g.riser_diameter;
   well_right = riser_left - 0.8 * mm;
@@ -57,7 +61,7 @@ CarburetorPlan::CarburetorPlan(const sim::Geometry& g) : g_(g) {
 
   left = bowl_left - 4 * mm;
   right = outlet + 2 * mm;
-  bottom = std::min({bowl_floor - 3 * mm, foot - 12 * mm});
+  bottom = std::min({bowl_floor - 3 * mm, foot - 12 * mm, needle_foot - 3 * mm});
   top = g.vacuum_piston ? chamber_roof + 4 * mm : std::max(roof, axis + 0.5 * g.choke_bore) + 5 * mm;
 }
 
@@ -83,25 +87,52 @@ double CarburetorPlan::upper_wall(double x, double lift) const {
 }
 
 EnginePlan::EnginePlan(const sim::Geometry& g) {
-  const double gap = 14 * mm;
+  const double gap = 14 * mm, bore = g.cylinder_bore;
   const std::size_t n = std::max<std::size_t>(1, g.firing.size());
-  for (std::size_t k = 0; k < n; ++k)
-    cylinder_x.push_back(0.5 * g.cylinder_bore + static_cast<double>(k) * (g.cylinder_bore + gap));
   head = 0.0;
-  intake_shift = -0.25 * g.cylinder_bore;
-  exhaust_shift = 0.26 * g.cylinder_bore;
   clearance = g.stroke / std::max(0.1, g.compression_ratio - 1.0);
-  skirt = 0.5 * g.cylinder_bore;
+  skirt = 0.36 * bore;
+  pin = 0.6 * skirt;
+  crank_drop = clearance + pin + g.rod + 0.5 * g.stroke;
+  liner = clearance + g.stroke + skirt;
+  intake_shift = 0.25 * bore;
+  exhaust_shift = 0.26 * bore;
+
+  // Two cylinders whose strokes are apart by a turn and some degrees stand in a V of that angle on one pin.
+  const double apart = n == 2 ? std::remainder(g.firing[1] - g.firing[0], 2.0 * pi) : 0.0;
+  vee = apart > 0.3 && apart < 1.8;
+  const double lean = vee ? 0.5 * apart : 0.0;
+  tilt.assign(n, 0.0);
+  side.assign(n, -1.0);
+  if (vee) {
+    const double half = std::max(crank_drop * std::sin(lean) - intake_shift * std::cos(lean),
+                                 0.5 * g.runner_diameter + 6 * mm);
+    const double outer = 0.78 * bore + 12 * mm;
+    intake_x = {outer, outer + 2.0 * half};
+    tilt = {lean, -lean};
+    side = {1.0, -1.0};  // intake ports within the V
+    liner = std::min(liner, crank_drop - (0.5 * bore + 3 * mm) / std::tan(lean));
+  } else {
+    for (std::size_t k = 0; k < n; ++k)
+      intake_x.push_back(0.25 * bore + static_cast<double>(k) * (bore + gap));
+  }
+  for (std::size_t k = 0; k < n; ++k) cylinder_x.push_back(intake_x[k] - side[k] * intake_shift);
+
   runner_top = g.runner_length;
   runner_half = 0.5 * g.runner_diameter;
   plenum_bottom = runner_top;
-  plenum_right = cylinder_x.back() + intake_shift + 0.5 * g.runner_diameter;
-  const double length = plenum_right - 0.0;
-  plenum_top = plenum_bottom + std::max(8 * mm, g.manifold_volume / (length * g.bore));
+  plenum_right = intake_x.back() + 0.5 * g.runner_diameter;
+  plenum_top = plenum_bottom + std::max(8 * mm, g.manifold_volume / (plenum_right * g.bore));
+  crank_web = 0.5 * g.stroke + 9 * mm;
   left = -6 * mm;
-  right = cylinder_x.back() + 0.5 * g.cylinder_bore + 8 * mm;
+  right = cylinder_x.back() + 0.5 * bore + 8 * mm;
+  bottom = -crank_drop * std::cos(lean) - crank_web - 8 * mm;
+  if (vee) {
+    left = -8 * mm;
+    right = intake_x.back() + 0.78 * bore + 24 * mm;
+    bottom -= intake_shift * std::sin(lean);
+  }
   top = plenum_top + 4 * mm;
-  bottom = -clearance - g.stroke - skirt - 4 * mm;
 }
 
 }  // namespace glassbowl::viz

@@ -17,6 +17,8 @@ struct CarburetorPlan {
   double throat_half;  ///< half the length over which a venturi narrows, or half of the slide
   double bowl_left, bowl_right, bowl_floor, bowl_top;
   double well_left, well_right, well_top, riser_left, riser_right, foot;
+  double
+      needle_foot;  ///< floor of the bore that takes the needle with its piston down; the foot if shallower
   double gallery, gallery_half;
   double slow_x, slow_channel, slow_half;  ///< riser's middle, channel's height, half of its passage
   double main_air_x, slow_air_x;
@@ -40,11 +42,16 @@ struct EnginePlan {
 
   double left, right, bottom, top;
   double plenum_bottom, plenum_top, plenum_right;
-  std::vector<double> cylinder_x;  ///< middle of each
+  std::vector<double> intake_x;    ///< middle of each intake port at the head
+  std::vector<double> cylinder_x;  ///< middle of each cylinder while it stands upright
+  std::vector<double> tilt;        ///< [rad] by which it is turned about its intake port, counterclockwise
+  std::vector<double> side;        ///< 1: intake port right of its cylinder's middle, -1: left
   double head, runner_top, runner_half;
   double intake_shift, exhaust_shift;  ///< of the valves from the cylinder's middle
   double clearance;                    ///< head to piston crown at top dead centre
-  double skirt;
+  double skirt, pin, liner;            ///< of the piston; crown to its pin; head to the cylinder's foot
+  double crank_drop, crank_web;        ///< head to the crank's middle along the cylinder; web's radius
+  bool vee;                            ///< cylinders stand in a V on one crank pin
 };
 
 }  // namespace glassbowl::viz

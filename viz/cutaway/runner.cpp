@@ -16,7 +16,7 @@ void draw_runners(const Scene& s, const EnginePlan& plan) {
   const auto& g = s.geometry;
   const double half = 0.5 * g.runner_diameter;
   for (std::size_t k = 0; k < plan.cylinder_x.size(); ++k) {
-    const double x = plan.cylinder_x[k] + plan.intake_shift;
+    const double x = plan.intake_x[k];
     s.metal(x - half - wall, plan.head, x + half + wall, plan.plenum_bottom);
     const auto& cells = s.signals.runner[k];
     const double cell = g.runner_length / static_cast<double>(cells.size());

@@ -25,7 +25,7 @@ void Scene::fuel(double left, double bottom, double right, double top, Hue hue) 
   if (top <= bottom) return;
   const Box box = stage.area(left, bottom, right, top);
   const sf::Color color = color_of(hue, theme);
-  canvas.rect(box, hue == Hue::main ? faded(color, 0.85F) : faded(color, 0.62F));
+  canvas.rect(box, ground_of(hue, theme));
   if (pattern_of(hue) != Pattern::solid)
     canvas.pattern(box, pattern_of(hue), theme.dark ? faded(color, 0.9F) : mixed(color, theme.text, 0.25F));
 }

@@ -30,7 +30,7 @@ void draw_slow_circuit(const Scene& s, const CarburetorPlan& plan) {
   s.canvas.rect(
       s.stage.area(plan.slow_air_x - air_half, channel - air_half, channel_left, channel + air_half), inlet);
 
-  // Fuel: from the well's foot or, by a passage of its own, from the bowl; jet at the bottom of the rise.
+  // Fuel: from the well's foot or, by a passage of its own, from the bowl; jet at the foot of the rise.
   const double feed_y = g.slow_from_well ? plan.foot + 1e-3 : plan.foot - 5e-3;
   const double feed_from = g.slow_from_well ? plan.riser_right : plan.bowl_right;
   s.passage(feed_from, feed_y - half, plan.slow_x + half, feed_y + half);

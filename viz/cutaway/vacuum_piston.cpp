@@ -34,7 +34,7 @@ void draw_needle(const Scene& s, const CarburetorPlan& plan, double lift) {
 void draw_vacuum_piston(const Scene& s, const CarburetorPlan& plan) {
   const auto& g = s.geometry;
   if (!g.vacuum_piston) return;
-  const double lift = s.value(s.signals.piston_lift);
+  const double lift = std::max(0.0, s.value(s.signals.piston_lift));
   const double half = 0.5 * g.slide_diameter, wide = 0.5 * g.diaphragm_diameter;
   const double bottom = plan.floor + g.piston_rest_gap + lift, diaphragm = plan.diaphragm_rest + lift;
   const double left = plan.throat_x - wide, right = plan.throat_x + wide;

@@ -95,6 +95,18 @@ LessonValue read_value(const std::filesystem::path& file, const toml::table& tab
   return value;
 }
 
+LessonCondition read_condition(const std::filesystem::path& file, const toml::table& table) {
+  only(file, table, {"channel", "low", "high", "spread", "least_spread", "why"});
+  LessonCondition condition;
+  condition.channel = text(file, table, "channel");
+  condition.why = text(file, table, "why");
+  condition.low = number(file, table, "low", condition.low, -1e9, 1e9);
+  condition.high = number(file, table, "high", condition.high, -1e9, 1e9);
+  condition.least_spread = number(file, table, "least_spread", 0.0, 0.0, 1e9);
+  condition.spread = number(file, table, "spread", condition.spread, 0.0, 1e9);
+  return condition;
+}
+
 template <class Each>
 void each_table(const std::filesystem::path& file, const toml::table& from, const char* key, Each each) {
   const auto* array = from.get_as<toml::array>(key);
@@ -116,15 +128,19 @@ Lesson read_lesson(const std::filesystem::path& file) {
         sim::ErrorKind::case_file,
         fmt::format("{}:{}: {}", file.string(), error.source().begin.line, std::string(error.description())));
   }
-  only(file, table, {"invented", "title", "run", "needs", "varies", "strips", "step", "question"});
+  only(file, table, {"invented", "title", "case", "needs", "varies", "fits", "strips", "step", "question"});
   Lesson lesson;
   lesson.file = file;
   lesson.title = text(file, table, "title");
-  lesson.run = text(file, table, "run");
+  lesson.case_name = text(file, table, "case");
+  lesson.run = fmt::format("glassbowl run {0} -o {0}.h5", lesson.case_name);
   for (auto [key, list] :
        {std::pair{"needs", &lesson.needs}, {"varies", &lesson.varies}, {"strips", &lesson.strips}})
     if (const auto* names = table.get_as<toml::array>(key))
       for (const auto& node : *names) list->push_back(node.value_or(std::string()));
+  if (table.contains("fits"))
+    each_table(file, table, "fits",
+               [&](const toml::table& each) { lesson.fits.push_back(read_condition(file, each)); });
   each_table(file, table, "step",
              [&](const toml::table& step) { lesson.steps.push_back(read_step(file, step)); });
   const auto* question = table.get_as<toml::table>("question");

@@ -24,6 +24,14 @@ struct LessonValue {
   double level = 0.5;  ///< `delay`: share of the rise to the greatest value
 };
 
+/// What all values of a channel must satisfy in a run that fits.
+struct LessonCondition {
+  std::string channel;                      ///< crank-resolved
+  double low = -1e300, high = 1e300;        ///< SI
+  double spread = 1e300, least_spread = 0;  ///< bounds on the greatest less the least, SI
+  std::string why;                          ///< said when a run does not fit: "the throttle must stay shut"
+};
+
 struct LessonStep {
   std::string caption;
   std::vector<Part> highlight;
@@ -35,9 +43,11 @@ struct LessonStep {
 
 struct Lesson {
   std::string title;
-  std::string run;                  ///< command that makes a fitting trace
+  std::string case_name;            ///< shipped case that makes a fitting trace
+  std::string run;                  ///< the command for it
   std::vector<std::string> needs;   ///< channels without which it cannot be shown
   std::vector<std::string> varies;  ///< channels that must change in a run that fits
+  std::vector<LessonCondition> fits;
   std::vector<std::string> strips;  ///< usual ones by name, others by channel; all usual ones if empty
   std::vector<LessonStep> steps;
   std::string question, answer;

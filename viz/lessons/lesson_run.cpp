@@ -12,6 +12,7 @@
 namespace glassbowl::viz {
 namespace {
 
+constexpr double slack = 0.025;    // [s] by which a run may be too short for a step
 constexpr double movement = 1e-3;  // of throttle per row that counts as moving
 
 std::string unit_of(const Source& source, const LessonValue& value) {
@@ -30,21 +31,36 @@ std::string written(double value, const std::string& unit) {
   return shown.unit.empty() ? figures(shown.of(value)) : figures(shown.of(value)) + " " + shown.unit;
 }
 
-/// Whether a channel leaves its first value by more than a hundredth of its greatest, seen in some hundred
-/// rows.
-bool changes(Source& source, const std::string& name) {
+struct Range {
+  double low = std::numeric_limits<double>::infinity(), high = -low;
+};
+
+/// Of all rows; in long runs of some thousands of them, spread evenly.
+Range range_of(Source& source, const std::string& name) {
+  Range range;
   const int channel = source.find(name);
-  if (channel == no_channel) return false;
-  const std::size_t first = source.first_row(), step = 1 + (source.end_row() - first) / 400;
-  const double start = source.value(channel, first);
-  double most = std::abs(start), apart = 0.0;
+  if (channel == no_channel) return range;
+  const std::size_t first = source.first_row(), step = 1 + (source.end_row() - first) / 4000;
   for (std::size_t row = first; row < source.end_row(); row += step) {
     const double v = source.value(channel, row);
     if (!std::isfinite(v)) continue;
-    most = std::max(most, std::abs(v));
-    apart = std::max(apart, std::abs(v - start));
+    range.low = std::min(range.low, v);
+    range.high = std::max(range.high, v);
   }
-  return apart > 0.01 * most && apart > 1e-9;
+  return range;
+}
+
+/// Whether a channel varies by more than a hundredth of its greatest value.
+bool changes(Source& source, const std::string& name) {
+  const Range range = range_of(source, name);
+  return range.high - range.low > std::max(1e-9, 0.01 * std::max(std::abs(range.low), std::abs(range.high)));
+}
+
+bool fits(Source& source, const LessonCondition& wanted) {
+  const Range range = range_of(source, wanted.channel);
+  const double spread = range.high - range.low;
+  return range.low >= wanted.low && range.high <= wanted.high && spread <= wanted.spread &&
+         spread >= wanted.least_spread;
 }
 
 }  // namespace
@@ -61,6 +77,8 @@ LessonRun::LessonRun(Lesson lesson, Source& source) : lesson_(std::move(lesson))
       refuse("it has no channel " + name);
   for (const auto& name : lesson_.varies)
     if (!changes(source, name)) refuse("its " + name + " does not change");
+  for (const auto& condition : lesson_.fits)
+    if (!fits(source, condition)) refuse(condition.why);
   const int throttle = source.find("throttle");
   if (throttle != no_channel) {
     double before = source.value(throttle, source.first_row());
@@ -82,6 +100,14 @@ LessonRun::LessonRun(Lesson lesson, Source& source) : lesson_(std::move(lesson))
   for (const auto& step : lesson_.steps) needed = needed || needs_movement(step.event);
   for (const auto& value : lesson_.values) needed = needed || needs_movement(value.event);
   if (needed && !has_movement_) refuse("its throttle does not move");
+
+  for (std::size_t i = 0; i < lesson_.steps.size(); ++i) {
+    const auto& step = lesson_.steps[i];
+    const double from = event_time(step.event) + step.after;
+    if (from < source.first_time() - slack || from + step.span > source.last_time() + slack)
+      refuse(fmt::format("its step {} needs {:.2f} s to {:.2f} s, and the run holds {:.2f} s to {:.2f} s",
+                         i + 1, from, from + step.span, source.first_time(), source.last_time()));
+  }
 
   answer_ = lesson_.answer;
   for (const auto& value : lesson_.values) {

@@ -73,6 +73,27 @@ void Canvas::begin(Point size, float scale) {
   clip_ = {0, 0, size.x, size.y};
 }
 
+void Canvas::begin_turn() {
+  const auto& batches = layers_[layer_].shapes;
+  turned_batch_ = batches.size();
+  while (turned_batch_ > 0 && batches[turned_batch_ - 1].vertices.empty()) --turned_batch_;
+  turned_vertex_ = 0;
+  if (turned_batch_ == 0) return;
+  --turned_batch_;  // the last one in use may grow
+  turned_vertex_ = batches[turned_batch_].vertices.size();
+}
+
+void Canvas::end_turn(Point about, float angle) {
+  const float c = std::cos(angle), s = std::sin(angle);
+  auto& batches = layers_[layer_].shapes;
+  for (std::size_t b = turned_batch_; b < batches.size(); ++b)
+    for (std::size_t i = b == turned_batch_ ? turned_vertex_ : 0; i < batches[b].vertices.size(); ++i) {
+      Point& at = batches[b].vertices[i].position;
+      const Point d = at - about;  // y counts downward here
+      at = about + Point(c * d.x + s * d.y, c * d.y - s * d.x);
+    }
+}
+
 void Canvas::next_layer() {
   if (++layer_ == layers_.size()) layers_.emplace_back();
 }

@@ -44,6 +44,11 @@ class Canvas {
   void begin(Point size, float scale);
   void draw_to(sf::RenderTarget& target);
 
+  /// All shapes until `end_turn` are turned about a point, counterclockwise by an angle [rad]. Not nested,
+  /// within one layer, and without text.
+  void begin_turn();
+  void end_turn(Point about, float angle);
+
   void next_layer();
   /// Everything until the next call is cut at this box; an empty box: the whole picture.
   void clip(const Box& box);
@@ -106,6 +111,7 @@ class Canvas {
   bool patterns_made_ = false;
   std::vector<Layer> layers_;
   std::size_t layer_ = 0;
+  std::size_t turned_batch_ = 0, turned_vertex_ = 0;  // first that is turned
   Box clip_;
   Point size_;
   float scale_ = 1.0F;

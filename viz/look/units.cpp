@@ -9,7 +9,7 @@ namespace glassbowl::viz {
 
 Shown shown_unit(const std::string& unit, double largest) {
   if (unit == "Pa") return {1e-3, 0.0, "kPa"};
-  if (unit == "rad/s") return {30.0 / std::numbers::pi, 0.0, "1/min"};
+  if (unit == "rad/s") return {30.0 / std::numbers::pi, 0.0, "rpm"};
   if (unit == "rad") return {180.0 / std::numbers::pi, 0.0, "°"};
   if (unit == "K") return {1.0, -273.15, "°C"};
   if (unit == "m") return largest < 1.0 ? Shown{1e3, 0.0, "mm"} : Shown{1.0, 0.0, "m"};

@@ -3,7 +3,6 @@
 #include <imgui_stdlib.h>
 #include <SFML/Window/Keyboard.hpp>
 
-#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -16,14 +15,15 @@ namespace {
 template <class Member>
 void slider(App& app, std::size_t bike, const char* name, Member member, double low, double high,
             double factor, const char* format) {
-  auto shown = static_cast<float>(app.controls[bike].*member * factor);
+  auto shown = static_cast<float>(app.settings[bike].controls.*member * factor);
   ImGui::TextUnformatted(name);
   ImGui::SetNextItemWidth(-1);
   ImGui::PushID(name);
   const bool moved = ImGui::SliderFloat("##value", &shown, static_cast<float>(low * factor),
                                         static_cast<float>(high * factor), format);
   ImGui::PopID();
-  if (moved) app.adjust([=](sim::LiveControls& c) { c.*member = static_cast<double>(shown) / factor; });
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("drag, or Ctrl and click to type a value; undo with Ctrl+Z");
+  if (moved) app.adjust(name, [=](sim::LiveControls& c) { c.*member = static_cast<double>(shown) / factor; });
 }
 
 void draw_blip(const LiveSource& live) {
@@ -38,59 +38,50 @@ void draw_blip(const LiveSource& live) {
                      blip->note.empty() ? "" : "\n", blip->note.c_str());
 }
 
-using sim::Geometry;
-
-struct Change {
-  const char* name;
-  const char* key;
-  const char* unit;
-  double factor;
-  double (*present)(const Geometry&);
-  double step;
-  bool (*fitted)(const Geometry&);
-};
-
-bool always(const Geometry&) {
-  return true;
-}
-bool has_piston(const Geometry& g) {
-  return g.vacuum_piston;
-}
-bool has_pump(const Geometry& g) {
-  return g.pump_fitted;
+/// "1.72 mm", beside it what the case says where that differs.
+std::string value_text(const PartChange& part, const LiveSource& live) {
+  const double now = part.shown(live.geometry()), first = part.shown(live.bench().geometry());
+  std::string text = fmt::format("{:.2f}", now);
+  if (std::abs(now - first) > 1e-6) text += fmt::format(" (case {:.2f})", first);
+  return text;
 }
 
-const std::array changes{
-    Change{"main jet, bore", "carburetor.main.jet.bore", "mm", 1e3,
-           [](const Geometry& g) { return g.main_jet.bore; }, 0.05, always},
-    Change{"main air jet, bore", "carburetor.main.air_jet.bore", "mm", 1e3,
-           [](const Geometry& g) { return g.main_air_jet.bore; }, 0.1, always},
-    Change{"slow jet, bore", "carburetor.slow.jet.bore", "mm", 1e3,
-           [](const Geometry& g) { return g.slow.jet.bore; }, 0.02, always},
-    Change{"mixture screw, turns out", "carburetor.screw.turns", "", 1.0,
-           [](const Geometry& g) { return g.screw_turns; }, 0.25, always},
-    Change{"needle, raised", "carburetor.needle.raised", "mm", 1e3,
-           [](const Geometry& g) { return g.needle_raised; }, 0.5, has_piston},
-    Change{"float level", "float.level", "mm", 1e3, [](const Geometry& g) { return g.bowl_set_level; }, 1.0,
-           always},
-    Change{"pump nozzle, bore", "carburetor.pump.nozzle.bore", "mm", 1e3,
-           [](const Geometry& g) { return g.pump_nozzle.bore; }, 0.05, has_pump},
-};
-
-struct Fault {
-  const char* name;
-  const char* key;
-  const char* bad;
-  bool (*fitted)(const Geometry&);
-};
-const std::array faults{Fault{"slow jet half blocked", "carburetor.slow.jet.blocked", "50 %", always},
-                        Fault{"main jet half blocked", "carburetor.main.jet.blocked", "50 %", always},
-                        Fault{"air leak at the manifold", "manifold.leak_area", "10 mm2", always},
-                        Fault{"filter clogged", "inlet.filter_clogged", "80 %", always},
-                        Fault{"float valve leaks", "float.needle_leak", "0.5 mm2", always},
-                        Fault{"pump leaks all", "carburetor.pump.leak_area", "5 mm2", has_pump},
-                        Fault{"diaphragm torn", "carburetor.piston.torn_area", "40 mm2", has_piston},
-                        Fault{"piston sticks", "carburetor.piston.guide_friction", "1 N", has_piston}};
+/// What differs from the case, and the ways back.
+void draw_changes_made(App& app) {
+  std::size_t count = 0;
+  for (const auto* live : app.live) count += live->changes().size();
+  const auto* back = app.undo.next_back();
+  const auto* again = app.undo.next_again();
+  const float half = 0.5F * (ImGui::GetContentRegionAvail().x - ImGui::GetStyle().ItemSpacing.x);
+  if (ImGui::Button("Undo", {half, 0})) app.undo_change();
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s (Ctrl+Z)", back ? back->what.c_str() : "nothing to undo");
+  ImGui::SameLine();
+  if (ImGui::Button("Redo", {half, 0})) app.redo_change();
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("%s (Ctrl+Y)", again ? again->what.c_str() : "nothing to redo");
+  if (ImGui::Button("Restart", {-1, 0})) app.restart(sim::LiveRestart::keep_changes);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("%s (Shift+Backspace)",
+                      count > 0 ? "from time 0; changed parts and faults are kept" : "from time 0");
+  if (count > 0 && ImGui::Button("Restart as in the case", {-1, 0}))
+    app.restart(sim::LiveRestart::as_in_case);
+  if (count > 0 && ImGui::IsItemHovered())
+    ImGui::SetTooltip("from time 0, parts and faults as in the case (Ctrl+Backspace)");
+  // Below the buttons, which must not move away from under a hand.
+  if (count > 0) {
+    ImGui::PushStyleColor(ImGuiCol_Text, ImGui::GetStyleColorVec4(ImGuiCol_PlotHistogramHovered));
+    ImGui::TextWrapped("MODIFIED: %zu %s from the case", count,
+                       count == 1 ? "value differs" : "values differ");
+    ImGui::PopStyleColor();
+    for (std::size_t i = 0; i < app.live.size(); ++i)
+      for (const auto& [key, value] : app.live[i]->changes())
+        ImGui::TextWrapped("%s%s %s",
+                           app.live.size() == 1 ? ""
+                           : i == 0             ? "left: "
+                                                : "right: ",
+                           name_of_key(key).c_str(), value.c_str());
+  }
+}
 
 }  // namespace
 
@@ -115,27 +106,37 @@ void draw_live_controls(App& app, float top, float height, float width) {
   slider(app, bike, "choke or enrichment", &C::choke, 0, 1, 100, "%.0f %%");
   slider(app, bike, "fuel tap", &C::tap, 0, 1, 100, "%.0f %%");
   slider(app, bike, "altitude", &C::altitude, 0, 3000, 1, "%.0f m");
-  int load = static_cast<int>(app.controls[bike].load);
+  int load = static_cast<int>(app.settings[bike].controls.load);
   ImGui::TextUnformatted("load");
   ImGui::SetNextItemWidth(-1);
   if (ImGui::Combo("##load", &load, "speed held\0neutral\0in gear\0"))
-    app.adjust([load](C& c) { c.load = static_cast<sim::LiveLoad>(load); });
-  if (app.controls[bike].load == sim::LiveLoad::held_speed)
-    slider(app, bike, "held speed", &C::speed, 60, 750, 30.0 / std::numbers::pi, "%.0f 1/min");
-  bool starter = app.controls[bike].starter > 0.5;
-  if (ImGui::Checkbox("starter", &starter)) app.adjust([starter](C& c) { c.starter = starter ? 1.0 : 0.0; });
+    app.adjust("load", [load](C& c) { c.load = static_cast<sim::LiveLoad>(load); });
+  if (app.settings[bike].controls.load == sim::LiveLoad::held_speed)
+    slider(app, bike, "held speed", &C::speed, 60, 750, 30.0 / std::numbers::pi, "%.0f rpm");
+  bool starter = app.settings[bike].controls.starter > 0.5;
+  if (ImGui::Checkbox("starter", &starter))
+    app.adjust("starter", [starter](C& c) { c.starter = starter ? 1.0 : 0.0; });
   ImGui::Separator();
-  if (ImGui::Button("Snap open (B)", {-1, 0})) run_command(app, sf::Keyboard::B, false);
-  if (ImGui::Button("Change parts (C)", {-1, 0})) run_command(app, sf::Keyboard::C, false);
+  if (ImGui::Button("Snap open (B)", {-1, 0})) run_command(app, sf::Keyboard::B);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("opens the throttle to 60 %% for 0.8 s and measures the blip lag");
+  if (ImGui::Button("Change parts (C)", {-1, 0})) run_command(app, sf::Keyboard::C);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip("jets, needle, float level and faults, while the engine runs");
   if (ImGui::Button(app.recording() ? "Stop recording (R)" : "Record (R)", {-1, 0}))
-    run_command(app, sf::Keyboard::R, false);
-  if (ImGui::Button("Start anew", {-1, 0})) run_command(app, sf::Keyboard::BackSpace, true);
+    run_command(app, sf::Keyboard::R);
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("writes a trace that can be replayed, compared and exported");
+  draw_changes_made(app);
   ImGui::Separator();
   for (std::size_t i = 0; i < app.live.size(); ++i) {
     const auto* live = app.live[i];
     if (app.live.size() > 1) ImGui::TextDisabled(i == 0 ? "Left" : "Right");
     ImGui::TextWrapped("%.3f of real time", live->achieved_rate());
-    if (live->stalled()) ImGui::TextWrapped("The engine has stopped. Start anew: Shift+Backspace.");
+    if (live->stalled())
+      ImGui::TextWrapped(live->changes().empty()
+                             ? "Engine stalled. Restart (Shift+Backspace)."
+                             : "Engine stalled with changed parts or faults. Restart as in the case "
+                               "(Ctrl+Backspace), or undo (Ctrl+Z) and restart.");
     draw_blip(*live);
   }
   ImGui::End();
@@ -160,42 +161,49 @@ void draw_part_changes(App& app) {
                                                          : app.hand == 0 ? "the left bike"
                                                                          : "the right bike");
   ImGui::Separator();
-  const std::size_t bike = app.hand > 0 ? static_cast<std::size_t>(app.hand) : 0;
-  const auto& g = app.live[bike]->geometry();
-  const auto send = [&](const std::string& key, const std::string& value) {
+  const auto fitted = [&](const auto& entry) {
     for (std::size_t i = 0; i < app.live.size(); ++i)
-      if (app.reaches(i)) app.live[i]->bench().set_key(key, value);
+      if (app.reaches(i) && entry.fitted(app.live[i]->geometry())) return true;
+    return false;
   };
-  for (const auto& change : changes) {
-    if (!change.fitted(g)) continue;
-    ImGui::PushID(change.key);
-    const double now = change.present(g) * change.factor;
-    const auto write = [&](double v) {
-      return *change.unit == 0 ? fmt::format("{:.3f}", v) : fmt::format("\"{:.3f} {}\"", v, change.unit);
-    };
-    if (ImGui::Button(" - ")) send(change.key, write(now - change.step));
+  for (const auto& part : part_changes()) {
+    if (!fitted(part)) continue;
+    ImGui::PushID(part.key);
+    if (ImGui::Button(" - ")) app.step_part(part, -1);
     ImGui::SameLine();
-    if (ImGui::Button(" + ")) send(change.key, write(now + change.step));
+    if (ImGui::Button(" + ")) app.step_part(part, 1);
     ImGui::SameLine();
-    ImGui::Text("%s: %.2f %s", change.name, now, change.unit);
+    std::string text;
+    bool changed = false;
+    for (std::size_t i = 0; i < app.live.size(); ++i) {
+      if (!app.reaches(i)) continue;
+      const bool has = part.fitted(app.live[i]->geometry());
+      text += (text.empty() ? "" : "  |  ") + (has ? value_text(part, *app.live[i]) : std::string("none"));
+      changed = changed || app.settings[i].changes.contains(part.key);
+    }
+    ImGui::Text("%s: %s %s", part.name, text.c_str(), part.unit);
+    if (changed) {
+      ImGui::SameLine();
+      if (ImGui::SmallButton("as in the case")) app.set_part(part.key, "");
+    }
     ImGui::PopID();
   }
   ImGui::Separator();
   ImGui::TextDisabled("Faults");
-  for (const auto& fault : faults) {
-    if (!fault.fitted(g)) continue;
-    bool set = app.broken[bike].contains(fault.key);
-    if (!ImGui::Checkbox(fault.name, &set)) continue;
-    send(fault.key, set ? fmt::format("\"{}\"", fault.bad) : std::string());
+  for (const auto& fault : part_faults()) {
+    if (!fitted(fault)) continue;
+    bool set = false;
     for (std::size_t i = 0; i < app.live.size(); ++i)
-      if (app.reaches(i)) set ? (void)app.broken[i].insert(fault.key) : (void)app.broken[i].erase(fault.key);
+      set = set || (app.reaches(i) && app.settings[i].changes.contains(fault.key));
+    if (ImGui::Checkbox(fault.name, &set))
+      app.set_part(fault.key, set ? fmt::format("\"{}\"", fault.bad) : std::string());
   }
   ImGui::Separator();
   static std::string key = "carburetor.main.jet.bore", value = "\"1.60 mm\"";
   ImGui::TextDisabled("Any other key of the case");
   ImGui::InputText("key", &key);
   ImGui::InputText("value", &value);
-  if (ImGui::Button("Set")) send(key, value);
+  if (ImGui::Button("Set")) app.set_part(key, value);
   ImGui::End();
 }
 

@@ -53,6 +53,15 @@ void draw_transport(App& app, float height) {
     }
     ImGui::EndCombo();
   }
+  if (ImGui::IsItemHovered()) ImGui::SetTooltip("how fast simulated time passes (Up, Down)");
+  ImGui::SameLine();
+  ImGui::SetNextItemWidth(size.x * 0.11F);
+  float volume = 100.0F * app.speaker.volume();
+  if (ImGui::SliderFloat("##volume", &volume, 0.0F, 100.0F, volume < 0.5F ? "sound off" : "sound %.0f %%"))
+    app.speaker.set_volume(volume / 100.0F);
+  if (ImGui::IsItemHovered())
+    ImGui::SetTooltip(
+        "what exhaust and inlet sound like, computed from their mass flows; deeper in slow motion");
   ImGui::SameLine();
   Source& source = app.source();
   auto time = static_cast<float>(p.time);

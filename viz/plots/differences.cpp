@@ -71,13 +71,13 @@ void draw_differences(Canvas& canvas, const Box& box, const Theme& theme, Source
     const double apart = std::abs(left.value - right.value);
     const Shown shown = shown_unit(left.unit, std::isfinite(size) ? size : 0.0);
     const bool differs = apart > std::max(worth_marking * size, compared[i].least);
-    if (differs) canvas.rect({x - 7 * u, box.y + 5 * u, 3 * u, box.h - 10 * u}, theme.warning);
+    if (differs) canvas.rect({x - 7 * u, box.y + 5 * u, 3 * u, box.h - 10 * u}, theme.second);
     canvas.text({x, at(0)}, compared[i].name + (shown.unit.empty() ? "" : " [" + shown.unit + "]"),
                 points - 1, theme.faint);
     canvas.text({x, at(1)}, figures(shown.of(left.value)), points, theme.text);
-    canvas.text({x, at(2)}, figures(shown.of(right.value)), points, theme.text);
+    canvas.text({x, at(2)}, figures(shown.of(right.value)), points, theme.second);
     if (differs)
-      canvas.text({x, at(3)}, difference(left.value, right.value, left.unit, shown), points, theme.warning);
+      canvas.text({x, at(3)}, difference(left.value, right.value, left.unit, shown), points, theme.text);
   }
 }
 

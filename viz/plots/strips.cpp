@@ -8,6 +8,7 @@
 namespace glassbowl::viz {
 namespace {
 
+constexpr double lambda_axis_low = 0.6, lambda_axis_high = 1.4;
 constexpr float label_points = 12.0F;
 constexpr float label_width = 182.0F;  // before scaling, values and levels included
 constexpr auto redrawn = std::chrono::milliseconds(120);
@@ -25,6 +26,11 @@ std::string brief(const std::string& name) {
   return name == "carburetor" ? "carb" : name;
 }
 
+/// Lambda is what decides about an engine, so it has the room of three.
+float share_of(const Strip& strip) {
+  return strip.mixture ? 3.0F : 1.0F;
+}
+
 bool enough(double a, double b) {
   return std::isfinite(a) && std::isfinite(b) && b > a;
 }
@@ -32,7 +38,11 @@ bool enough(double a, double b) {
 }  // namespace
 
 Strips::Strips(Source& source, const Signals& signals, const sf::Font& font)
-    : source_(source), signals_(signals), strips_(usual_strips(source, signals)), curves_(font) {}
+    : source_(source),
+      signals_(signals),
+      mixture_(source),
+      strips_(usual_strips(source, signals)),
+      curves_(font) {}
 
 void Strips::beside(Source* other, const Signals* signals, double) {
   other_ = other;
@@ -96,13 +106,20 @@ void Strips::lay_out(const Canvas& canvas, const Box& box) {
   plot_width_ = box.w - (label_width + 10) * s;
   const float axis = 18 * s;
   plots_.resize(strips_.size());
-  const float each = (box.h - axis) / static_cast<float>(std::max<std::size_t>(1, strips_.size()));
-  for (std::size_t i = 0; i < plots_.size(); ++i)
-    plots_[i].box = {plot_left_, std::round(box.y + each * static_cast<float>(i)) + 2 * s, plot_width_,
-                     std::round(each) - 4 * s};
+  float shares = 0.0F;
+  for (const auto& strip : strips_) shares += share_of(strip);
+  const float each = (box.h - axis) / std::max(1.0F, shares);
+  float y = box.y;
+  for (std::size_t i = 0; i < plots_.size(); ++i) {
+    const float next = y + each * share_of(strips_[i]);
+    plots_[i].box = {plot_left_, std::round(y) + 2 * s, plot_width_,
+                     std::round(next) - std::round(y) - 4 * s};
+    y = next;
+  }
 }
 
 std::pair<double, double> Strips::value_range(const Strip& strip, Source& source) {
+  if (strip.mixture) return {lambda_axis_low, lambda_axis_high};
   double low = strip.from_zero ? 0.0 : 1e300, high = -1e300;
   const std::size_t first = source.row_at(from_), end = source.row_at(to_) + 1;
   double stack = 0.0;
@@ -150,7 +167,7 @@ std::pair<double, double> Strips::value_range(const Strip& strip, Source& source
 
 sf::Color Strips::color(const Strip& strip, std::size_t index, const Theme& theme) const {
   const Hue hue = strip.series[index].hue;
-  return hue == Hue::count ? series_color(index, theme) : color_of(hue, theme);
+  return hue == Hue::count ? theme.text : color_of(hue, theme);
 }
 
 void Strips::draw_series(Canvas& canvas, const Plot& plot, Source& source, const Series& series, const Shown&,
@@ -172,7 +189,7 @@ void Strips::draw_series(Canvas& canvas, const Plot& plot, Source& source, const
         joined = false;
         continue;
       }
-      if (joined) canvas.line(before, at, color, width);
+      if (joined && inked(series.dash, at.x / canvas.scale())) canvas.line(before, at, color, width);
       before = at;
       joined = true;
     }
@@ -202,7 +219,8 @@ void Strips::draw_series(Canvas& canvas, const Plot& plot, Source& source, const
     }
     const float x = plot_left_ + static_cast<float>(c);
     const float pen = width * canvas.scale();
-    canvas.rect({x, high - 0.5F * pen, 1.0F, std::max(pen, low - high + pen)}, color);
+    if (inked(series.dash, x / canvas.scale()) || low - high > 3 * pen)
+      canvas.rect({x, high - 0.5F * pen, 1.0F, std::max(pen, low - high + pen)}, color);
     last_low = own_low;
     last_high = own_high;
     joined = true;
@@ -231,7 +249,10 @@ void Strips::draw_cycles(Canvas& canvas, const Plot& plot, Source& source, const
         plot.box.h * static_cast<float>(std::clamp((v[i] - plot.low) / (plot.high - plot.low), -0.02, 1.02));
     const Point a(x_of(t[i]), y), b(x_of(t[i] + d[i]), y);
     if (joined) canvas.line(before, a, color, width);
-    canvas.line(a, b, color, width);
+    if (series.dash == Dash::solid) canvas.line(a, b, color, width);
+    for (float x = a.x; series.dash != Dash::solid && x < b.x; x += 2.0F)
+      if (inked(series.dash, x / canvas.scale()))
+        canvas.line({x, y}, {std::min(x + 2.0F, b.x), y}, color, width);
     before = b;
     joined = true;
   }
@@ -268,7 +289,8 @@ void Strips::draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme)
   // One series after another, so that each pattern is set once.
   for (std::size_t i = 0; i < bars.size(); ++i) {
     const sf::Color hue = color(strip, i, theme);
-    for (const Box& box : bars[i]) canvas.rect(box, faded(hue, 0.72F));
+    for (const Box& box : bars[i])
+      canvas.rect(box, theme.print ? ground_of(strip.series[i].hue, theme) : faded(hue, 0.72F));
     for (const Box& box : bars[i]) canvas.pattern(box, pattern_of(strip.series[i].hue), hue);
   }
 }
@@ -319,15 +341,15 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
   canvas.text({area_.x + 4 * canvas.scale(), plot.box.y - 1}, strip.name + unit, label_points, theme.text);
 
   canvas.clip(plot.box);
+  if (strip.mixture) draw_limits(canvas, plot, theme);
   if (strip.stacked) {
     draw_stacked(canvas, index, theme);
   } else {
     if (other != nullptr)
       for (std::size_t i = 0; i < other->series.size(); ++i) {
         const auto& series = other->series[i];
-        const sf::Color faint = faded(theme.text, 0.45F);
-        (series.per_cycle ? draw_cycles(canvas, plot, *other_, series, shown, faint, 1.0F)
-                          : draw_series(canvas, plot, *other_, series, shown, faint, 1.0F));
+        (series.per_cycle ? draw_cycles(canvas, plot, *other_, series, shown, theme.second, 1.4F)
+                          : draw_series(canvas, plot, *other_, series, shown, theme.second, 1.2F));
       }
     for (std::size_t i = 0; i < strip.series.size(); ++i) {
       const sf::Color c = color(strip, i, theme);
@@ -335,7 +357,116 @@ void Strips::draw_strip(Canvas& canvas, std::size_t index, const Theme& theme) {
                                  : draw_series(canvas, plot, source_, strip.series[i], shown, c, 1.3F));
     }
   }
+  if (strip.mixture) {
+    draw_misfires(canvas, plot, theme);
+    draw_beyond(canvas, plot, source_, strip, theme);
+  }
   canvas.unclip();
+}
+
+/// The lean limit of each cycle as a band, and the rich limit.
+void Strips::draw_limits(Canvas& canvas, const Plot& plot, const Theme& theme) {
+  const auto y = [&](double v) {
+    return plot.box.bottom() - plot.box.h * static_cast<float>((v - plot.low) / (plot.high - plot.low));
+  };
+  const float rich = y(sim::rich_limit());
+  canvas.pattern({plot.box.x, rich, plot.box.w, plot.box.bottom() - rich}, Pattern::rising,
+                 faded(theme.faint, 0.35F));
+  canvas.line({plot.box.x, rich}, {plot.box.right(), rich}, theme.faint, 1.0F);
+  float last = -1.0F;
+  for (const auto& cycle : mixture_.between(from_, to_)) {
+    const Box column{x_of(cycle.start), plot.box.y, x_of(cycle.start + cycle.duration) - x_of(cycle.start),
+                     y(cycle.limit) - plot.box.y};
+    canvas.rect(column, faded(theme.danger, 0.22F));
+    const float low = column.bottom();
+    canvas.line({column.x, low}, {column.right(), low}, theme.danger, 1.2F);
+    if (last >= 0.0F) canvas.line({column.x, last}, {column.x, low}, theme.danger, 1.2F);
+    last = low;
+  }
+  const float u = canvas.scale(), size = label_points - 2.5F;
+  if (plot.box.h < 46 * u) return;
+  const auto note = [&](float x, float y_top, const char* text, sf::Color color) {
+    const float width = canvas.text_width(text, size) + 6 * u;
+    const Box box{x, y_top, width, canvas.line_height(size)};
+    canvas.rect(box, faded(theme.panel, 0.85F));
+    canvas.text({box.x + 3 * u, box.y}, text, size, color);
+  };
+  if (last >= 0.0F) note(plot.box.x + 4 * u, plot.box.y + u, "beyond the lean limit", theme.danger);
+  const char* text = "beyond the rich limit";
+  note(plot.box.right() - canvas.text_width(text, size) - 10 * u,
+       plot.box.bottom() - canvas.line_height(size), text, theme.faint);
+}
+
+/// A tick for every charge that did not burn, a row for each cylinder.
+void Strips::draw_misfires(Canvas& canvas, const Plot& plot, const Theme& theme) {
+  const float u = canvas.scale();
+  std::array<float, 16> written{};  // [px] of each cylinder's last tick
+  bool any = false;
+  for (const auto& cycle : mixture_.between(from_, to_))
+    for (std::size_t k = 0; k < std::min(cycle.cylinders.size(), written.size()); ++k) {
+      if (cycle.cylinders[k].fired) continue;
+      const float x = x_of(cycle.start + 0.5 * cycle.duration);
+      if (x < written[k] + 5 * u) continue;
+      written[k] = x;
+      const float y = plot.box.bottom() - 3 * u - 8 * u * static_cast<float>(cycle.cylinders.size() - k);
+      canvas.line({x - 2 * u, y}, {x + 2 * u, y + 6 * u}, theme.danger, 1.3F);
+      canvas.line({x + 2 * u, y}, {x - 2 * u, y + 6 * u}, theme.danger, 1.3F);
+      any = true;
+    }
+  if (!any) return;
+  const std::string text = "x misfire";
+  const float size = label_points - 2.5F, width = canvas.text_width(text, size);
+  const Box box{plot.box.x + 4 * u, plot.box.bottom() - canvas.line_height(size) - 2 * u, width + 6 * u,
+                canvas.line_height(size)};
+  canvas.rect(box, faded(theme.panel, 0.85F));
+  canvas.text({box.x + 3 * u, box.y}, text, size, theme.danger);
+}
+
+/// Curves that leave the axis are marked at its edge, with the value farthest out.
+void Strips::draw_beyond(Canvas& canvas, const Plot& plot, Source& source, const Strip& strip,
+                         const Theme& theme) {
+  const float u = canvas.scale(), points = label_points - 2;
+  if (source.empty()) return;
+  float taken_top = -1e9F, taken_low = -1e9F;  // [px] right ends of values that are written already
+  for (std::size_t k = 0; k < strip.series.size(); ++k) {
+    const auto& series = strip.series[k];
+    const auto value = [&](double t) {
+      const Instant at(source, t);
+      return series.per_cycle ? at.cycle(series.channel) : source.value(series.channel, source.row_at(t));
+    };
+    const double step = (to_ - from_) * static_cast<double>(4 * u / plot.box.w);
+    double extreme = std::nan(""), began = 0.0;
+    const auto write = [&](double until) {
+      if (!std::isfinite(extreme)) return;
+      const bool above = extreme > plot.high;
+      const float x = 0.5F * (x_of(began) + x_of(until));
+      const float edge = above ? plot.box.y + u : plot.box.bottom() - u, inward = above ? 6 * u : -6 * u;
+      canvas.polygon(
+          std::array{Point(x, edge), Point(x + 4 * u, edge + inward), Point(x - 4 * u, edge + inward)},
+          color(strip, k, theme));
+      const std::string text = lambda_text(extreme);
+      float& taken = above ? taken_top : taken_low;
+      const float left = std::max(x + 6 * u, taken + 6 * u), width = canvas.text_width(text, points);
+      if (left < x + 90 * u && left + width < plot.box.right()) {
+        canvas.rect({left - 2 * u, above ? edge - u : edge - canvas.line_height(points), width + 4 * u,
+                     canvas.line_height(points)},
+                    faded(theme.panel, 0.85F));
+        canvas.text({left, above ? edge - 2 * u : edge - canvas.line_height(points)}, text, points,
+                    color(strip, k, theme));
+        taken = left + width;
+      }
+      extreme = std::nan("");
+    };
+    for (double t = std::max(from_, source.first_time()); t <= std::min(to_, source.last_time()); t += step) {
+      const double v = value(t);
+      const bool out = v > plot.high || v < plot.low;
+      if (std::isfinite(extreme) && (!out || (extreme > plot.high) != (v > plot.high))) write(t);
+      if (!out) continue;
+      if (!std::isfinite(extreme)) extreme = v, began = t;
+      extreme = v > plot.high ? std::max(extreme, v) : std::min(extreme, v);
+    }
+    write(std::min(to_, source.last_time()));
+  }
 }
 
 void Strips::render(const Theme& theme, float scale) {
@@ -402,7 +533,7 @@ void Strips::draw(Canvas& canvas, const Box& box, const Theme& theme, const Inst
   if (other_ != nullptr) take_in(*other_, other_strips_);
 
   std::string key = fmt::format("{} {} {} {} {} {} {} {} {}", box.x, box.y, box.w, box.h, from_, to_,
-                                source_.end_row(), theme.dark, complete_);
+                                source_.end_row(), (theme.dark ? 1 : 0) + (theme.print ? 2 : 0), complete_);
   for (const auto& strip : strips_) key += strip.name;
   if (key != key_ || !complete_) {
     lay_out(canvas, whole);
@@ -427,14 +558,14 @@ void Strips::draw_values(Canvas& canvas, const Theme& theme, const Instant& now)
     if (strip.stacked) {
       double sum = 0.0;
       for (const auto& series : strip.series) sum += std::max(0.0, now[series.channel]);
-      const std::string text = figures(plot.shown.of(sum)) + " in all";
+      const std::string text = figures(plot.shown.of(sum)) + " in all now";
       if (x + canvas.text_width(text, points) < end) canvas.text({x, y}, text, points, theme.faint);
       continue;
     }
     for (std::size_t k = 0; k < strip.series.size(); ++k) {
       const auto& series = strip.series[k];
       const double v = series.per_cycle ? now.cycle(series.channel) : now[series.channel];
-      std::string text = std::isfinite(v) ? figures(plot.shown.of(v)) : "–";
+      std::string text = strip.mixture ? lambda_text(v) : std::isfinite(v) ? figures(plot.shown.of(v)) : "–";
       if (strip.series.size() > 1 && below) text = brief(series.name) + " " + text;
       const float width = canvas.text_width(text, points);
       if (x + width > end) break;
@@ -470,7 +601,7 @@ void Strips::draw_cursor(Canvas& canvas, const Theme& theme, const Instant& now,
   for (const double t : other_times) {
     const float at = x_of(t);
     if (at >= plot_left_ && at <= plot_left_ + plot_width_)
-      canvas.rect({std::round(at), area_.y, 1.0F, area_.h - 17 * canvas.scale()}, theme.warning);
+      canvas.rect({std::round(at), area_.y, 1.0F, area_.h - 17 * canvas.scale()}, theme.cursor);
   }
 }
 

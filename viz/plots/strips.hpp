@@ -9,6 +9,7 @@
 #include "viz/look/canvas.hpp"
 #include "viz/look/units.hpp"
 #include "viz/plots/envelope.hpp"
+#include "viz/plots/mixture.hpp"
 #include "viz/source/signals.hpp"
 
 namespace glassbowl::viz {
@@ -18,7 +19,8 @@ struct Series {
   int channel = no_channel;
   bool per_cycle = false;
   std::string name;
-  Hue hue = Hue::count;  ///< `count`: takes the next series colour
+  Hue hue = Hue::count;  ///< `count`: the neutral colour of lines
+  Dash dash = Dash::solid;
 };
 
 struct Strip {
@@ -30,9 +32,10 @@ struct Strip {
   std::optional<std::pair<double, double>> limits = {};  ///< [unit] never shown beyond
   std::optional<Shown> shown = {};                       ///< instead of the usual unit
   std::optional<double> mark = {};                       ///< [unit] always shown, with a line of its own
+  bool mixture = false;  ///< lambda: a fixed axis, limits, misfires, and marks for what lies beyond
 };
 
-/// The strips a reader wants first, as far as the source has their channels.
+/// The strips that are shown first, those of them whose channels the source has.
 std::vector<Strip> usual_strips(const Source& source, const Signals& signals);
 
 /// A strip of one channel, whatever it is.
@@ -91,6 +94,9 @@ class Strips {
                    sf::Color color, float width);
   void draw_cycles(Canvas& canvas, const Plot& plot, Source& source, const Series& series, const Shown& shown,
                    sf::Color color, float width);
+  void draw_limits(Canvas& canvas, const Plot& plot, const Theme& theme);
+  void draw_beyond(Canvas& canvas, const Plot& plot, Source& source, const Strip& strip, const Theme& theme);
+  void draw_misfires(Canvas& canvas, const Plot& plot, const Theme& theme);
   void draw_stacked(Canvas& canvas, std::size_t index, const Theme& theme);
   std::pair<double, double> value_range(const Strip& strip, Source& source);
   Envelope& envelope(Source& source, int channel);
@@ -98,6 +104,7 @@ class Strips {
 
   Source& source_;
   const Signals& signals_;
+  Mixture mixture_;
   Source* other_ = nullptr;
   std::vector<Strip> strips_, other_strips_;
   std::vector<Plot> plots_;

@@ -14,10 +14,11 @@ void keep(Strip strip, std::vector<Strip>& out) {
 
 std::vector<Strip> usual_strips(const Source& source, const Signals& s) {
   std::vector<Strip> out;
-  Strip lambda{.name = "λ", .unit = "1", .series = {}, .limits = {{0.5, 1.8}}, .mark = 1.0};
-  lambda.series.push_back({source.find_cycle("cycle_lambda"), true, "carburetor", Hue::count});
+  Strip lambda{.name = "λ", .unit = "1", .series = {}, .mark = 1.0, .mixture = true};
+  lambda.series.push_back({source.find_cycle("cycle_lambda"), true, "carburetor", Hue::air, Dash::dots});
   for (std::size_t k = 0; k < s.trapped_lambda.size(); ++k)
-    lambda.series.push_back({s.trapped_lambda[k], false, "cylinder " + std::to_string(k + 1), Hue::count});
+    lambda.series.push_back(
+        {s.trapped_lambda[k], false, "cylinder " + std::to_string(k + 1), Hue::count, dash_of(k)});
   keep(lambda, out);
 
   Strip fuel{.name = "Fuel by circuit", .unit = "kg/s", .series = {}, .stacked = true, .from_zero = true};
@@ -41,7 +42,7 @@ std::vector<Strip> usual_strips(const Source& source, const Signals& s) {
   if (source.geometry().vacuum_piston) keep(single("Piston lift", "m", s.piston_lift), out);
   keep({.name = "Levels",
         .unit = "m",
-        .series = {{s.bowl_level, false, "bowl", Hue::count}, {s.well_level, false, "well", Hue::main}}},
+        .series = {{s.bowl_level, false, "bowl", Hue::fuel}, {s.well_level, false, "well", Hue::main}}},
        out);
   return out;
 }

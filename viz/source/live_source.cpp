@@ -38,7 +38,7 @@ void LiveSource::refresh() {
   if (!bench_.take(batch_)) return;
   const std::size_t n = columns_.size();
   for (std::size_t i = 0; i < batch_.times.size(); ++i) {
-    // After a restart time begins anew; rows of the run before would lie out of order.
+    // After a restart time begins again; rows of the run before would lie out of order.
     if (end_ > 0 && batch_.times[i] <= times_[(end_ - 1) % kept_rows]) {
       end_ = 0;
       cycles_.clear();
@@ -59,6 +59,8 @@ void LiveSource::refresh() {
   stalled_ = batch_.stalled;
   recording_ = batch_.recording;
   controls_ = batch_.controls;
+  key_changes_ = batch_.changes;
+  handled_ = batch_.handled;
   if (batch_.restarted) blip_.reset();
   if (batch_.blip) blip_ = batch_.blip;
   messages_.insert(messages_.end(), batch_.messages.begin(), batch_.messages.end());

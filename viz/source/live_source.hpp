@@ -16,10 +16,16 @@ class LiveSource : public Source {
              std::shared_ptr<sim::LiveClock> clock);
 
   sim::LiveBench& bench() { return bench_; }
+  const sim::LiveBench& bench() const { return bench_; }
   double achieved_rate() const { return achieved_; }
   bool stalled() const { return stalled_; }
   bool recording() const { return recording_; }
   const sim::LiveControls& controls() const { return controls_; }
+  /// Whether `controls` and `changes` contain all that was asked of the bench.
+  bool answered() const { return handled_ >= bench_.requests(); }
+  /// Keys of the case that were changed by hand.
+  const sim::LiveChanges& changes() const { return key_changes_; }
+  std::size_t changed_keys() const override { return key_changes_.size(); }
   /// The last snapped throttle, once it has been judged.
   const std::optional<sim::LiveBlip>& blip() const { return blip_; }
   /// Messages since the last call.
@@ -53,8 +59,10 @@ class LiveSource : public Source {
   double achieved_ = 0.0;
   bool stalled_ = false, recording_ = false;
   sim::LiveControls controls_;
+  sim::LiveChanges key_changes_;
   std::optional<sim::LiveBlip> blip_;
   int changes_ = 0;
+  std::size_t handled_ = 0;
   std::vector<std::string> messages_;
 };
 

@@ -71,9 +71,14 @@ Signals::Signals(const Source& s)
       airbox(volume(s, "airbox")),
       mixing(volume(s, "mixing")),
       manifold(volume(s, "manifold")) {
+  cycle_idle = s.find_cycle("cycle_idle_fuel_flow");
+  cycle_main = s.find_cycle("cycle_main_fuel_flow");
+  cycle_pump = s.find_cycle("cycle_pump_fuel_flow");
+  cycle_enrichment = s.find_cycle("cycle_enrichment_fuel_flow");
   const auto& g = s.geometry();
   for (std::size_t i = 0; i < g.ports.size(); ++i) {
     port_flow.push_back(s.find(numbered("port", i) + "_fuel_flow"));
+    cycle_port.push_back(s.find_cycle("cycle_" + numbered("port", i) + "_fuel_flow"));
     port_air.push_back(s.find(numbered("port", i) + "_air_flow"));
     port_exposure.push_back(s.find(numbered("port", i) + "_exposure"));
   }

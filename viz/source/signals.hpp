@@ -17,6 +17,8 @@ struct Signals {
   int bowl_level, feed_flow, overflow_flow;
   int main_flow, main_jet_flow, riser_flow, riser_fuel, bleed_air, well_level, void_fraction, uncovered;
   int idle_flow, idle_air, slow_jet_flow, slow_air, slow_riser, slow_share, slow_channel_fuel;
+  int cycle_idle, cycle_main, cycle_pump, cycle_enrichment;  ///< means over the cycle
+  std::vector<int> cycle_port;
   std::vector<int> port_flow, port_air, port_exposure;
   int pump_flow, pump_inlet, pump_travel;
   int enrichment_flow, enrichment_jet_flow, enrichment_air;

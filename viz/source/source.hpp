@@ -20,9 +20,10 @@ class Source {
 
   virtual const std::string& title() const = 0;
   virtual const sim::Geometry& geometry() const = 0;
-  virtual int geometry_changes() const { return 0; }  ///< counts parts changed on the way
-  virtual bool running() const = 0;                   ///< rows may still come
-  virtual std::string status() const = 0;             ///< "complete", "running", ...
+  virtual int geometry_changes() const { return 0; }      ///< counts changes of parts
+  virtual std::size_t changed_keys() const { return 0; }  ///< that differ from the case at present
+  virtual bool running() const = 0;                       ///< rows may still come
+  virtual std::string status() const = 0;                 ///< "complete", "running", ...
 
   virtual const std::vector<sim::Channel>& channels() const = 0;
   virtual std::size_t first_row() const = 0;

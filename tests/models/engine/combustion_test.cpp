@@ -95,8 +95,14 @@ TEST_CASE("combustion: residual gas and a weak spark each narrow what lights",
   CHECK_THAT(ignited_share(c, c.lean_limit - 0.1 * c.lean_limit_residual, 0.2), near(0.5, round_off(64)));
   Combustion<> weak = c;
   weak.weak_spark = 0.5;
-  CHECK_THAT(ignited_share(weak, 0.5 * (c.lean_limit + 0.95), 0.0), near(0.5, round_off(64)));
-  CHECK_THAT(ignited_share(weak, 0.5 * (c.rich_limit + 0.95), 0.0), near(0.5, round_off(64)));
+  CHECK_THAT(ignited_share(weak, 0.5 * (c.lean_limit + 0.95 - c.limit_width), 0.0), near(0.5, round_off(64)));
+  CHECK_THAT(ignited_share(weak, 0.5 * (c.rich_limit + 0.95 + c.limit_width), 0.0), near(0.5, round_off(64)));
+}
+
+TEST_CASE("combustion: a dead spark lights nothing", "[models][engine][combustion][limit]") {
+  Combustion<> dead;
+  dead.weak_spark = 1.0;
+  for (double lambda = 0.3; lambda < 2.0; lambda += 0.001) CHECK(ignited_share(dead, lambda, 0.05) == 0.0);
 }
 
 TEST_CASE("combustion: sound numbers over all charges", "[models][engine][combustion][limit]") {

@@ -61,8 +61,24 @@ TEST_CASE("bowl: feed pressure, a bent float and a leak act each by itself", "[m
              near(bowl.level + 0.002, absolute_error(1e-12, "bisection")));
   Bowl<> leaking = bowl;
   leaking.needle_leak = 0.1e-6;
-  for (double h : {-0.02, -0.004, 0.004})
-    CHECK_THAT(valve(h, 2200.0, leaking) - valve(h), near(bowl.seat_discharge * 0.1e-6, round_off(64, 3e-6)));
+  // Shut, the leak is in series with the seat's bore of 4.15 mm2.
+  const double seat = 0.25 * constants::pi * bowl.seat_bore * bowl.seat_bore;
+  CHECK_THAT(valve(0.004, 2200.0, leaking),
+             near(bowl.seat_discharge * 0.1e-6 / std::sqrt(1.0 + std::pow(0.1e-6 / seat, 2)),
+                  relative(1e-3, "rounding of the needle's lift")));
+}
+
+TEST_CASE("bowl: no leak passes more than the seat's bore", "[models][fuel][bowl][limit]") {
+  const double seat = bowl.seat_discharge * 0.25 * constants::pi * bowl.seat_bore * bowl.seat_bore;
+  Bowl<> leaking = bowl;
+  double before = 0.0;
+  for (double leak : {0.01e-6, 0.1e-6, 1e-6, 10e-6, 1e-3}) {
+    leaking.needle_leak = leak;
+    for (double h : {-0.02, 0.004}) CHECK(valve(h, 2200.0, leaking) < seat);
+    CHECK(valve(0.004, 2200.0, leaking) > before);
+    before = valve(0.004, 2200.0, leaking);
+  }
+  CHECK_THAT(before, near(seat, relative(1e-4, "leak in series with the seat")));
 }
 
 TEST_CASE("bowl: inflow needs pressure, a tap and an open needle", "[models][fuel][bowl][zero]") {

@@ -73,6 +73,54 @@ TEST_CASE("vacuum piston: friction and damping oppose motion alike both ways",
   CHECK(kink_ratio(-0.2, 0.2, 500, a) < smooth_ratio);
 }
 
+TEST_CASE("vacuum piston: one that sticks stays where it is until the force exceeds its friction",
+          "[models][throat][vacuum_piston][limit]") {
+  const double area = circle(piston.diaphragm_diameter);
+  // Moves from rest at 10 mm under `net` [N] beyond weight and spring, with steps of 50 µs, for 4 s [m].
+  const auto moved = [&](double friction, double net) {
+    VacuumPiston<> p = piston;
+    p.guide_friction = friction;
+    const double held = p.mass * constants::g0 + p.spring_preload + p.spring_rate * 0.010;
+    double lift = 0.010, velocity = 0.0;
+    const double dt = 5e-5, chamber = 9e4 - (held + net) / area;
+    for (int i = 0; i < 80000; ++i) {
+      velocity += dt * piston_acceleration(p, lift, velocity, 9e4, chamber, 9e4, 1e-4);
+      lift += dt * velocity;
+    }
+    return lift - 0.010;
+  };
+  CHECK(std::abs(moved(20.0, 3.0)) < 0.1e-3);
+  CHECK(std::abs(moved(20.0, -1.0)) < 0.1e-3);
+  CHECK(std::abs(moved(2.0, 1.0)) < 0.3e-3);
+  // Beyond its friction it slides, and comes to rest where the spring has taken up the net force to within
+  // the friction: between (2.4 - 2) N / k and the upper stop.
+  CHECK(moved(2.0, 2.4) > 0.98 * 0.4 / piston.spring_rate);
+  CHECK(moved(2.0, 2.4) < piston.travel - 0.010);
+  // A small friction is shaken loose by the engine: it ends where weight and spring balance.
+  CHECK_THAT(moved(0.05, 0.3), near(0.3 / piston.spring_rate, absolute_error(1e-4, "4 s of settling")));
+  CHECK_THAT(moved(0.0, 0.3), near(0.3 / piston.spring_rate, absolute_error(1e-4, "4 s of settling")));
+}
+
+TEST_CASE("vacuum piston: a torn diaphragm holds less, and past a size nothing lifts the piston",
+          "[models][throat][vacuum_piston][limit]") {
+  // A tear beside the vents puts the chamber at the share t² / (t² + v²) of the way back to the inlet, so the
+  // lifting force is Δ (A_d (1 - share) - A_s): none from t = v √(A_d/A_s - 1) on.
+  const double A_d = circle(piston.diaphragm_diameter), A_s = circle(piston.slide_diameter);
+  const double vents = piston.vent_count * circle(piston.vent_diameter);
+  const auto lifting = [&](double tear, double depression) {
+    const double share = tear * tear / (tear * tear + vents * vents);
+    const double throat = 9e4 - depression, chamber = throat + share * depression;
+    return piston.mass * (piston_acceleration(piston, 0.01, 0.0, 9e4, chamber, throat) -
+                          piston_acceleration(piston, 0.01, 0.0, 9e4, 9e4, 9e4));
+  };
+  const double whole = 2000.0 * (A_d - A_s), last = vents * std::sqrt(A_d / A_s - 1.0);
+  CHECK_THAT(lifting(0.0, 2000.0), near(whole, relative(1e-9, "round-off of forces")));
+  CHECK_THAT(last, near(8.767e-6, relative(1e-3, "worked out by hand")));
+  CHECK(lifting(0.9 * last, 2000.0) > 0.0);
+  CHECK_THAT(lifting(last, 2000.0) / whole, near(0.0, absolute_error(1e-9, "round-off of forces")));
+  CHECK(lifting(2.0 * last, 2000.0) < 0.0);
+}
+
 TEST_CASE("vacuum piston: stops hold it within a fraction of a millimetre, without a jump",
           "[models][throat][vacuum_piston][continuity]") {
   CHECK(static_lift(9e4, 9e4, 9e4) > -1e-3);
@@ -160,6 +208,6 @@ TEST_CASE("vacuum piston: units agree", "[models][throat][vacuum_piston][units]"
   other.guide_damping = 0.6 * (newton / metre_per_second);
   other.stop_stiffness = 5e5 * (newton / metre);
   CHECK(piston_acceleration(other, 0.01 * metre, 0.1 * metre_per_second, 9.0e4 * pascal, 8.9e4 * pascal,
-                            8.8e4 * pascal)
+                            8.8e4 * pascal, 1e-4 * second)
             .dimension() == acceleration);
 }

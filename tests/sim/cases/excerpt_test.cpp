@@ -1,5 +1,8 @@
 #include "sim/cases/excerpt.hpp"
 
+#include "sim/api/terminal_text.hpp"
+#include "sim/cases/layer.hpp"
+
 #include <catch2/catch.hpp>
 
 using namespace glassbowl::sim;
@@ -25,6 +28,29 @@ TEST_CASE("excerpt: lines and parts are found by line and column", "[sim][cases]
   CHECK(part_of(text, 2, 5, 2, 10) == "\"x y\"");
   CHECK(part_of(text, 2, 5, 3, 2) == "\"x y\"");
   CHECK(part_of(text, 9, 5, 9, 7).empty());
+}
+
+TEST_CASE("excerpt: text for a terminal keeps its lines and loses all that steers", "[sim][cases][anomaly]") {
+  CHECK(terminal_text("a\tb\nc \u00fc \u03bb") == "a\tb\nc \u00fc \u03bb");
+  for (const char* steering : {"\x1b",   "\r",     "\x07",   "\x7f",   "\u0080",     "\u009b", "\u009f",
+                               "\u061c", "\u180e", "\u200b", "\u200f", "\u2028",     "\u202a", "\u202e",
+                               "\u2066", "\u2069", "\ufeff", "\ufff9", "\U000e0041", "\xff",   "\xc2"}) {
+    CAPTURE(steering);
+    CHECK(terminal_text(std::string("a") + steering + "b") == "a b");
+    CHECK(clipped(std::string("a") + steering + "b", 80) == "a b");
+  }
+}
+
+TEST_CASE("excerpt: a value is written so that it steers nothing and reads back the same",
+          "[sim][cases][symmetry]") {
+  const std::string text = "a\u009b31m \u202e \x1b[2J \U000e0041 \"\\ \u00fc\n";
+  toml::table table;
+  table.insert("value", text);
+  const std::string written = write_value(*table.get("value"));
+  CHECK(terminal_text(written) == written);
+  CHECK_THAT(written,
+             Catch::Contains("\\u009B") && Catch::Contains("\\u202E") && Catch::Contains("\\U000E0041"));
+  CHECK(parse_value(written).get("value")->as_string()->get() == text);
 }
 
 TEST_CASE("excerpt: the caret stands under its column, also in long lines", "[sim][cases]") {

@@ -437,16 +437,15 @@ TEST_CASE("keys: the resolved case gives the same numbers bit for bit", "[sim][c
 
   CHECK(text.find("base") == std::string::npos);
   CHECK_THAT(text, Contains("[jet]\nbore = \"0.0551181 in\"  # bore of the main jet (bikes/mule.toml)\n"));
-  CHECK_THAT(
-      text,
-      Contains(
-          "position = [\"0.1 mm\", \"0.0123 in\"]  # distance of each port from the plate (runs/run.toml)"));
+  CHECK_THAT(text, Contains("position = [\"0.1 mm\", \"0.0123 in\"]  # distance of each port from the plate "
+                            "(own, runs/run.toml)"));
   CHECK_THAT(text, Contains("opening = \"7.7 %\"  # opening at rest (--set)"));
   CHECK_THAT(text, Contains("cylinders = 1  # number of cylinders (default)"));
-  // Once read from its own text, only the sources change.
-  Keys third(Layers::parse(second.resolved(), "resolved", {}, {}));
+  // Read from its own text it still says where each value came from.
+  CHECK(second.resolved() == text);
+  Keys third(Layers::parse(text, "resolved", {"jet.bore=2 mm"}, {}));
   declare(third);
-  CHECK(third.resolved() == second.resolved());
+  CHECK_THAT(third.resolved(), Contains("bore = \"2 mm\"  # bore of the main jet (--set)\n"));
 }
 
 TEST_CASE("keys: sections are grouped even if keys are declared in turns", "[sim][cases]") {

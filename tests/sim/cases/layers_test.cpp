@@ -209,7 +209,9 @@ TEST_CASE("layers: what is no base is refused where it stands", "[sim][cases][an
   CHECK_THAT(refusal("\nbase = 'none.toml'\n"),
              Contains("run.toml:2:8: base = \"none.toml\": there is no such file"));
   std::filesystem::create_directory(home / "folder");
-  CHECK_THAT(refusal("base = 'folder'\n"), Contains("this is not a file"));
+  CHECK_THAT(refusal("base = 'folder'\n"), Contains("this is a folder"));
+  home.write("notes.txt", "hidden = 'words'\n");
+  CHECK_THAT(refusal("base = 'notes.txt'\n"), Contains("no case by its name") && !Contains("words"));
 }
 
 TEST_CASE("layers: missing, overlarge and broken files are refused", "[sim][cases][anomaly]") {
@@ -218,8 +220,8 @@ TEST_CASE("layers: missing, overlarge and broken files are refused", "[sim][case
   REQUIRE(missing);
   CHECK(missing->kind() == ErrorKind::case_file);
   CHECK_THAT(missing->what(), Contains("none.toml: there is no such file"));
-  CHECK_THAT(message_of([&] { Layers::read(home / "", {}, {}); }), Contains("this is not a file"));
-  CHECK_THAT(message_of([] { Layers::read("/dev/zero", {}, {}); }), Contains("this is not a file"));
+  CHECK_THAT(message_of([&] { Layers::read(home / "", {}, {}); }), Contains("this is a folder"));
+  CHECK_THAT(message_of([] { Layers::read("/dev/zero", {}, {}); }), Contains("this is a device"));
 
   const std::string line = "# filler\n";
   std::string text;
@@ -256,4 +258,45 @@ TEST_CASE("layers: nesting that would exhaust the stack is refused", "[sim][case
                             std::string(50, '[') + "\" # " + std::string(50, '[') + "\nb = '''\n" +
                             std::string(50, '[') + "'''\nc = [0.5, 1.5]\n";
   CHECK(Layers::parse(sound, "sound", {}, {}).files().size() == 1);
+}
+
+TEST_CASE("layers: the ending of a base may be left out", "[sim][cases]") {
+  const CaseFolder home, shipped;
+  home.write("mule.toml", "x = 1\n");
+  home.write("pony.d.toml", "x = 2\n");
+  shipped.write("bikes/goat.toml", "x = 3\n");
+  std::filesystem::create_directory(home / "mule");  // a folder of that name is no base
+  const auto file = home.write("run.toml", "base = ['mule', 'pony.d', 'bikes/goat']\n");
+  const auto files = Layers::read(file, {}, shipped / "").files();
+  REQUIRE(files.size() == 4);
+  CHECK_THAT(files[1], Contains("goat.toml"));
+  CHECK_THAT(files[3], Contains("mule.toml"));
+}
+
+TEST_CASE("layers: nothing is shown of a file that is no case", "[sim][cases][anomaly]") {
+  const CaseFolder home;
+  home.write("../.keys/id", "TOPSECRET line\n");
+  home.write("../.keys/id.toml", "TOPSECRET line\n");
+  home.write("id", "TOPSECRET line\n");
+  std::filesystem::create_symlink(home / "id", home / "link.toml");
+  for (const char* base : {"../.keys/id", "../.keys/id.toml", "id", "link.toml", "link"}) {
+    const auto file = home.write("run.toml", std::string("base = \"") + base + "\"\n");
+    const std::string message = message_of([&] { Layers::read(file, {}, {}); });
+    CAPTURE(base, message);
+    CHECK_THAT(message, Contains("no case") && !Contains("TOPSECRET"));
+  }
+  CHECK_THAT(message_of([&] { Layers::read(home / "id", {}, {}); }),
+             Contains("this is no case: it is not TOML") && !Contains("TOPSECRET"));
+}
+
+TEST_CASE("layers: the files of a case are bounded in all", "[sim][cases][anomaly]") {
+  const CaseFolder home;
+  const std::string large(limits::file_bytes - 10, '\n');
+  std::string bases;
+  for (int i = 0; i < 3; ++i) {
+    home.write(fmt::format("large_{}.toml", i), large);
+    bases += fmt::format("'large_{}', ", i);
+  }
+  CHECK_THAT(message_of([&] { Layers::read(home.write("run.toml", "base = [" + bases + "]\n"), {}, {}); }),
+             Contains("larger than 2048 KiB in all"));
 }

@@ -102,6 +102,24 @@ TEST_CASE("quantity: units of the trade convert to SI", "[sim][cases][published]
       {"+1e3 m", "m", 1000},
       {".5 m", "m", 0.5},
       {"1.5E-3 m", "mm", 1.5e-3},
+      {"1200 RPM", "1/min", 1200 * 2 * pi / 60},
+      {"1200 U/min", "1/min", 1200 * 2 * pi / 60},
+      {"1200 r/min", "1/min", 1200 * 2 * pi / 60},
+      {"1 1/min", "1/min", 2 * pi / 60},
+      {"8.5:1", "1", 8.5},
+      {"8.5 : 1", "1", 8.5},
+      {"45:16", "1", 2.8125},
+      {"2 1/2", "1", 2.5},
+      {"1/8 in", "mm", inch / 8},
+      {"1 3/32 in", "mm", inch * 35 / 32},
+      {"-1 1/2 in", "mm", -1.5 * inch},
+      {"1/8\"", "mm", inch / 8},
+      {"95 C", "degC", 368.15},
+      {"203 F", "degC", 368.15},
+      {"95 deg C", "degC", 368.15},
+      {"95 \u00b0 C", "degC", 368.15},
+      {"203 \u00b0F", "degC", 368.15},
+      {"124 ccm", "cm3", 124e-6},
   }));
   INFO(row.text << " for " << row.unit);
   const QuantityReading reading = read_quantity(row.text, row.unit);
@@ -114,6 +132,7 @@ TEST_CASE("quantity: what is given and what is needed are named with an example"
   CHECK(message_of([] { to_si("1.25 l", "mm"); }) ==
         "\"1.25 l\" is a volume; a length is needed, such as \"1 mm\"");
   CHECK(read_quantity("1.25 l", "mm", "1.25 mm").remedy == "a length is needed, such as \"1.25 mm\"");
+  CHECK(read_quantity("1,25 mm", "mm").remedy == "a length is needed, such as \"1.25 mm\"");
   CHECK(error_of([] { to_si("1.25 l", "mm"); })->kind() == ErrorKind::input);
   struct Row {
     const char *text, *unit, *wrong, *remedy;
@@ -152,7 +171,15 @@ TEST_CASE("quantity: what is given and what is needed are named with an example"
       {"1 s since 2000-01-01", "s", "has a unit that is not known", "a time"},
       {"1 lg(re 1 mm)", "mm", "has a unit that is not known", "a length"},
       {"1 m99", "mm", "has a unit that is not known", "a length"},
-      {"1/2 in", "mm", "has a unit that is not known", "a length"},
+      {"1/0 in", "mm", "has a fraction over zero", "a length"},
+      {"8.5:0", "1", "has a fraction over zero", "a pure number"},
+      {"8.5:1", "mm", "has a unit that is not known", "a length"},
+      {"8:1:1", "1", "has a unit that is not known", "a pure number"},
+      {"1/2.5 in", "mm", "has a unit that is not known", "a length"},
+      {"1 1/8", "mm", "has no unit", "a length"},
+      {"20 C", "K", "is a temperature on a scale", "a temperature difference is needed"},
+      {"20 F", "mm", "is a temperature", "a length is needed"},
+      {"3 U", "1/min", "has a unit that is not known", "an angular speed"},
       {"1 ((((m", "mm", "has a unit that is not known", "a length"},
   }));
   INFO(row.text << " for " << row.unit);

@@ -1,6 +1,8 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <regex>
 
 #include "sim/report/json.hpp"
 #include "sim/report/text.hpp"
@@ -48,9 +50,90 @@ TEST_CASE("report: what is not known is null in JSON and a word in text", "[sim]
   CHECK(json["lambda_mean"].is_null());
   CHECK(json["stalled"] == true);
   const std::string text = summary_text(s);
-  CHECK_THAT(text, Catch::Contains("STALLED"));
+  CHECK_THAT(text, Catch::Contains("Engine stalled"));
   CHECK_THAT(text, Catch::Contains("not reached"));
   CHECK_THAT(text, !Catch::Contains("nan") && !Catch::Contains("inf"));
+}
+
+TEST_CASE("report: where there is no fuel, text says so and JSON has null and the reason", "[sim][report]") {
+  // At full throttle on a main jet that is all but blocked: hardly a droplet comes.
+  const Summary s = run_case(short_case({"rider.throttle=100 %", "carburetor.main.jet.blocked=99.9 %",
+                                         "run.settle=4 s", "run.duration=0.3 s"}),
+                             {});
+  REQUIRE(s.lambda.highest > 100.0);
+  CHECK_FALSE(s.stall);
+  const std::string text = summary_text(s);
+  INFO(text);
+  const std::string lambda =
+      text.substr(text.find("\nLambda"), text.find("\nEngine") - text.find("\nLambda"));
+  CHECK_THAT(lambda, Catch::Contains("at the carburetor       no fuel") &&
+                         Catch::Contains("trapped, cylinder 1     no fuel"));
+  CHECK_FALSE(std::regex_search(lambda, std::regex("(mean|richest|leanest) [0-9]{2}")));
+  const auto json = nlohmann::json::parse(summary_json(s));
+  CHECK(json["lambda_leanest"].is_null());
+  CHECK(json["cylinders"][0]["lambda_leanest"].is_null());
+  const auto& names = json["null_because_no_fuel"];
+  CHECK(std::find(names.begin(), names.end(), "lambda_leanest") != names.end());
+  CHECK(std::find(names.begin(), names.end(), "cylinder_1_lambda_leanest") != names.end());
+  const auto good = nlohmann::json::parse(summary_json(run_case(short_case(), {})));
+  CHECK(good["null_because_no_fuel"].empty());
+  CHECK(good["lambda_leanest"].is_number());
+}
+
+TEST_CASE("report: without any fuel at all there is no lambda at the carburetor", "[sim][report]") {
+  Summary s;
+  s.simulated = s.wall = 1.0;
+  s.air_flow = 1e-3;
+  s.cylinders = {{INFINITY, INFINITY, INFINITY}};
+  CHECK_THAT(summary_text(s), Catch::Contains("at the carburetor       no fuel") &&
+                                  Catch::Contains("cylinder 1     no fuel") && !Catch::Contains("inf"));
+  const auto json = nlohmann::json::parse(summary_json(s));
+  CHECK(json["lambda_carburetor"].is_null());
+  CHECK(json["null_because_no_fuel"][0] == "lambda_carburetor");
+}
+
+TEST_CASE("report: a stall is explained in the first lines, with numbers and what to try", "[sim][report]") {
+  const auto idling = [](const std::string& fault) {
+    return run_case(read_case(find_case("warm_idle"), {fault, "run.duration=0.5 s"}), {});
+  };
+  const Summary lean = idling("carburetor.slow.jet.blocked=90 %");
+  REQUIRE(lean.stall);
+  CHECK(lean.stall->cause == StallCause::lean);
+  CHECK(lean.stall->warming_up);
+  CHECK(lean.stall->time == Approx(lean.settle));
+  CHECK(lean.stall->in_a_row > 2);
+  CHECK(lean.stall->lambda.back() > 1.5);
+  // Delivered and needed by the definition of lambda, as far as a cycle's charge is that cycle's flow.
+  CHECK(lean.stall->needed / lean.stall->delivered == Approx(lean.stall->lambda.back()).epsilon(0.4));
+  CHECK(lean.stall->idle + lean.stall->ports + lean.stall->main == Approx(lean.stall->delivered));
+  const std::string text = summary_text(lean);
+  INFO(text);
+  CHECK_THAT(text.substr(0, text.find("\nAccounts")),
+             Catch::Contains("Engine stalled at") && Catch::Contains("of warm-up: cylinder") &&
+                 Catch::Contains("misfired") && Catch::Contains("in-cylinder lambda") &&
+                 Catch::Contains("% of the") && Catch::Contains("that lambda 1 needs") &&
+                 Catch::Contains("idle outlet") && Catch::Contains("No results.") &&
+                 Catch::Contains("mixture screw further out; larger slow jet"));
+  const auto json = nlohmann::json::parse(summary_json(lean));
+  CHECK(json["stall"]["cause"] == "mixture too lean");
+  CHECK(json["stall"]["fuel_needed_g_s"].get<double>() == Approx(lean.stall->needed * 1e3));
+  CHECK_FALSE(json["stall"]["try"].empty());
+  CHECK(json["lambda_mean"].is_null());
+
+  const Summary rich = idling("rider.choke=100 %");
+  REQUIRE(rich.stall);
+  CHECK(rich.stall->cause == StallCause::rich);
+  CHECK(rich.stall->advice.front() == "choke open");
+  for (const auto& advice : rich.stall->advice) CHECK_THAT(advice, !Catch::Contains("smaller"));
+}
+
+TEST_CASE("report: an engine whose charges burn but whose load is too great is told from a misfiring one",
+          "[sim][report]") {
+  const Summary s =
+      run_case(read_case(find_case("warm_idle"), {"engine.friction.cold_factor=4", "run.duration=1 s"}), {});
+  REQUIRE(s.stall);
+  CHECK(s.stall->cause == StallCause::weak);
+  CHECK_THAT(summary_text(s), Catch::Contains("too little torque") && Catch::Contains("higher idle stop"));
 }
 
 TEST_CASE("report: lean charges call for a caution", "[sim][report]") {

@@ -5,6 +5,7 @@
 
 #include "sim/run/runner.hpp"
 #include "tests/sim/run/short_case.hpp"
+#include "tests/support/few_threads.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -127,6 +128,15 @@ TEST_CASE("blip lag: at held speed torque is what rises", "[sim][run]") {
   CHECK(s.blip->note.empty());
   CHECK(s.blip->torque);
   CHECK(s.blip->peak > s.blip->before + 5.0);
+}
+
+TEST_CASE("blip lag: where no thread is to be had for the yardstick, it is run after the other",
+          "[sim][run][anomaly]") {
+  const auto resolved = opening_case();
+  const double wanted = run_case(resolved, {}).blip->yardstick_50;
+  REQUIRE(std::isfinite(wanted));
+  CHECK(tests::with_few_threads(
+            1, [&] { return run_case(resolved, {}).blip->yardstick_50 == wanted ? 0 : 4; }) == 0);
 }
 
 }  // namespace glassbowl::sim

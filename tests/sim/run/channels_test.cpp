@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <set>
 
 #include "tests/sim/run/short_case.hpp"
@@ -94,6 +95,35 @@ TEST_CASE("channels: a cycle's row fits its channels, with and without a vacuum 
     CHECK(values[2] == 3.0);
     CHECK(std::count(values.begin(), values.end(), -1.0) == 0);
   }
+}
+
+TEST_CASE("channels: those that hold no number at times say when", "[sim][run]") {
+  const auto resolved = short_case();
+  const auto channels = all_channels(resolved.bike);
+  const auto check = [](const std::vector<Channel>& list, std::span<const double> values) {
+    REQUIRE(list.size() == values.size());
+    int without = 0;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      if (std::isfinite(values[i])) continue;
+      ++without;
+      INFO(list[i].name << ": " << list[i].long_name);
+      CHECK(list[i].long_name.find(", NaN ") != std::string::npos);
+    }
+    CHECK(without >= 3);
+  };
+  // At rest: nothing flows, nothing is trapped.
+  Simulation simulation(resolved.bike, resolved.plan.step);
+  ChannelReader reader(simulation);
+  simulation.outputs();
+  check(channels.time, reader.read_current());
+  const StateMap states(StateMap::parts_of(resolved.bike));
+  Cycle cycle;
+  cycle.lambda = INFINITY;
+  cycle.ports.assign(states.carburetors[0].port_fuel.count, 0.0);
+  cycle.cylinders.resize(states.cylinders);
+  std::vector<double> values(channels.cycle.size());
+  fill_cycle_row(cycle, values);
+  check(channels.cycle, values);
 }
 
 }  // namespace glassbowl::sim

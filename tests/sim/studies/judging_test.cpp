@@ -34,28 +34,28 @@ TEST_CASE("lean limit: the fuller the cylinder, the richer it must run", "[sim][
   CHECK_THAT(lean_limit(0.2), near(1.2, round_off(4)));
 }
 
-TEST_CASE("judgement: lean under load, misfires and unknown points are unsafe, the overrun is not judged",
+TEST_CASE("judgement: lean under load, misfires and unknown points are dangers, the overrun is not judged",
           "[sim][studies]") {
   const SteadyGrid grid{{0.0}, {0.0}, {from_per_minute(3000.0)}, {0.0, 1.0}};
   const auto targets = usual_targets();
   const auto good = point(0.87, 0.95, 50.0);
-  CHECK(judge(grid.places(), {point(1.3, 0.3, -5.0), good}, targets).safe());
+  CHECK(judge(grid.places(), {point(1.3, 0.3, -5.0), good}, targets).no_danger());
   const Judgement lean = judge(grid.places(), {good, point(0.97, 0.95, 50.0)}, targets);
-  CHECK_FALSE(lean.safe());
+  CHECK_FALSE(lean.no_danger());
   CHECK_THAT(lean.lean_margin, near(-0.02, tests::absolute_error(1e-12, "rounding")));
   CHECK(lean.lean_at == 1);
   CHECK_FALSE(judge(grid.places(), {good, point(0.94, 0.95, 50.0)}, targets)
-                  .safe());  // nearer than the model can tell
+                  .no_danger());  // nearer than the rounding of the search
   auto missing = good;
   missing.misfires = 0.5;
-  CHECK_FALSE(judge(grid.places(), {good, missing}, targets).safe());
-  CHECK_FALSE(judge(grid.places(), {good, SteadyFigures{}}, targets).safe());
+  CHECK_FALSE(judge(grid.places(), {good, missing}, targets).no_danger());
+  CHECK_FALSE(judge(grid.places(), {good, SteadyFigures{}}, targets).no_danger());
   // What no engine can be held at does not count, however lean, rich or missing; it is told of.
   auto lugged = point(1.3, 0.95, 50.0);
   lugged.swing = 0.3;
   lugged.misfires = 0.5;
   const Judgement lug = judge(grid.places(), {lugged, good}, targets);
-  CHECK(lug.safe());
+  CHECK(lug.no_danger());
   CHECK(lug.lugging == 1);
   CHECK_THAT(lug.error, near(0.0, tests::absolute_error(1e-12, "rounding")));
   CHECK_THAT(lugging_text(lug), Catch::Contains("0.35 beyond the lean limit"));
@@ -122,8 +122,10 @@ TEST_CASE("advice: the words say which way each change goes", "[sim][studies]") 
              Catch::Contains("main jet 1.67 mm to 1.65 mm (leaner)") && Catch::Contains("(richer)"));
 }
 
-TEST_CASE("advice: a gain smaller than the model can tell changes nothing, an unsafe setting is left",
-          "[sim][studies]") {
+TEST_CASE(
+    "advice: a gain smaller than the rounding of the search changes nothing, a setting beyond a limit is "
+    "left",
+    "[sim][studies]") {
   SearchOutcome out;
   out.fitted.verdict.error = 0.05;
   out.fitted.verdict.judged = 1;

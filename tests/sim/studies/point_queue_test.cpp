@@ -23,7 +23,7 @@ std::vector<std::unique_ptr<PointUnderWay>> two_points() {
 }
 
 /// A bike left to itself for so many short legs; its state is the result. It may throw in the end.
-March ride(ResolvedCase resolved, int legs, bool fail, std::vector<double>& result) {
+March ride(ResolvedCase resolved, int legs, bool fail, PointResult& result) {
   Simulation simulation(resolved.bike, resolved.plan.step);
   for (int i = 1; i <= legs; ++i) co_yield Leg{&simulation, 2e-3 * i, nullptr};
   if (fail) throw std::runtime_error("the last one failed");
@@ -35,8 +35,9 @@ std::vector<PointTask> rides(const ResolvedCase& resolved, const std::vector<int
   for (std::size_t i = 0; i < legs.size(); ++i) {
     PointTask task;
     task.key = "ride " + std::to_string(i);
-    task.march = [&resolved, n = legs[i], fail = static_cast<int>(i) == failing](
-                     std::vector<double>& result) { return ride(resolved, n, fail, result); };
+    task.march = [&resolved, n = legs[i], fail = static_cast<int>(i) == failing](PointResult& result) {
+      return ride(resolved, n, fail, result);
+    };
     out.push_back(std::move(task));
   }
   return out;
@@ -110,9 +111,9 @@ TEST_CASE("runner: rides handed from worker to worker end as they do alone, to t
   const std::vector<int> legs{60, 1, 61, 2, 62, 1, 63, 2, 64, 1};
   const auto alone = PointRunner(nullptr, 1).run(rides(resolved, legs));
   for (std::size_t i = 0; i < legs.size(); ++i) {
-    std::vector<double> one;
+    PointResult one;
     ride(resolved, legs[i], false, one).go_alone();
-    CHECK(alone[i] == one);
+    CHECK(alone[i] == one.values);
   }
   for (const unsigned threads : {2u, 3u, 5u})
     CHECK(PointRunner(nullptr, threads).run(rides(resolved, legs)) == alone);

@@ -16,7 +16,7 @@ constexpr int legs = 5;
 
 /// A ride in some legs, the first ones in single precision. Notes who has ended a leg.
 March ride(const ResolvedCase& resolved, std::size_t me, std::vector<std::size_t>& order,
-           std::vector<double>& result) {
+           PointResult& result) {
   StepOptions steps = resolved.plan.step;
   steps.single_rates = true;
   Simulation simulation(resolved.bike, steps);
@@ -30,9 +30,9 @@ March ride(const ResolvedCase& resolved, std::size_t me, std::vector<std::size_t
 
 State alone(const ResolvedCase& resolved) {
   std::vector<std::size_t> order;
-  std::vector<double> out;
+  PointResult out;
   ride(resolved, 0, order, out).go_alone();
-  return out;
+  return out.values;
 }
 
 ResolvedCase held() {
@@ -49,17 +49,16 @@ TEST_CASE("worker: points go on from single to double precision as they do alone
   std::vector<std::size_t> order;
   std::vector<PointTask> tasks;
   for (std::size_t k = 0; k < 40; ++k)
-    tasks.push_back({std::to_string(k), {}, [&, k](std::vector<double>& result) {
-                       return ride(resolved, k, order, result);
-                     }});
+    tasks.push_back(
+        {std::to_string(k), {}, [&, k](PointResult& result) { return ride(resolved, k, order, result); }});
   std::vector<std::size_t> numbers(tasks.size());
   for (std::size_t k = 0; k < numbers.size(); ++k) numbers[k] = k;
   for (const std::size_t most : {1, 3, 11, 40}) {
     INFO("at most " << most << " under way");
     PointQueue queue(numbers, 1);
     std::size_t done = 0;
-    PointWorker worker(tasks, most, queue, [&](std::size_t, std::vector<double> result) {
-      CHECK(result == expected);
+    PointWorker worker(tasks, most, queue, [&](std::size_t, const PointResult& result) {
+      CHECK(result.values == expected);
       ++done;
     });
     while (worker.advance()) {
@@ -82,7 +81,7 @@ TEST_CASE("worker: points taken over from another go side by side", "[sim][studi
   }
   queue.hand_over(std::move(given));
   const std::vector<PointTask> tasks;
-  PointWorker worker(tasks, all, queue, [](std::size_t, std::vector<double>) {});
+  PointWorker worker(tasks, all, queue, [](std::size_t, const PointResult&) {});
   while (worker.advance()) {
   }
   REQUIRE(order.size() == all * legs);
@@ -97,9 +96,8 @@ TEST_CASE("worker: several part in the end, each point goes on as it does alone"
   std::vector<PointTask> tasks;
   for (std::size_t k = 0; k < numbers.size(); ++k) {
     numbers[k] = k;
-    tasks.push_back({std::to_string(k), {}, [&, k](std::vector<double>& result) {
-                       return ride(resolved, k, order, result);
-                     }});
+    tasks.push_back(
+        {std::to_string(k), {}, [&, k](PointResult& result) { return ride(resolved, k, order, result); }});
   }
   for (const std::size_t crew : {2, 3}) {
     INFO(crew << " workers");
@@ -108,9 +106,9 @@ TEST_CASE("worker: several part in the end, each point goes on as it does alone"
     std::vector<std::size_t> done(numbers.size());
     std::vector<PointWorker> workers;
     for (std::size_t i = 0; i < crew; ++i)
-      workers.emplace_back(tasks, 40, queue, [&](std::size_t task, std::vector<double> result) {
+      workers.emplace_back(tasks, 40, queue, [&](std::size_t task, const PointResult& result) {
         ++done[task];
-        CHECK(result == expected);
+        CHECK(result.values == expected);
       });
     // In turn, on one thread; a few more rounds than anybody could need, as one may wait for others' points.
     std::vector<std::size_t> ended(numbers.size());  // legs

@@ -1,13 +1,19 @@
 #include <atomic>
 #include <catch2/catch.hpp>
+#include <chrono>
 #include <cmath>
 #include <cstring>
 #include <fstream>
+#include <functional>
 #include <limits>
+#include <system_error>
+#include <thread>
 
 #include "sim/api/error.hpp"
+#include "sim/studies/point_queue.hpp"
 #include "sim/studies/point_runner.hpp"
 #include "tests/sim/cases/case_folder.hpp"
+#include "tests/support/few_threads.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -37,15 +43,15 @@ TEST_CASE("journal: points come back to the last bit", "[sim][studies]") {
   REQUIRE(journal.size() == 2);
   const auto back = journal.find("first");
   REQUIRE(back);
-  REQUIRE(back->size() == values.size());
+  REQUIRE(back->values.size() == values.size());
   for (std::size_t i = 0; i < values.size(); ++i) {
     if (std::isnan(values[i])) {
-      CHECK(std::isnan((*back)[i]));
+      CHECK(std::isnan(back->values[i]));
     } else {
-      CHECK(std::memcmp(&(*back)[i], &values[i], sizeof(double)) == 0);
+      CHECK(std::memcmp(&back->values[i], &values[i], sizeof(double)) == 0);
     }
   }
-  CHECK(journal.find("second")->empty());
+  CHECK(journal.find("second")->values.empty());
   CHECK_FALSE(journal.find("third"));
 }
 
@@ -71,7 +77,7 @@ TEST_CASE("journal: points that nobody asked for are counted", "[sim][studies]")
   const CaseFolder folder;
   {
     PointJournal journal(folder / "a.points");
-    for (const char* key : {"first", "second", "third"}) journal.keep(key, {1.0});
+    for (const char* key : {"first", "second", "third"}) journal.keep(key, {{1.0}});
     CHECK(journal.unused() == 0);
   }
   PointJournal journal(folder / "a.points");
@@ -79,7 +85,7 @@ TEST_CASE("journal: points that nobody asked for are counted", "[sim][studies]")
   journal.find("second");
   journal.find("second");
   journal.find("fourth");
-  journal.keep("fifth", {5.0});
+  journal.keep("fifth", {{5.0}});
   CHECK(journal.unused() == 2);
 }
 
@@ -87,7 +93,7 @@ TEST_CASE("journal: a kill at any byte costs at most the line being written", "[
   const CaseFolder folder;
   {
     PointJournal journal(folder / "a.points");
-    for (int i = 0; i < 3; ++i) journal.keep("point " + std::to_string(i), {static_cast<double>(i)});
+    for (int i = 0; i < 3; ++i) journal.keep("point " + std::to_string(i), {{static_cast<double>(i)}});
   }
   std::ifstream stream(folder / "a.points", std::ios::binary);
   const std::string text((std::istreambuf_iterator<char>(stream)), {});
@@ -97,7 +103,7 @@ TEST_CASE("journal: a kill at any byte costs at most the line being written", "[
     {
       PointJournal journal(folder / "cut.points");
       CHECK(journal.size() == 2);
-      journal.keep("point 2", {2.0});
+      journal.keep("point 2", {{2.0}});
     }
     CHECK(PointJournal(folder / "cut.points").size() == 3);
   }
@@ -151,6 +157,79 @@ TEST_CASE("runner: what a point throws reaches the caller, and finished points a
   list.push_back({"bad", []() -> std::vector<double> { throw Error(ErrorKind::input, "no such key"); }});
   CHECK_THROWS_WITH(runner.run(list), "no such key");
   CHECK(journal.size() == 3);
+}
+
+TEST_CASE("journal: why a point could not be computed comes back, in one line", "[sim][studies]") {
+  const CaseFolder folder;
+  const PointResult failed({2.0, NAN}, "the step is too long #1\nat t = 3 s not computed: x");
+  {
+    PointJournal journal(folder / "a.points");
+    journal.keep("failed", failed);
+    journal.keep("sound", {{1.0, 2.0}});
+  }
+  const PointJournal journal(folder / "a.points");
+  REQUIRE(journal.size() == 2);
+  CHECK(journal.find("failed")->why_not == "the step is too long #1 at t = 3 s not computed: x");
+  CHECK(journal.find("failed")->values.size() == 2);
+  CHECK(*journal.find("sound") == PointResult({1.0, 2.0}));
+}
+
+TEST_CASE("runner: points that could not be computed are named in order, once each, and end nothing",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  const auto failing = [](int i) {
+    PointTask out = task(i);
+    out.compute = [i] { return PointResult({NAN}, "no " + std::to_string(i)); };
+    out.name = "point " + std::to_string(i);
+    return out;
+  };
+  const std::vector<PointTask> all{task(1), failing(2), task(3), failing(4), failing(2)};
+  for (int round = 0; round < 2; ++round) {  // computed, then from the journal
+    PointJournal journal(folder / "a.points");
+    PointRunner runner(&journal, 3);
+    CHECK(runner.run(all).size() == all.size());
+    runner.run(all);
+    REQUIRE(runner.failures().size() == 2);
+    CHECK(runner.failures()[0].name == "point 2");
+    CHECK(runner.failures()[0].why_not == "no 2");
+    CHECK(runner.failures()[1].why_not == "no 4");
+  }
+}
+
+TEST_CASE("runner: where the system gives fewer threads, these do all of it", "[sim][studies][anomaly]") {
+  const auto wanted = PointRunner(nullptr, 1).run(tasks(40));
+  for (const rlim_t most : {1, 3}) {
+    CAPTURE(most);
+    CHECK(tests::with_few_threads(most, [&] {
+            bool refused = false;
+            try {
+              std::vector<std::jthread> all;
+              for (rlim_t i = 0; i < most; ++i)
+                all.emplace_back([] { std::this_thread::sleep_for(std::chrono::milliseconds(200)); });
+            } catch (const std::system_error&) {
+              refused = true;
+            }
+            if (!refused) return 3;
+            return PointRunner(nullptr, 8).run(tasks(40)) == wanted ? 0 : 4;
+          }) == 0);
+  }
+}
+
+TEST_CASE("queue: it is over for the workers there are, not for those announced", "[sim][studies]") {
+  bool told_of_more = true;
+  const auto wait = [&](PointQueue& queue) { told_of_more = queue.wait(); };
+  PointQueue two({}, 3);
+  two.have_only(2);
+  std::thread other(wait, std::ref(two));
+  CHECK_FALSE(two.wait());
+  other.join();
+  CHECK_FALSE(told_of_more);
+  told_of_more = true;
+  PointQueue one({}, 2);
+  std::thread waiting(wait, std::ref(one));
+  one.have_only(1);
+  waiting.join();
+  CHECK_FALSE(told_of_more);
 }
 
 }  // namespace glassbowl::sim

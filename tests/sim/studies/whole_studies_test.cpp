@@ -150,7 +150,7 @@ TEST_CASE("jets: advice for the heights that goes leaner is led by the way down"
   PointRunner runner(nullptr, 2);
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.caution,
-             Catch::StartsWith("THE WAY DOWN FIRST") && Catch::Contains("taken down to the sea"));
+             Catch::StartsWith("THE WAY DOWN FIRST") && Catch::Contains("Best 1 at sea level: "));
   // And what it says of the sea is what a run down there gives.
   request.altitudes = {0.0};
   const SearchOutcome down = search_jets(resolved, request, runner);
@@ -200,11 +200,13 @@ TEST_CASE("sheet: the page carries bike, settings, caution, questions and both k
   const StudyRequest request = small_search("sheet", resolved);
   const StudyResult result = run_study(resolved, request, runner);
   check_file(result, request);
-  const auto settings = result.page.find("<h2>Settings");
-  CHECK(result.page.find("CAUTION") < settings);
-  CHECK_THAT(result.page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
-                              Catch::Contains("road test") && Catch::Contains("Who feeds the engine") &&
-                              Catch::Contains("Lambda"));
+  REQUIRE(result.sheet);
+  const std::string page = tuning_sheet_html(*result.sheet);
+  const auto settings = page.find("<h2>Settings");
+  CHECK(page.find("CAUTION") < settings);
+  CHECK_THAT(page, Catch::Contains("goat_400") && Catch::Contains("main jet") &&
+                       Catch::Contains("road test") && Catch::Contains("Fuel share by circuit") &&
+                       Catch::Contains("Lambda"));
   const auto has = [&](ChartKind kind) {
     return std::any_of(result.charts.begin(), result.charts.end(),
                        [&](const Chart& c) { return c.kind == kind; });
@@ -224,10 +226,11 @@ TEST_CASE("jets: where no point can be judged, nothing is recommended", "[sim][s
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.answer,
              Catch::Contains("Nothing is judged") && !Catch::Contains("inf") && !Catch::Contains("Best 1"));
-  CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
+  CHECK_THAT(tuning_sheet_html(*result.sheet),
+             Catch::Contains("<b>none found</b>") && Catch::Contains("not judged"));
 }
 
-TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studies]") {
+TEST_CASE("sheet: where nothing tried is inside the limits, nothing is advised", "[sim][studies]") {
   const ResolvedCase resolved = bike("mule_750", {"carburetor.main.jet.bore=1.40 mm"});
   StudyRequest request = small_search("sheet", resolved);
   request.speeds = {from_per_minute(4000.0)};
@@ -237,7 +240,55 @@ TEST_CASE("sheet: where nothing tried is safe, nothing is advised", "[sim][studi
   const StudyResult result = run_study(resolved, request, runner);
   CHECK_THAT(result.caution, Catch::StartsWith("DO NOT RIDE it as fitted"));
   CHECK_THAT(result.answer, Catch::Contains("Nothing is recommended"));
-  CHECK_THAT(result.page, Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
+  CHECK_THAT(tuning_sheet_html(*result.sheet),
+             Catch::Contains("<b>none found</b>") && !Catch::Contains("<b>1.4"));
+}
+
+TEST_CASE("map: points that fail are not computed, with their reasons, and the others go on",
+          "[sim][studies]") {
+  const CaseFolder folder;
+  // An air jet bored out and a main jet blocked: the slow riser runs empty, which some steps cannot follow.
+  const ResolvedCase resolved =
+      bike("mule_750", {"carburetor.main.jet.blocked=99.9 %", "carburetor.slow.air_jet.wear=1.8 mm"});
+  StudyRequest request = request_for("map", {0.3, 0.75, 1.0});
+  request.speeds = {from_per_minute(1000.0), from_per_minute(3000.0)};
+  StudyResult first;
+  for (int round = 0; round < 2; ++round) {  // computed, then from the journal
+    PointJournal journal(folder / "map.points");
+    PointRunner runner(&journal, 1);
+    const StudyResult result = run_study(resolved, request, runner);
+    const auto& state = result.file.variable("state").values;
+    const auto failed = std::count(state.begin(), state.end(), 2.0);
+    CHECK(failed > 0);
+    CHECK(failed < std::ssize(state));
+    const auto &names = result.file.text("failed_point_name").values,
+               &reasons = result.file.text("failed_point_reason").values;
+    REQUIRE(std::ssize(names) == failed);
+    REQUIRE(std::ssize(reasons) == failed);
+    CHECK(result.file.axis("failed_point").values.size() == names.size());
+    CHECK_THAT(names.front(), Catch::Contains("1000 rpm") && Catch::Contains("% throttle"));
+    for (const auto& reason : reasons) CHECK_THAT(reason, Catch::Contains("slow_riser_fuel"));
+    CHECK_THAT(result.answer, Catch::Contains("Not computed: ") && Catch::Contains(names.front() + ": "));
+    check_file(result, request);
+    if (round == 0) first = result;
+    CHECK(result.answer == first.answer);
+    CHECK(reasons == first.file.text("failed_point_reason").values);
+  }
+}
+
+TEST_CASE("studies: a variant that is no legal case is not computed, with its reason", "[sim][studies]") {
+  const ResolvedCase resolved = with_blip(bike("goat_400"));
+  PointRunner runner(nullptr, 1);
+  const auto blip =
+      to_blip(runner.run({blip_task(resolved.text, {"carburetor.main.jet.bore=90 mm"}, "too wide")}).front());
+  CHECK_FALSE(blip.computed());
+  const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{"carburetor.main.jet.bore=90 mm"});
+  const auto point =
+      run_steady(runner, {steady_task(base, {from_per_minute(3000.0), 0.3, 0.0, 0.0})}).front();
+  CHECK_FALSE(point.usable());
+  REQUIRE(runner.failures().size() == 2);
+  for (const auto& failure : runner.failures()) CHECK_THAT(failure.why_not, Catch::Contains("90 mm"));
+  CHECK(runner.failures()[0].name == "blip, too wide");
 }
 
 }  // namespace glassbowl::sim

@@ -10,7 +10,7 @@ using namespace glassbowl::sim::test;
 
 TEST_CASE("disk file: pieces of any number and length follow one another", "[sim][trace][exact]") {
   const ScratchFolder folder;
-  const DiskFile file = DiskFile::create(folder / "pieces");
+  const DiskFile file = DiskFile::open_or_create(folder / "pieces");
   std::string all;
   std::vector<iovec> pieces;
   for (std::size_t i = 0; i < 2 * IOV_MAX + 7; ++i) all.append(i % 5, static_cast<char>('a' + i % 23));

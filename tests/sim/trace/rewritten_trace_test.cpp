@@ -1,7 +1,10 @@
+#include <fmt/format.h>
 #include <hdf5.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 
 #include <catch2/catch.hpp>
+#include <chrono>
 #include <functional>
 
 #include "sim/api/error.hpp"
@@ -156,10 +159,87 @@ TEST_CASE("trace: what leads into another file is not followed", "[sim][trace][a
   }
 }
 
+TEST_CASE("trace: a virtual dataset is refused before the file that it names is opened",
+          "[sim][trace][anomaly]") {
+  const ScratchFolder folder;
+  const fs::path stranger = folder / "stranger.h5", pipe = folder / "pipe.h5";
+  REQUIRE(::mkfifo(pipe.c_str(), 0600) == 0);  // whoever opens it waits
+  const Storage plain{"in pieces", H5T_IEEE_F64LE, in_pieces};
+  for (const std::string name : {"time", "cycle", "case_resolved", "another"}) {
+    CAPTURE(name);
+    write_rewritten(stranger, plain, rows);
+    {
+      const Hdf5Session session;
+      const Hdf5Handle file(H5Fopen(stranger.c_str(), H5F_ACC_RDWR, H5P_DEFAULT));
+      if (name != "another") hdf5_check(H5Ldelete(file, name.c_str(), H5P_DEFAULT));
+      const hsize_t length = 10, endless = H5S_UNLIMITED, begin = 0, one = 1;
+      const Hdf5Handle here(H5Screate_simple(1, &length, &endless)),
+          there(H5Screate_simple(1, &length, &endless)), creation(H5Pcreate(H5P_DATASET_CREATE));
+      for (const hid_t space : {hid_t{here}, hid_t{there}})
+        hdf5_check(H5Sselect_hyperslab(space, H5S_SELECT_SET, &begin, nullptr, &endless, &one));
+      hdf5_check(H5Pset_virtual(creation, here, pipe.c_str(), "/rows", there));
+      const Hdf5Handle dataset(
+          H5Dcreate2(file, name.c_str(), H5T_IEEE_F64LE, here, H5P_DEFAULT, creation, H5P_DEFAULT));
+      if (name != "case_resolved") hdf5_check(H5DSset_scale(dataset, name.c_str()));
+    }
+    const auto begin = std::chrono::steady_clock::now();
+    CHECK_THAT(error_of(stranger), Contains("stranger.h5: ") && Contains("lies in another file"));
+    CHECK(std::chrono::steady_clock::now() - begin < std::chrono::seconds(10));
+  }
+}
+
+TEST_CASE("trace: one that would unpack to far more than its size is refused at once",
+          "[sim][trace][anomaly]") {
+  const ScratchFolder folder;
+  const fs::path bomb = folder / "bomb.h5";
+  const auto fill = [&](std::size_t columns, hsize_t length, hsize_t chunk) {
+    write_rewritten(bomb, {"in pieces", H5T_IEEE_F64LE, in_pieces}, rows);
+    const Hdf5Session session;
+    const Hdf5Handle file(H5Fopen(bomb.c_str(), H5F_ACC_RDWR, H5P_DEFAULT)),
+        creation(H5Pcreate(H5P_DATASET_CREATE)), space(H5Screate_simple(1, &length, nullptr));
+    hdf5_check(H5Pset_chunk(creation, 1, &chunk));
+    hdf5_check(H5Pset_deflate(creation, 1));
+    for (std::size_t i = 0; i < columns; ++i) {
+      const Hdf5Handle dataset(H5Dcreate2(file, fmt::format("c{}", i).c_str(), H5T_IEEE_F64LE, space,
+                                          H5P_DEFAULT, creation, H5P_DEFAULT));
+      const Hdf5Handle time(H5Dopen2(file, "time", H5P_DEFAULT));
+      hdf5_check(H5DSattach_scale(dataset, time, 0));
+    }
+  };
+  // Chunks as long as the column: each row would unpack all of it.
+  fill(1, 20'000'000, 20'000'000);
+  CHECK_THAT(error_of(bomb), Contains("bomb.h5: ") && Contains("too large to be unpacked"));
+  // Many columns that take no room at all: 100 of 4 million rows are 3.2 GB.
+  fill(100, 4'000'000, 1'000'000);
+  CHECK(fs::file_size(bomb) < 1 << 20);
+  CHECK_THAT(error_of(bomb), Contains("bomb.h5: ") && Contains("would unpack to more than"));
+  // Some that come to less are read.
+  fill(4, 4'000'000, 1'000'000);
+  const TraceReader reader(bomb);
+  CHECK(reader.rows() == rows);
+  CHECK(reader.read("c3", 0, 10) == std::vector<double>(10, 0.0));
+}
+
+TEST_CASE("trace: a compressed column is unpacked once, however often rows are read", "[sim][trace][limit]") {
+  const ScratchFolder folder;
+  write_rewritten(folder / "other.h5", {"compressed", H5T_IEEE_F64LE, compressed}, rows);
+  const TraceReader reader(folder / "other.h5");
+  CHECK(reader.read("manifold_pressure", 5, 1).front() == 5.0);
+  const auto children = [] {
+    rusage used{};
+    ::getrusage(RUSAGE_CHILDREN, &used);
+    return used.ru_minflt;  // each child takes some pages of its own
+  };
+  const long before = children();
+  for (std::size_t row = 0; row < rows; row += 10)
+    CHECK(reader.read("manifold_pressure", row, 1).front() == static_cast<double>(row));
+  CHECK(children() == before);
+}
+
 TEST_CASE("trace: a pipe in its place is refused, not waited for", "[sim][trace][anomaly]") {
   const ScratchFolder folder;
   REQUIRE(::mkfifo((folder / "pipe.h5").c_str(), 0600) == 0);
-  CHECK_THAT(error_of(folder / "pipe.h5"), Contains("is no ordinary file"));
+  CHECK_THAT(error_of(folder / "pipe.h5"), Contains("is a FIFO (named pipe), not a trace"));
 }
 
 TEST_CASE("trace: what is handed from the child comes back whole, or is refused", "[sim][trace][exact]") {

@@ -30,7 +30,8 @@ std::vector<std::byte> some_bytes(std::size_t count) {
 /// A file of these bytes and its seal, which is returned: to begin with, those in `taken` are told of.
 std::vector<std::byte> seal_of(const std::filesystem::path& path, const std::vector<std::byte>& bytes,
                                const std::vector<std::pair<std::size_t, std::size_t>>& taken) {
-  const DiskFile file = DiskFile::create(path);
+  std::filesystem::remove(path);
+  const DiskFile file = DiskFile::open_or_create(path);
   file.write_at(bytes.data(), bytes.size(), 0);
   WrittenPages pages;
   for (const auto& [begin, end] : taken)
@@ -136,7 +137,8 @@ TEST_CASE("seal: older traces, sealed as a whole, are sound and damaged as befor
   auto bytes = some_bytes(33 * page + 64);
   const auto seal = old_seal_of(bytes);
   const auto write = [&] {
-    const DiskFile file = DiskFile::create(folder / "old");
+    std::filesystem::remove(folder / "old");
+    const DiskFile file = DiskFile::open_or_create(folder / "old");
     file.write_at(bytes.data(), bytes.size(), 0);
     file.write_at(seal.data(), sizeof seal, static_cast<off_t>(bytes.size()));
   };
@@ -180,12 +182,35 @@ TEST_CASE("trace: what stays zero takes no room, and is read as zero", "[sim][tr
     CHECK(wrong == 0);
     return room_of(path);
   };
-  DiskFile::create(folder / "hole").write_at("", 1, 1 << 20);
+  DiskFile::open_or_create(folder / "hole").write_at("", 1, 1 << 20);
   const std::size_t with_ones = room_with(1.0), with_zeros = room_with(0.0);
   if (room_of(folder / "hole") > 1 << 19) {
     WARN("this file system keeps no holes: their room is not looked at");
   } else {
     // All blocks but one, less a page or two in which a file system notes where holes are.
     CHECK(with_zeros + 9 * (4 * rows / 5 * sizeof(float)) / 10 < with_ones);
+  }
+}
+
+TEST_CASE("trace: bytes behind the seal are damage, however many and whatever they are",
+          "[sim][trace][anomaly]") {
+  const ScratchFolder folder;
+  {
+    TraceWriter writer(folder / "run.h5", false, sample_header(), sample_plan(300, 3));
+    write_rows(writer, 0, 300);
+    writer.finish("complete", sample_summary);
+  }
+  REQUIRE(check_seal(folder / "run.h5") == Seal::sound);
+  for (const std::size_t count : {1, 8, 31, 32, 33, 4096, 100'000}) {
+    CAPTURE(count);
+    std::filesystem::copy_file(folder / "run.h5", folder / "longer.h5",
+                               std::filesystem::copy_options::overwrite_existing);
+    {
+      const DiskFile file(folder / "longer.h5");
+      const auto more = some_bytes(count);
+      file.write_at(more.data(), more.size(), static_cast<off_t>(file.size()));
+    }
+    CHECK(check_seal(folder / "longer.h5") == Seal::broken);
+    CHECK_THROWS_WITH(TraceReader(folder / "longer.h5"), Catch::Contains("differs from what was written"));
   }
 }

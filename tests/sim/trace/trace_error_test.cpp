@@ -111,7 +111,7 @@ TEST_CASE("trace: an existing target is kept unless replacing is forced", "[sim]
   const ScratchFolder folder;
   const auto path = folder / "run.h5";
   put(path, "precious");
-  CHECK_THAT(start_error(path), Contains("run.h5: exists already and was left untouched"));
+  CHECK_THAT(start_error(path), Contains("run.h5: is there already and was left untouched"));
   CHECK(get(path) == "precious");
   CHECK_FALSE(fs::exists(folder / "run.h5.partial"));
   write_sample(path, true);
@@ -157,7 +157,7 @@ TEST_CASE("trace: two runs cannot write the same trace", "[sim][trace][anomaly]"
   const ScratchFolder folder;
   const auto path = folder / "run.h5";
   TraceWriter writer(path, false, sample_header(), sample_plan(100, 1));
-  CHECK_THAT(start_error(path, true), Contains("another run is writing this trace"));
+  CHECK_THAT(start_error(path, true), Contains("another run is writing this"));
   write_rows(writer, 0, 100);
   writer.finish("complete", sample_summary);
   CHECK(TraceReader(path).rows() == 100);
@@ -181,7 +181,7 @@ TEST_CASE("trace: targets that cannot be written are named with the reason", "[s
   CHECK_THAT(start_error(folder / "file/run.h5"), Contains("is not a folder"));
   CHECK_THAT(start_error(folder.path() / ""), Contains("is a folder") || Contains("file name is needed"));
   fs::create_directory(folder / "run.h5.partial");
-  CHECK_THAT(start_error(folder / "run.h5", true), Contains("is a folder, but"));
+  CHECK_THAT(start_error(folder / "run.h5", true), Contains("run.h5.partial: is a folder"));
 }
 
 TEST_CASE("trace: a folder without permission to write is named", "[sim][trace][anomaly]") {

@@ -1,0 +1,10 @@
+#pragma once
+
+namespace glassbowl::sim {
+
+/// Leanest lambda [-] that a warm engine may have at a filling [-], air over a displacement of standard air
+/// at sea level, and the richest it may have for long. Common practice; the same limits as in all studies.
+double lean_limit_at(double filling);
+double rich_limit();
+
+}  // namespace glassbowl::sim
