@@ -3,6 +3,7 @@
 
 #include "models/constants.hpp"
 #include "models/numerics/elementary.hpp"
+#include "models/part.hpp"
 
 /// Slider-crank: cylinder volume and its derivative over crank angle from firing top dead centre.
 ///   V = Vc + (π B²/4)(l + a - a cos θ - √(l² - a² sin² θ))                                 (E1)
@@ -15,6 +16,20 @@ struct CrankGeometry {
   Real stroke = Real(0.070);
   Real rod = Real(0.135);
   Real compression_ratio = Real(9.0);
+};
+
+template <class Real>
+struct CrankState {
+  Real angle;  ///< [rad]
+  Real speed;  ///< [rad/s]
+
+  static constexpr auto states() {
+    using S = CrankState;
+    return list_states<Real, S>({{&S::angle,
+                                  {"angle", "rad", "crank angle from firing top dead centre of cylinder 1",
+                                   1.0, unbounded, Holds::nothing, Kept::wide}},
+                                 {&S::speed, {"speed", "rad/s", "crank speed", 100.0}}});
+  }
 };
 
 template <class Real>

@@ -43,7 +43,7 @@ Real road_torque(const Load<Real>& load, Real omega, Real air_density) {
   const Real lever = load.wheel_radius / load.overall_ratio;
   const Real v = omega * lever;
   const Real force = 0.5 * air_density * load.drag_area * v * v +
-                     load.vehicle_mass * constants::g0 * (load.rolling + load.gradient);
+                     load.vehicle_mass * as<Real>(constants::gravity) * (load.rolling + load.gradient);
   return force * lever / load.driveline_efficiency;
 }
 

@@ -1,4 +1,5 @@
 #pragma once
+#include "models/constants.hpp"
 #include "models/numerics/elementary.hpp"
 
 namespace glassbowl::models {
@@ -46,7 +47,8 @@ template <class Real>
 Real vapour_pressure(const Fuel<Real>& fuel, Real T, Real f) {
   const Real f2 = f * f;
   const Real boiling = fuel.boiling_first + f * (fuel.boiling_linear + fuel.boiling_last * f2 * f2);
-  return 101325.0 * exponential(fuel.vaporisation_slope * (T - boiling) / (boiling * T));
+  return as<Real>(constants::one_atmosphere) *
+         exponential(fuel.vaporisation_slope * (T - boiling) / (boiling * T));
 }
 
 }  // namespace glassbowl::models

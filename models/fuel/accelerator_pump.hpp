@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/constants.hpp"
@@ -39,9 +38,18 @@ struct AcceleratorPump {
                                      ///<     an anti-siphon vent
 };
 
-inline constexpr std::array<Slot, 1> accelerator_pump_slots{{
-    {"travel", "m", "travel of the pump diaphragm", 1e-4, -1e-3},
-}};
+inline constexpr Metres pump_landing{5e-5};  ///< travel over which the return spring's preload comes in
+inline constexpr Pascals check_smoothing{50.0};
+
+template <class Real>
+struct PumpState {
+  Real travel;  ///< [m]
+
+  static constexpr auto states() {
+    return list_states<Real, PumpState>(
+        {{&PumpState::travel, {"travel", "m", "travel of the pump diaphragm", 1e-4, -1e-3}}});
+  }
+};
 
 template <class Real>
 Real pump_area(const AcceleratorPump<Real>& pump) {
@@ -55,40 +63,53 @@ Real pump_cam_travel(const AcceleratorPump<Real>& pump, Real opening) {
 }
 
 template <class Real>
-struct PumpFlows {
-  Real travel_rate;  ///< [m/s]
-  Real nozzle;       ///< [kg/s] into the bore
-  Real inlet;        ///< [kg/s] from the bowl, leak already taken off
-  Real pressure;     ///< [Pa] in the chamber, above the bowl
+struct PumpBoundary {
+  Real cam;              ///< [m] travel that the cam asks for
+  Real bowl_pressure;    ///< [Pa] on the fuel in the bowl
+  Real bowl_level;       ///< [m] above the float datum
+  Real bowl_depth;       ///< [m] fuel over the bowl's floor, where the pump draws
+  Real nozzle_pressure;  ///< [Pa] static, at the nozzle
+  Real fuel_density;     ///< [kg/m³]
+  Real fuel_viscosity;   ///< [m²/s] kinematic
+  Real response;         ///< [s] of liquid columns
 };
 
-/// `bowl_depth` [m] is the fuel that stands over the bowl's floor, where the pump draws.
-/// Flows for a cam travel, the bowl's head at the pump (pressure on the fuel plus ρ g level) and the
-/// static pressure at the nozzle, both [Pa]. The diaphragm lands on its stop within twice `response` [s],
-/// that of liquid columns: a stiff spring would else throw it beyond within a step.
 template <class Real>
-PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, Real travel, Real cam, Real bowl_pressure,
-                              Real bowl_level, Real bowl_depth, Real nozzle_pressure, Real rho, Real nu,
-                              Real response) {
+struct PumpFlows {
+  PumpState<Real> rate;
+  Real nozzle;    ///< [kg/s] into the bore
+  Real inlet;     ///< [kg/s] from the bowl, leak already taken off
+  Real pressure;  ///< [Pa] in the chamber, above the bowl
+};
+
+/// The diaphragm lands on its stop within twice the response: a stiff spring would else throw it beyond
+/// within a step.
+template <class Real>
+PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, const PumpState<Real>& state,
+                              const PumpBoundary<Real>& b) {
   using std::sqrt;
+  const Real travel = state.travel, rho = b.fuel_density;
   PumpFlows<Real> out;
-  out.pressure = (pump.override_rate * positive(cam - travel) -
-                  smooth_step(travel / Real(5e-5)) * pump.return_preload - pump.return_rate * travel) /
-                 pump_area(pump);
-  const Real seen = bowl_pressure + pump.pull_over * (nozzle_pressure - bowl_pressure);
-  const Real at_nozzle =
-      out.pressure + bowl_pressure - seen - rho * constants::g0 * (pump.nozzle_height - bowl_level);
+  out.pressure =
+      (pump.override_rate * positive(b.cam - travel) -
+       smooth_step(travel / as<Real>(pump_landing)) * pump.return_preload - pump.return_rate * travel) /
+      pump_area(pump);
+  const Real seen = b.bowl_pressure + pump.pull_over * (b.nozzle_pressure - b.bowl_pressure);
+  const Real at_nozzle = out.pressure + b.bowl_pressure - seen -
+                         rho * as<Real>(constants::gravity) * (pump.nozzle_height - b.bowl_level);
   const Real lifted = smooth_step((at_nozzle - 0.5 * pump.crack) / pump.crack);
   // Outlet check and nozzle in series: the nozzle meters, the check only opens the way.
-  out.nozzle =
-      none(lifted > Real(0)) ? Real(0) : lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, nu));
+  out.nozzle = none(lifted > Real(0))
+                   ? Real(0)
+                   : lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, b.fuel_viscosity));
   const Real suction = positive(-out.pressure);
-  const Real drawn =
-      wetted_share(bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) * smooth_root(suction, Real(50.0));
-  const Real filling = lesser(drawn, rho * pump_area(pump) * positive(travel) / (2.0 * response));
-  const Real leak = pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive(out.pressure), Real(50.0));
+  const Real drawn = wetted_share(b.bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) *
+                     smooth_root(suction, as<Real>(check_smoothing));
+  const Real filling = lesser(drawn, rho * pump_area(pump) * positive(travel) / (2.0 * b.response));
+  const Real leak =
+      pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive(out.pressure), as<Real>(check_smoothing));
   out.inlet = filling - leak;
-  out.travel_rate = (out.nozzle - out.inlet) / (rho * pump_area(pump));
+  out.rate.travel = (out.nozzle - out.inlet) / (rho * pump_area(pump));
   return out;
 }
 

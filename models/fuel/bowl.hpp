@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/constants.hpp"
@@ -36,9 +35,19 @@ struct Bowl {
   Real surge = Real(0.0);            ///< [-] steady forward acceleration over g, or slope uphill
 };
 
-inline constexpr std::array<Slot, 1> bowl_slots{{
-    {"fuel", "kg", "fuel in the float bowl", 1e-3, 0.0},
-}};
+inline constexpr Metres needle_smoothing{2e-6};
+inline constexpr Pascals inflow_smoothing{5.0};
+inline constexpr Metres weir_width{4e-3};  ///< of the overflow
+
+template <class Real>
+struct BowlState {
+  Real fuel;  ///< [kg]
+
+  static constexpr auto states() {
+    return list_states<Real, BowlState>(
+        {{&BowlState::fuel, {"fuel", "kg", "fuel in the float bowl", 1e-3, 0.0, Holds::fuel, Kept::wide}}});
+  }
+};
 
 /// Fuel level above the datum [m].
 template <class Real>
@@ -57,11 +66,11 @@ Real level_at_jets(const Bowl<Real>& bowl, Real level) {
 template <class Real>
 Real float_valve_area(const Bowl<Real>& bowl, Real h, Real static_feed, Real rho) {
   const Real seat = 0.25 * constants::pi * bowl.seat_bore * bowl.seat_bore;
-  const Real shift =
-      (static_feed - bowl.nominal_feed) * seat * bowl.lever_ratio / (rho * constants::g0 * bowl.float_area);
+  const Real shift = (static_feed - bowl.nominal_feed) * seat * bowl.lever_ratio /
+                     (rho * as<Real>(constants::gravity) * bowl.float_area);
   const Real lift = (bowl.level + bowl.float_error + shift - h) * bowl.lever_ratio;
-  const Real ring =
-      constants::pi * bowl.seat_bore * sine(0.5 * bowl.needle_angle) * smooth_positive(lift, Real(2e-6));
+  const Real ring = constants::pi * bowl.seat_bore * sine(0.5 * bowl.needle_angle) *
+                    smooth_positive(lift, as<Real>(needle_smoothing));
   // Ring and leak lie side by side, in series with the seat's bore: no leak passes more than that.
   using std::sqrt;
   const Real open = ring + bowl.needle_leak;
@@ -75,7 +84,7 @@ Real bowl_inflow(Real feed_effective_area, Real seat_effective_area, Real pressu
   const Real a = feed_effective_area * feed_effective_area;
   const Real b = seat_effective_area * seat_effective_area;
   const Real area = sqrt(a * b / (a + b + Real(1e-24)));
-  return area * sqrt(2.0 * rho) * positive(smooth_root(pressure, Real(5.0)));
+  return area * sqrt(2.0 * rho) * positive(smooth_root(pressure, as<Real>(inflow_smoothing)));
 }
 
 /// Overflow through the vent or standpipe once the level passes the rim [kg/s]: a weir 4 mm wide,
@@ -84,7 +93,7 @@ template <class Real>
 Real bowl_overflow(const Bowl<Real>& bowl, Real h, Real rho) {
   using std::sqrt;
   const Real H = positive(h - bowl.rim);
-  return rho * 0.4 * 4e-3 * sqrt(2.0 * constants::g0) * H * sqrt(H);
+  return rho * 0.4 * as<Real>(weir_width) * sqrt(2.0 * as<Real>(constants::gravity)) * H * sqrt(H);
 }
 
 }  // namespace glassbowl::models

@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/constants.hpp"
@@ -36,14 +35,20 @@ struct EmulsionChannelState {
   Real riser;      ///< [kg] fuel in the passage up to the channel
   Real liquid;     ///< [kg] fuel in the channel
   Real gas;        ///< [kg] air in the channel
+
+  static constexpr auto states() {
+    using S = EmulsionChannelState;
+    return list_states<Real, S>(
+        {{&S::feed_flow, {"jet_flow", "kg/s", "fuel through the circuit's jet", 1e-5}},
+         {&S::riser, {"riser_fuel", "kg", "fuel in the passage up to the channel", 1e-6, 0.0, Holds::fuel}},
+         {&S::liquid, {"channel_fuel", "kg", "fuel in the channel", 1e-6, 0.0, Holds::fuel}},
+         {&S::gas, {"channel_air", "kg", "air in the channel", 1e-8, 0.0, Holds::air}}});
+  }
 };
 
-inline constexpr std::array<Slot, 4> emulsion_channel_slots{{
-    {"jet_flow", "kg/s", "fuel through the circuit's jet", 1e-5, -1e300},
-    {"riser_fuel", "kg", "fuel in the passage up to the channel", 1e-6, 0.0},
-    {"channel_fuel", "kg", "fuel in the channel", 1e-6, 0.0},
-    {"channel_air", "kg", "air in the channel", 1e-8, 0.0},
-}};
+inline constexpr Pascals outlet_smoothing{20.0};
+inline constexpr Seconds passage_transit{3e-3};  ///< fuel from the passage's top into the channel
+inline constexpr Mass trace_of_fuel{1e-12};      ///< in a channel that is empty
 
 template <class Real>
 struct ChannelConditions {
@@ -90,8 +95,8 @@ ChannelMeasures<Real> measure_channel(const EmulsionChannel<Real>& c, Real sourc
   k.inertance = k.jet.inertance + lift / A;
   k.full = rho * A * lift;
   k.depth = 1.0 / (rho * A);
-  k.head = Real(constants::g0) / A;
-  k.pressure = Real(constants::R_air) * temperature;
+  k.head = as<Real>(constants::gravity) / A;
+  k.pressure = as<Real>(constants::air_gas_constant) * temperature;
   k.per_volume = 1.0 / c.volume;
   k.per_density = 1.0 / rho;
   return k;
@@ -120,7 +125,8 @@ ChannelConditions<Real> channel_conditions(const EmulsionChannel<Real>& c, const
 template <class Real>
 OutletFlow<Real> outlet_flow(const GasFlow& gas, const ChannelConditions<Real>& channel, Real CdA, Real p_out,
                              Real rho_out) {
-  const Real m = orifice_flow(gas, CdA, channel.pressure, channel.density, p_out, rho_out, Real(20.0));
+  const Real m =
+      orifice_flow(gas, CdA, channel.pressure, channel.density, p_out, rho_out, as<Real>(outlet_smoothing));
   const Real leaving = positive(m);
   return {leaving * channel.liquid, m - leaving * channel.liquid};
 }
@@ -129,7 +135,8 @@ OutletFlow<Real> outlet_flow(const GasFlow& gas, const ChannelConditions<Real>& 
 template <class Real>
 Real channel_air(const GasFlow& gas, const ChannelMeasures<Real>& k, const ChannelConditions<Real>& channel,
                  Real p_air, Real rho_air) {
-  return orifice_flow(gas, k.air_jet, p_air, rho_air, channel.pressure, channel.density, Real(20.0));
+  return orifice_flow(gas, k.air_jet, p_air, rho_air, channel.pressure, channel.density,
+                      as<Real>(outlet_smoothing));
 }
 
 /// Where a circuit's jet takes its fuel: pressure [Pa] at the jet, and how deep [m] the jet lies below the
@@ -161,7 +168,7 @@ EmulsionChannelState<Real> channel_rates(const ChannelMeasures<Real>& k, const E
   rate.feed_flow =
       column_rate(source.pressure - channel.pressure - s.riser * k.head - resistance * s.feed_flow,
                   k.inertance, 2.0 * resistance, response);
-  const Real delivered = column_outflow(s.feed_flow, s.riser, k.full, Real(3e-3));
+  const Real delivered = column_outflow(s.feed_flow, s.riser, k.full, as<Real>(passage_transit));
   rate.riser = s.feed_flow - delivered;
   rate.liquid = delivered - exchange.fuel_out;
   rate.gas = exchange.air_in - exchange.air_out;
@@ -173,8 +180,9 @@ template <class Real>
 EmulsionChannelState<Real> channel_at_rest(const EmulsionChannel<Real>& c, Real level, Real source, Real rho,
                                            Real p, Real temperature) {
   const Real h = positive(lesser(level, c.height) - source);
-  return {Real(0), rho * channel_riser_area(c) * h, Real(1e-12),
-          p * channel_gas_volume(c, Real(1e-12), 1.0 / rho) / (Real(constants::R_air) * temperature)};
+  return {Real(0), rho * channel_riser_area(c) * h, as<Real>(trace_of_fuel),
+          p * channel_gas_volume(c, as<Real>(trace_of_fuel), 1.0 / rho) /
+              (as<Real>(constants::air_gas_constant) * temperature)};
 }
 
 }  // namespace glassbowl::models

@@ -1,5 +1,6 @@
 #pragma once
 #include "models/numerics/select.hpp"
+#include "models/numerics/unit_constant.hpp"
 
 /// Liquid in a vertical passage that ends at an outlet above: it fills, spills over, drains back and must
 /// fill again before it delivers. Shared by the main riser and the slow passage.
@@ -14,12 +15,15 @@ Real column_rate(Real net, Real inertance, Real slope, Real response) {
   return net / (inertance + response * slope);
 }
 
+inline constexpr PerMetre per_mouth{500.0};  ///< a mouth draws air over the last 2 mm
+inline constexpr MassFlow outflow_smoothing{1e-7};
+
 /// Share of a passage's mouth that lies in liquid, when the surface stands `depth` [m] above it: it draws
 /// air instead over the last 2 mm. Never quite zero, so that it can divide; what passes then,
 /// under 1e-13 kg/s, is nothing in any ride.
 template <class Real>
 Real wetted_share(Real depth) {
-  return smooth_step(depth * Real(500.0)) + Real(1e-12);
+  return smooth_step(depth * as<Real>(per_mouth)) + Real(1e-12);
 }
 
 /// Mass flow over the outlet [kg/s] when `inflow` enters at the foot, `held` is in the passage and
@@ -27,7 +31,7 @@ Real wetted_share(Real depth) {
 /// fills, within `transit` [s]; nothing leaves while the surface stands below the outlet.
 template <class Real>
 Real column_outflow(Real inflow, Real held, Real full, Real transit) {
-  return smooth_positive(inflow + (held - full) / transit, Real(1e-7));
+  return smooth_positive(inflow + (held - full) / transit, as<Real>(outflow_smoothing));
 }
 
 }  // namespace glassbowl::models

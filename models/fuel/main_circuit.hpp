@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/constants.hpp"
@@ -67,15 +66,17 @@ struct MainCircuitState {
   Real bleed_flow;  ///< [kg/s] air
   Real riser_flow;  ///< [kg/s] liquid into the riser
   Real riser;       ///< [kg] liquid in the riser
-};
 
-inline constexpr std::array<Slot, 5> main_circuit_slots{{
-    {"jet_flow", "kg/s", "fuel through the main jet", 1e-4, -1e300},
-    {"well_fuel", "kg", "fuel in the main well", 1e-5, 0.0},
-    {"bleed_air", "kg/s", "air through the main air jet", 1e-6, -1e300},
-    {"riser_flow", "kg/s", "fuel from the well into the riser", 1e-4, -1e300},
-    {"riser_fuel", "kg", "fuel in the riser", 1e-5, 0.0},
-}};
+  static constexpr auto states() {
+    using S = MainCircuitState;
+    return list_states<Real, S>(
+        {{&S::jet_flow, {"jet_flow", "kg/s", "fuel through the main jet", 1e-4}},
+         {&S::well, {"well_fuel", "kg", "fuel in the main well", 1e-5, 0.0, Holds::fuel}},
+         {&S::bleed_flow, {"bleed_air", "kg/s", "air through the main air jet", 1e-6}},
+         {&S::riser_flow, {"riser_flow", "kg/s", "fuel from the well into the riser", 1e-4}},
+         {&S::riser, {"riser_fuel", "kg", "fuel in the riser", 1e-5, 0.0, Holds::fuel}}});
+  }
+};
 
 template <class Real>
 struct MainCircuitBoundary {
@@ -103,6 +104,10 @@ struct MainCircuitFlows {
   Real uncovered;      ///< [m²] effective hole area above the level
 };
 
+inline constexpr Seconds shortest_transit{4e-3};  ///< of a riser without bubbles: it leaves at once
+inline constexpr PerPascal per_blow_back{0.1};    ///< holes pass liquid instead of air over 10 Pa
+inline constexpr Pascals lowest_pressure{1.0};    ///< that the gas in the riser is thought to have
+
 template <class Real>
 Real well_area(const MainCircuit<Real>& c) {
   return 0.25 * constants::pi * (c.well_diameter * c.well_diameter - c.tube_diameter * c.tube_diameter) +
@@ -118,7 +123,7 @@ Real riser_area(const MainCircuit<Real>& c) {
 template <class Real>
 Real drift_velocity(Real diameter) {
   using std::sqrt;
-  return 0.35 * sqrt(constants::g0 * diameter);
+  return 0.35 * sqrt(as<Real>(constants::gravity) * diameter);
 }
 
 /// Velocity of the gas [m/s] from superficial velocities of both: the denominator of (E8).
@@ -175,7 +180,7 @@ MainCircuitMeasures<Real> measure_main_circuit(const MainCircuit<Real>& c, Real 
   k.density = rho;
   k.per_density = 1.0 / rho;
   k.velocity = k.per_density * k.per_area;
-  k.head = Real(constants::g0) * k.per_area;
+  k.head = as<Real>(constants::gravity) * k.per_area;
   k.full = rho * A_r * k.height;
   k.per_well = 1.0 / (rho * well_area(c));
   k.entry = 0.6 * A_r;
@@ -198,7 +203,7 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
                                              const MainCircuitBoundary<Real>& b) {
   using std::sqrt;
   const Real rho = k.density;
-  const Real g = Real(constants::g0);
+  const Real g = as<Real>(constants::gravity);
   MainCircuitFlows<Real> out;
 
   // Well level, and what its air sees.
@@ -213,7 +218,8 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
 
   // Riser: head of what it holds, then the nozzle.
   const Real per_air_density = 1.0 / b.air_density;
-  const Real per_rho_g = b.air_pressure * per_air_density / greater(b.nozzle_pressure, Real(1.0));
+  const Real per_rho_g =
+      b.air_pressure * per_air_density / greater(b.nozzle_pressure, as<Real>(lowest_pressure));
   const Real per_nozzle = 1.0 / (b.nozzle_area * b.nozzle_area);
   const Real slip = sqrt(sqrt(rho * per_rho_g));
   const Real per_slip_rho_g = slip * slip * slip * k.per_density;  // 1/(S ρ_g), as S⁴ = ρ/ρ_g
@@ -238,7 +244,8 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real capillary = k.capillary - k.mouth * A_m / (A_open + Real(1e-12));
   const Real difference = after_capillarity(b.air_pressure - (riser_pressure - head * submerged), capillary);
   const Real backward = sqrt(b.air_density * k.per_density);
-  const Real A_x = A_open * (backward + (1.0 - backward) * smooth_step(0.5 + difference * 0.1));
+  const Real A_x =
+      A_open * (backward + (1.0 - backward) * smooth_step(0.5 + difference * as<Real>(per_blow_back)));
   const Real A_x2 = A_x * A_x;
   const Real share_x = A_x2 / (k.air_jet + A_x2 + Real(1e-24));
   const Real A2 = k.air_jet * share_x;
@@ -272,7 +279,7 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
 
   // Holdup and delivery.
   // Without bubbles the column is liquid up to its surface and leaves at once; bubbles take time to rise.
-  const Real transit = 4e-3 + out.void_fraction * k.height * per_rise;
+  const Real transit = as<Real>(shortest_transit) + out.void_fraction * k.height * per_rise;
   out.nozzle_fuel = column_outflow(s.riser_flow, s.riser, full, transit);
   out.rate.riser = s.riser_flow - out.nozzle_fuel;
   out.rate.well = s.jet_flow - s.riser_flow - b.slow_draw;

@@ -4,6 +4,7 @@
 #include "models/constants.hpp"
 #include "models/numerics/select.hpp"
 #include "models/numerics/smooth_root.hpp"
+#include "models/part.hpp"
 
 /// Gravity feed: tank, tap, strainer and hose up to the float needle's seat.
 namespace glassbowl::models {
@@ -17,6 +18,19 @@ struct TankFeed {
   Real hose_bore = Real(6.0e-3);   ///< [m]
   Real discharge = Real(0.6);      ///< [-] of tap and hose ends
   Real dry_volume = Real(50e-6);   ///< [m³] the outlet runs dry below about this
+};
+
+/// A full tank's kilograms would round off the milligrams that leave it: the state is their change.
+template <class Real>
+struct TankState {
+  Real fuel_change;  ///< [kg]
+
+  static constexpr auto states() {
+    return list_states<Real, TankState>(
+        {{&TankState::fuel_change,
+          {"fuel_change", "kg", "change of the fuel in the tank since the start", 1.0, unbounded, Holds::fuel,
+           Kept::wide}}});
+  }
 };
 
 /// Effective area of tap and hose in series [m²] at tap opening 0..1.
@@ -41,7 +55,7 @@ template <class Real>
 Real feed_pressure(const TankFeed<Real>& feed, Real tank_mass, Real rho) {
   const Real volume = tank_mass / rho;
   const Real height = feed.head - (feed.fuel_volume - volume) / feed.tank_area;
-  return rho * constants::g0 * positive(height) * feed_wetted(feed, tank_mass, rho);
+  return rho * as<Real>(constants::gravity) * positive(height) * feed_wetted(feed, tank_mass, rho);
 }
 
 }  // namespace glassbowl::models

@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/gas/flow_function.hpp"
@@ -19,9 +18,15 @@
 /// Source  momentum: unsteady Bernoulli along a duct; orifice: Heywood 1988, appendix C. Derived.
 namespace glassbowl::models {
 
-inline constexpr std::array<Slot, 1> restriction_slots{{
-    {"flow", "kg/s", "mass flow toward the engine", 1e-3, -1e300},
-}};
+template <class Real>
+struct PassageState {
+  Real flow;  ///< [kg/s]
+
+  static constexpr auto states() {
+    return list_states<Real, PassageState>(
+        {{&PassageState::flow, {"flow", "kg/s", "mass flow toward the engine", 1e-3}}});
+  }
+};
 
 /// Rate of change of mass flow [kg/s²].
 ///   drive      equivalent pressure drop [Pa] from `driving_pressure`

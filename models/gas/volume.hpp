@@ -15,19 +15,20 @@ struct VolumeState {
   Real energy;            ///< [J]
 };
 
-inline constexpr std::array<Slot, 5> volume_slots{{
-    {"air", "kg", "mass of air", 1e-5, 0.0},
-    {"vapour", "kg", "mass of fuel vapour", 1e-6, 0.0},
-    {"droplets", "kg", "mass of fuel droplets", 1e-6, 0.0},
+/// Meanings of a volume's states, first those of the species.
+inline constexpr std::array<StateMeaning, 5> volume_states{{
+    {"air", "kg", "mass of air", 1e-5, 0.0, Holds::air},
+    {"vapour", "kg", "mass of fuel vapour", 1e-6, 0.0, Holds::fuel},
+    {"droplets", "kg", "mass of fuel droplets", 1e-6, 0.0, Holds::fuel},
     {"burned", "kg", "mass of burned gas and water vapour", 1e-5, 0.0},
-    {"energy", "J", "internal energy including chemical energy", 3.0, -1e300},
+    {"energy", "J", "internal energy including chemical energy", 3.0, unbounded, Holds::nothing, Kept::wide},
 }};
 
-/// Slot of the energy, after those of the species.
+/// Place of the energy, after those of the species.
 inline constexpr std::size_t energy = species_count;
 
-/// A volume's state in the flat vector: `slots` is its first there, the next, in the order of `volume_slots`,
-/// lie `apart` from one another.
+/// A volume's state in the flat vector: `slots` is its first there, the next, in the order of
+/// `volume_states`, lie `apart` from one another.
 template <class Real>
 VolumeState<Real> volume_at(const Real* slots, std::size_t apart) {
   return {{slots[0], slots[apart], slots[2 * apart], slots[3 * apart]}, slots[4 * apart]};

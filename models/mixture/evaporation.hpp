@@ -5,6 +5,9 @@
 /// Exchange between droplets and vapour in a gas volume.
 namespace glassbowl::models {
 
+inline constexpr Kelvins nothing_liquid{900.0};  ///< above, the rate grows no more
+inline constexpr PerKelvin per_drop_time_temperature{1.0 / 300.0};
+
 /// Evaporation rate [kg/s], negative for condensation.
 ///   dm/dt = (m_d g⁺ - m_v g⁻)/τ (T/300 K)³,  g = (p_s - p_v)/(p_s + p_v)                    (E1)
 /// p_v from the vapour present, p_s at the fraction already evaporated. Near equilibrium it is linear in
@@ -21,7 +24,7 @@ Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mas
   const Real p_v = vapour_mass * vapour_gas_constant * T * per_volume;
   const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
   const Real g = (p_s - p_v) / (p_s + p_v);
-  const Real warm = lesser(T, Real(900.0)) * (1.0 / 300.0);
+  const Real warm = lesser(T, as<Real>(nothing_liquid)) * as<Real>(per_drop_time_temperature);
   return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm * per_drop_time;
 }
 

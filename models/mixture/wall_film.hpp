@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/fluids/fuel.hpp"
@@ -25,9 +24,15 @@ struct WallFilm {
   Real heavy_fraction = Real(0.6);      ///< [-] evaporated fraction that the film's fuel corresponds to
 };
 
-inline constexpr std::array<Slot, 1> wall_film_slots{{
-    {"fuel", "kg", "fuel in the wall film", 1e-5, 0.0},
-}};
+template <class Real>
+struct WallFilmState {
+  Real fuel;  ///< [kg]
+
+  static constexpr auto states() {
+    return list_states<Real, WallFilmState>(
+        {{&WallFilmState::fuel, {"fuel", "kg", "fuel in the wall film", 1e-5, 0.0, Holds::fuel}}});
+  }
+};
 
 template <class Real>
 struct FilmFlows {

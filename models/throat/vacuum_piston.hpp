@@ -1,5 +1,4 @@
 #pragma once
-#include <array>
 #include <cmath>
 
 #include "models/constants.hpp"
@@ -42,11 +41,26 @@ struct VacuumPiston {
   Real stop_stiffness = Real(5.0e5);      ///< [N/m] of the stops: they hardly give; no published source
 };
 
-inline constexpr std::array<Slot, 3> vacuum_piston_slots{{
-    {"lift", "m", "lift of the vacuum piston from its lower stop", 1e-3, -2e-3},
-    {"velocity", "m/s", "velocity of the vacuum piston, upward", 0.1, -1e300},
-    {"chamber_air", "kg", "air in the chamber above the diaphragm", 1e-5, 0.0},
-}};
+inline constexpr Acceleration shaking{20.0};  ///< a_v
+inline constexpr Speed creep_speed{1e-4};     ///< v0 of a friction that sticks
+inline constexpr Speed loose_speed{0.0199};   ///< added to v0 where it is shaken loose
+inline constexpr Metres stop_contact{5e-5};   ///< depth over which a stop's damping comes in
+
+template <class Real>
+struct VacuumPistonState {
+  Real lift;         ///< [m]
+  Real velocity;     ///< [m/s]
+  Real chamber_air;  ///< [kg]
+
+  static constexpr auto states() {
+    using S = VacuumPistonState;
+    return list_states<Real, S>(
+        {{&S::lift, {"lift", "m", "lift of the vacuum piston from its lower stop", 1e-3, -2e-3}},
+         {&S::velocity, {"velocity", "m/s", "velocity of the vacuum piston, upward", 0.1}},
+         {&S::chamber_air,
+          {"chamber_air", "kg", "air in the chamber above the diaphragm", 1e-5, 0.0, Holds::air}}});
+  }
+};
 
 /// Throat area below the piston [m²]: segment of the round bore opened to height rest_gap + lift.
 template <class Real>
@@ -71,17 +85,17 @@ Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real veloc
   using std::sqrt;
   const Real A_d = 0.25 * constants::pi * piston.diaphragm_diameter * piston.diaphragm_diameter;
   const Real A_s = 0.25 * constants::pi * piston.slide_diameter * piston.slide_diameter;
-  const Real weight = piston.mass * constants::g0;
+  const Real weight = piston.mass * as<Real>(constants::gravity);
   const Real spring = piston.spring_preload + piston.spring_rate * lift;
-  const Real shaken = Real(1.0) - smooth_step(piston.guide_friction / (Real(20.0) * piston.mass));
-  const Real creep = Real(1e-4) + Real(0.0199) * shaken;
+  const Real shaken = Real(1.0) - smooth_step(piston.guide_friction / (as<Real>(shaking) * piston.mass));
+  const Real creep = as<Real>(creep_speed) + as<Real>(loose_speed) * shaken;
   const Real dry = piston.guide_friction / sqrt(velocity * velocity + creep * creep);
   const Real friction = (dry + piston.guide_damping) * velocity;
   // Compliant, damped stops: contact over a fraction of a millimetre instead of a jump.
   const Real below = positive(-lift);
   const Real above = positive(lift - piston.travel);
   const Real damping = 0.7 * sqrt(piston.stop_stiffness * piston.mass);
-  const Real soft = smooth_step((below + above) / Real(5e-5));
+  const Real soft = smooth_step((below + above) / as<Real>(stop_contact));
   const Real stop = piston.stop_stiffness * (below - above) - soft * damping * velocity;
   const Real force =
       (p_below - p_chamber) * (A_d - A_s) + (p_throat - p_chamber) * A_s - weight - spring - friction + stop;

@@ -3,7 +3,7 @@
 #include "models/engine/crank_geometry.hpp"
 #include "models/engine/valve_lift.hpp"
 #include "sim/cases/describe.hpp"
-#include "sim/network/work.hpp"
+#include "sim/network/bike.hpp"
 
 namespace glassbowl::sim {
 namespace {

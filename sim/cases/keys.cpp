@@ -110,6 +110,7 @@ struct Keys::State {
         break;
       }
     }
+    declaration.fault = meaning.starts_with("fault: ");
     declarations.push_back(std::move(declaration));
     return key;
   }

@@ -30,6 +30,7 @@ struct Declaration {
   Range range{}, range_x{};          ///< in those units
   std::size_t max_count = 1;         ///< of a list
   std::vector<std::string> names{};  ///< of a choice
+  bool fault = false;                ///< its meaning begins with "fault: "; its default is the sound part
 };
 
 /// Where the value of a key came from.

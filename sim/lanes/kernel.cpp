@@ -4,8 +4,8 @@
 
 #include "models/numerics/lane.hpp"
 #include "sim/lanes/kernel.hpp"
-#include "sim/network/network_rates.hpp"
 #include "sim/network/rates_in.hpp"
+#include "sim/network/right_hand_side.hpp"
 #include "sim/network/side_by_side.hpp"
 #include "sim/solver/ralston.hpp"
 
@@ -22,10 +22,9 @@ constexpr bool in_single = sizeof(GLASSBOWL_RATE) < sizeof(double);
 constexpr double unbounded = -1e300;  // a lane nobody sat in; infinity less infinity is no number
 
 template <class Real>
-State of_lane(const std::vector<Real>& column, std::size_t lane) {
-  State out(column.size());
+void copy_lane(const std::vector<Real>& column, std::size_t lane, State& out) {
+  out.resize(column.size());
   for (std::size_t i = 0; i < out.size(); ++i) out[i] = column[i][lane];
-  return out;
 }
 
 class Group : public LaneGroup {
@@ -108,17 +107,17 @@ class Group : public LaneGroup {
         bikes[k] = &seat_[k].network->bike();
       }
       rates_ = std::make_unique<RatesIn<Lane, Rate>>(side_by_side<Rate>(bikes));
-      for (auto* column : {&x_, &x_before_}) column->resize(layout().size, Lane(0.0));
-      rates_before_.resize(layout().size, Rate(0.0));
+      for (auto* column : {&x_, &x_before_}) column->resize(states().size, Lane(0.0));
+      rates_before_.resize(states().size, Rate(0.0));
       for (std::size_t k = 0; k < lanes; ++k)
-        if (!empty(k)) rates_->hold(k, seat_[k].simulation->held());
+        if (!empty(k)) rates_->set_discrete(k, seat_[k].simulation->discrete());
       changed_ = false;
     }
     for (const std::size_t lane : fresh_) {
       if (empty(lane)) continue;
       const auto& x = seat_[lane].simulation->state();
       for (std::size_t i = 0; i < x.size(); ++i) x_[i].set(lane, x[i]);
-      rates_->hold(lane, seat_[lane].simulation->held());
+      rates_->set_discrete(lane, seat_[lane].simulation->discrete());
       const auto& lowest = seat_[lane].simulation->step_check().lowest();
       bounded_.clear();
       for (std::size_t i = 0; i < x.size(); ++i)
@@ -151,7 +150,7 @@ class Group : public LaneGroup {
     }
     x_.swap(x_before_);
     rates_->at(x_before_.data(), rates_before_, t);
-    method_.step(*rates_, x_before_, rates_before_, t, dt, layout().ledger_begin, x_);
+    method_.step(*rates_, x_before_, rates_before_, t, dt, states().accumulators_begin(), x_);
     // Stays zero unless a state is no number, or below its bound. Four at a time: what is carried from one to
     // the next may lie in memory.
     Lane sound(0.0);
@@ -170,7 +169,7 @@ class Group : public LaneGroup {
 
   /// Events of the lanes that just passed one.
   void land(std::vector<Arrival>& arrived) {
-    const std::size_t at = layout().crank_angle;
+    const std::size_t at = states().crank.index(&m::CrankState<double>::angle);
     for (std::size_t k = 0; k < lanes; ++k) {
       if (empty(k)) continue;
       Seat& seat = seat_[k];
@@ -180,23 +179,26 @@ class Group : public LaneGroup {
           seat.simulation->step_check()(seat.simulation->state(), seat.before);
         }
         if (x_[at][k] < seat.quiet_until) continue;
-        seat.simulation->arrive({seat.before, of_lane(x_before_, k), of_lane(rates_before_, k)}, seat.time,
-                                of_lane(x_, k), seat.leg.listener());
+        const auto ends = seat.simulation->begin_arrival();
+        copy_lane(x_before_, k, ends.before);
+        copy_lane(rates_before_, k, ends.rates_before);
+        copy_lane(x_, k, ends.now);
+        seat.simulation->arrive(seat.before, seat.time, seat.leg.listener());
         seat.quiet_until = seat.simulation->quiet_until();
-        rates_->hold(k, seat.simulation->held());
+        rates_->set_discrete(k, seat.simulation->discrete());
       } catch (...) {
         arrived.push_back({k, std::current_exception()});
       }
     }
   }
 
-  const Layout& layout() const {
-    return rates_->network.layout();
+  const StateMap& states() const {
+    return rates_->network.states();
   }
 
   void hand_back(std::size_t lane) {
     seat_[lane].simulation->set_time(seat_[lane].time);
-    seat_[lane].simulation->state() = of_lane(x_, lane);
+    copy_lane(x_, lane, seat_[lane].simulation->state());
   }
 
   std::array<Seat, lanes> seat_;

@@ -42,7 +42,7 @@ std::unique_ptr<LaneGroup> make(const Kernel& kernel, bool single_rates) {
 void check_seat(const LaneGroup& group, std::size_t lane, const Leg& leg) {
   if (!group.empty(lane)) throw std::invalid_argument("the lane is taken");
   const auto& steps = leg.simulation->step_options();
-  if (steps.method != Method::fixed_step || leg.simulation->held().ideal_lambda > 0.0)
+  if (steps.method != Method::fixed_step || leg.simulation->discrete().ideal_lambda > 0.0)
     throw std::invalid_argument("only fixed steps and mixtures from the carburetor go side by side");
   if (steps.single_rates != group.single_rates())
     throw std::invalid_argument("the group's rates are of another precision");
@@ -51,7 +51,7 @@ void check_seat(const LaneGroup& group, std::size_t lane, const Leg& leg) {
 bool same_parts(const Bike<double>& a, const Bike<double>& b) {
   const auto& x = a.carburetor;
   const auto& y = b.carburetor;
-  return Layout::parts_of(a) == Layout::parts_of(b) && a.load.kind == b.load.kind && x.kind == y.kind &&
+  return StateMap::parts_of(a) == StateMap::parts_of(b) && a.load.kind == b.load.kind && x.kind == y.kind &&
          x.choke.fitted == y.choke.fitted && x.bowl.vented_to_airbox == y.bowl.vented_to_airbox &&
          x.slow_source == y.slow_source && x.main.tube.rows.size() == y.main.tube.rows.size();
 }

@@ -1,4 +1,5 @@
 #pragma once
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -28,6 +29,15 @@
 namespace glassbowl::sim {
 
 namespace m = glassbowl::models;
+
+inline constexpr std::size_t max_cylinders = 8;
+inline constexpr double fresh_gamma = 1.40;  ///< [-] ratio of heat capacities of fresh charge
+inline constexpr double spent_gamma = 1.33;  ///< [-] of exhaust gas
+
+template <class Real>
+Real circle(Real diameter) {
+  return 0.25 * m::constants::pi * diameter * diameter;
+}
 
 enum class CarburetorKind { fixed_venturi, constant_depression };
 enum class SlowSource { well, bowl };

@@ -18,7 +18,8 @@ void check_instruction_set(const std::string& name);
 
 /// Rates of a network (see `Network::rates`) by the chosen instruction set: values of one bike side by side.
 using Evaluation = void (*)(const Network<double>& network, double t, const double* x,
-                            const Held<double>& held, double* dx, Snapshot<double>& s);
+                            const DiscreteState<double>& discrete, double* dx, Scratch<double>& scratch,
+                            Outputs<double>* out);
 Evaluation chosen_evaluation();
 
 }  // namespace glassbowl::sim

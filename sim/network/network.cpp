@@ -1,4 +1,4 @@
-#include "sim/network/network_rates.hpp"
+#include "sim/network/right_hand_side.hpp"
 
 namespace glassbowl::sim {
 

@@ -18,24 +18,24 @@ template <class State, class Real>
 class RatesIn {
  public:
   explicit RatesIn(const Bike<Real>& bike)
-      : network(bike), held_(network.held_at_rest()), snapshot_(network.make_snapshot()) {}
+      : network(bike), discrete_(network.discrete_at_rest()), scratch_(network.make_scratch()) {}
 
   const Network<Real> network;
 
-  /// What is held of one lane between events.
-  void hold(std::size_t lane, const Held<double>& held) {
-    for (std::size_t c = 0; c < held.ignition.size(); ++c) {
-      held_.ignition[c].burn_start.set(lane, held.ignition[c].burn_start);
-      held_.ignition[c].burn_duration.set(lane, held.ignition[c].burn_duration);
-      held_.ignition[c].unburnable.set(lane, held.ignition[c].unburnable);
-      held_.ignition[c].ignited.set(lane, held.ignition[c].ignited);
+  /// Discrete state of one lane.
+  void set_discrete(std::size_t lane, const DiscreteState<double>& discrete) {
+    for (std::size_t c = 0; c < discrete.ignition.size(); ++c) {
+      discrete_.ignition[c].burn_start.set(lane, discrete.ignition[c].burn_start);
+      discrete_.ignition[c].burn_duration.set(lane, discrete.ignition[c].burn_duration);
+      discrete_.ignition[c].unburnable.set(lane, discrete.ignition[c].unburnable);
+      discrete_.ignition[c].ignited.set(lane, discrete.ignition[c].ignited);
     }
   }
 
   /// State i as the rates take it.
   Real narrowed(std::size_t i, State x) const {
     if constexpr (narrows) {
-      if (i == network.layout().crank_angle) {  // of many cycles, too many for single precision
+      if (i == angle_) {  // of many cycles, too many for single precision
         constexpr double cycle = 4.0 * m::constants::pi;
         x = x - cycle * m::whole_below(x * (1.0 / cycle));
       }
@@ -48,26 +48,28 @@ class RatesIn {
   /// Rates at states that are narrowed already.
   void operator()(const std::vector<Real>& x, std::vector<Real>& dx, State t) {
     if constexpr (narrows)
-      network.rates(m::narrow(t), x.data(), held_, dx.data(), snapshot_);
+      network.rates(m::narrow(t), x.data(), discrete_, dx.data(), scratch_);
     else
-      network.rates(t, x.data(), held_, dx.data(), snapshot_);
+      network.rates(t, x.data(), discrete_, dx.data(), scratch_);
   }
 
   /// Rates at states as they are.
   void at(const State* x, std::vector<Real>& dx, State t) {
     if constexpr (narrows) {
-      narrowed_.resize(network.layout().size);
-      for (std::size_t i = 0; i < network.layout().ledger_begin; ++i) narrowed_[i] = narrowed(i, x[i]);
+      narrowed_.resize(network.states().size);
+      for (std::size_t i = 0; i < network.states().accumulators_begin(); ++i)
+        narrowed_[i] = narrowed(i, x[i]);
       (*this)(narrowed_, dx, t);
     } else {
-      network.rates(t, x, held_, dx.data(), snapshot_);
+      network.rates(t, x, discrete_, dx.data(), scratch_);
     }
   }
 
  private:
   static constexpr bool narrows = !std::is_same_v<State, Real>;
-  Held<Real> held_;
-  Snapshot<Real> snapshot_;
+  const std::size_t angle_ = network.states().crank.index(&m::CrankState<double>::angle);
+  DiscreteState<Real> discrete_;
+  Scratch<Real> scratch_;
   std::vector<Real> narrowed_;
 };
 

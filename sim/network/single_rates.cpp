@@ -1,7 +1,7 @@
 #include "models/numerics/single.hpp"  // before the parts that take it
 //
-#include "sim/network/network_rates.hpp"
 #include "sim/network/rates_in.hpp"
+#include "sim/network/right_hand_side.hpp"
 #include "sim/network/side_by_side.hpp"
 #include "sim/network/single_rates.hpp"
 
@@ -11,9 +11,9 @@ namespace {
 class OfOneBike : public SingleRates {
  public:
   explicit OfOneBike(const Bike<double>& bike)
-      : rates_(side_by_side<m::Single>(Each<Bike<double>, 1>{&bike})), dx_(rates_.network.layout().size) {}
-  void operator()(double t, const double* x, const Held<double>& held, double* dx) override {
-    rates_.hold(0, held);
+      : rates_(side_by_side<m::Single>(Each<Bike<double>, 1>{&bike})), dx_(rates_.network.states().size) {}
+  void operator()(double t, const double* x, const DiscreteState<double>& discrete, double* dx) override {
+    rates_.set_discrete(0, discrete);
     rates_.at(x, dx_, t);
     for (std::size_t i = 0; i < dx_.size(); ++i) dx[i] = m::widen(dx_[i]);
   }

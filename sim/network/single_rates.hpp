@@ -10,7 +10,7 @@ namespace glassbowl::sim {
 class SingleRates {
  public:
   virtual ~SingleRates() = default;
-  virtual void operator()(double t, const double* x, const Held<double>& held, double* dx) = 0;
+  virtual void operator()(double t, const double* x, const DiscreteState<double>& discrete, double* dx) = 0;
 };
 
 std::unique_ptr<SingleRates> make_single_rates(const Bike<double>& bike);

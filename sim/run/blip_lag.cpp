@@ -61,12 +61,12 @@ struct BlipWatch::Yardstick {
 
 void clear_intake_of_fuel(Simulation& simulation) {
   const auto& network = simulation.network();
-  const auto& layout = network.layout();
+  const auto& states = network.states();
   const auto& gas = network.gas_data();
-  const auto temperatures = simulation.snapshot().gas;
+  const auto temperatures = simulation.outputs().gas;
   State& x = simulation.state();
-  for (std::size_t v = 0; v < layout.cylinder(0); ++v) {
-    auto gas_of = m::volume_at(x.data() + layout.gas(0, v), layout.volumes);
+  for (std::size_t v = 0; v < states.volumes.intake().end(); ++v) {
+    auto gas_of = states.gas.load(x.data(), v);
     auto& y = gas_of.mass;
     const double T = temperatures[v].temperature;
     const double air = y[m::vapour] * gas.R[m::vapour] / gas.R[m::air];
@@ -75,9 +75,9 @@ void clear_intake_of_fuel(Simulation& simulation) {
                      y[m::droplets] * m::internal_energy(gas, m::droplets, T);
     y[m::air] += air;
     y[m::vapour] = y[m::droplets] = 0.0;
-    m::put_volume(gas_of, x.data() + layout.gas(0, v), layout.volumes);
+    states.gas.store(x.data(), v, gas_of);
   }
-  for (std::size_t k = 0; k < layout.cylinders; ++k) x[layout.film(k)] = 0.0;
+  for (const auto& film : states.films) film.store(x.data(), m::WallFilmState<double>{0.0});
 }
 
 BlipWatch::BlipWatch(const Simulation& simulation, const ThrottleMovement& movement)
@@ -172,7 +172,7 @@ void BlipWatch::judge_response(BlipLag& out, const ResponseTrack& ideal) const {
 
 void BlipWatch::judge_pump_and_piston(BlipLag& out, const Simulation& simulation) const {
   const auto& network = simulation.network();
-  if (network.layout().pump != absent) {
+  if (network.states().carburetors.front().pump.fitted()) {
     const auto pumped = track_.pump_delivered();
     const double first = value_at(pumped, movement_.start);
     const double total = value_at(pumped, movement_.end) - first;
@@ -183,7 +183,7 @@ void BlipWatch::judge_pump_and_piston(BlipLag& out, const Simulation& simulation
       if (begin && end) out.pump_duration = *end - *begin;
     }
   }
-  if (network.layout().piston != absent) {
+  if (network.states().carburetors.front().piston.fitted()) {
     const auto lift = track_.piston_lift();
     const double first = value_at(lift, movement_.start);
     double highest = first;

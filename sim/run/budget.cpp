@@ -29,14 +29,14 @@ struct Balance {
 
 BudgetKeeper::BudgetKeeper(const Network<double>& network, const std::vector<double>& state)
     : network_(network), first_(state) {
-  const auto& names = network.layout().names;
+  const auto& names = network.states().names;
   for (std::size_t i = 0; i < names.size(); ++i)
-    if (!names[i].ledger && names[i].lower > no_bound) bounded_.push_back(i);
+    if (!names[i].accumulator && names[i].lower > no_bound) bounded_.push_back(i);
   watch(state);
 }
 
 void BudgetKeeper::watch(const std::vector<double>& state) {
-  const auto& names = network_.layout().names;
+  const auto& names = network_.states().names;
   for (const std::size_t i : bounded_) {
     const double margin = (state[i] - names[i].lower) / names[i].nominal;
     if (lowest_at_ != absent && margin >= lowest_) continue;
@@ -46,48 +46,53 @@ void BudgetKeeper::watch(const std::vector<double>& state) {
 }
 
 Budget BudgetKeeper::close(const std::vector<double>& state) const {
-  const auto& layout = network_.layout();
+  const auto& states = network_.states();
   const auto change = [&](std::size_t i) { return state[i] - first_[i]; };
+  const auto engine_from = states.totals.load(first_.data()), engine = states.totals.load(state.data());
   Budget out;
 
   Balance fuel;
   fuel.add(network_.fuel_held(first_.data()) - network_.fuel_held(state.data()));
-  for (const std::size_t i :
-       {layout.fuel_burned, layout.fuel_exhausted, layout.fuel_stood_off, layout.fuel_overflowed})
-    fuel.add(-change(i));
+  fuel.add(engine_from.fuel_burned - engine.fuel_burned);
+  fuel.add(engine_from.fuel_exhausted - engine.fuel_exhausted);
+  fuel.add(engine_from.fuel_stood_off - engine.fuel_stood_off);
   double delivered = 0.0;
-  for (const std::size_t i : {layout.by_idle, layout.by_main, layout.by_pump, layout.by_enrichment})
-    delivered += std::abs(change(i));
-  for (std::size_t i = 0; i < layout.ports; ++i) delivered += std::abs(change(layout.by_port + i));
+  for (const auto& at : states.carburetors) {
+    const auto from = at.totals.load(first_.data()), to = at.totals.load(state.data());
+    fuel.add(from.overflowed - to.overflowed);
+    delivered += std::abs(to.idle - from.idle) + std::abs(to.main - from.main) +
+                 std::abs(to.pump - from.pump) + std::abs(to.enrichment - from.enrichment);
+    for (std::size_t i = 0; i < at.port_fuel.count; ++i) delivered += std::abs(change(at.port_fuel[i]));
+  }
   fuel.magnitude += delivered;
   out.fuel = fuel.residual(least_mass, network_.fuel_held(first_.data()));
   out.fuel_missing = fuel.sum;
 
   Balance air;
   air.add(network_.air_held(first_.data()) - network_.air_held(state.data()));
-  air.add(change(layout.air_filtered));
-  air.add(change(layout.air_leaked));
-  air.add(-change(layout.air_exhausted));
-  air.add(-change(layout.air_burned));
+  air.add(engine.air_filtered - engine_from.air_filtered);
+  air.add(engine.air_leaked - engine_from.air_leaked);
+  air.add(engine_from.air_exhausted - engine.air_exhausted);
+  air.add(engine_from.air_burned - engine.air_burned);
   out.air = air.residual(least_mass, network_.air_held(first_.data()));
   out.air_missing = air.sum;
 
-  for (std::size_t v = 0; v < layout.volumes; ++v) {
+  for (std::size_t v = 0; v < states.volumes.count; ++v) {
     Balance energy;
     energy.add(network_.volume_energy(first_.data(), v) - network_.volume_energy(state.data(), v));
-    energy.add(change(layout.other_energy + v));
-    for (std::size_t f = 0; f < layout.faces; ++f) {
-      if (layout.connections[f].from == v) energy.add(-change(layout.face_enthalpy + f));
-      if (layout.connections[f].to == v) energy.add(change(layout.face_enthalpy + f));
+    energy.add(change(states.other_energy[v]));
+    for (std::size_t f = 0; f < states.passages.count; ++f) {
+      if (states.passages.ends[f].from == v) energy.add(-change(states.enthalpy[f]));
+      if (states.passages.ends[f].to == v) energy.add(change(states.enthalpy[f]));
     }
     const double residual = energy.residual(least_energy, network_.volume_energy(first_.data(), v));
     if (v == 0 || residual > out.energy) {
       out.energy = residual;
-      out.energy_volume = layout.volume_names[v];
+      out.energy_volume = states.volumes.names[v];
     }
   }
   out.lowest_margin = lowest_;
-  if (lowest_at_ != absent) out.lowest_margin_name = layout.names[lowest_at_].name;
+  if (lowest_at_ != absent) out.lowest_margin_name = states.names[lowest_at_].name;
   return out;
 }
 

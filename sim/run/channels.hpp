@@ -32,7 +32,7 @@ class ChannelReader {
 
   std::size_t count() const { return states_.size() + sources_.size(); }
 
-  /// Values at the simulation's present time. `Simulation::snapshot` must have been called since its last
+  /// Values at the simulation's present time. `Simulation::outputs` must have been called since its last
   /// step.
   std::span<const double> read_current();
 

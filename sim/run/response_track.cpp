@@ -21,13 +21,14 @@ void ResponseTrack::reserve(double seconds) {
 }
 
 void ResponseTrack::sample(const Simulation& simulation) {
-  const auto& layout = simulation.network().layout();
-  const State& x = simulation.state();
+  const auto& states = simulation.network().states();
+  const auto& carburetor = states.carburetors.front();
+  const double* x = simulation.state().data();
   time_.push_back(simulation.time());
-  angle_.push_back(x[layout.crank_angle]);
-  work_.push_back(x[layout.brake_work]);
-  pump_.push_back(x[layout.by_pump]);
-  lift_.push_back(layout.piston == absent ? 0.0 : x[layout.piston]);
+  angle_.push_back(states.crank.load(x).angle);
+  work_.push_back(states.totals.load(x).brake_work);
+  pump_.push_back(carburetor.totals.load(x).pump);
+  lift_.push_back(carburetor.piston.fitted() ? carburetor.piston.load(x).lift : 0.0);
 }
 
 std::vector<ResponseTrack::Point> ResponseTrack::cycle_means() const {

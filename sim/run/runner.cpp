@@ -160,8 +160,7 @@ class Run {
   }
 
   void row() {
-    const Snapshot<double>& snapshot = simulation_.snapshot();
-    tally_->row(snapshot);
+    tally_->row(simulation_.outputs());
     if (trace_ || request_.time_row) {
       const std::span<const double> values = reader_->read_current();
       if (trace_) trace_->time_row(simulation_.time(), values);

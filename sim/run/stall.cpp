@@ -21,10 +21,10 @@ double mean_of(const std::vector<double>& lambda) {
   return static_cast<double>(lambda.size()) / strength;
 }
 
-std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, const Snapshot<double>& s) {
+std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, const Outputs<double>& s) {
   const auto& c = bike.carburetor;
   const bool piston = c.kind == CarburetorKind::constant_depression;
-  const double above = s.bowl_level - c.bowl.level;
+  const double above = s.carburetor.front().bowl.level - c.bowl.level;
   std::vector<std::string> advice;
   const auto& spark = bike.engine.combustion;
   if (cause != StallCause::unlit && (spark.weak_spark > 0.0 || spark.retard_error > 0.0))
@@ -34,7 +34,7 @@ std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, 
       if (above < -off_level)
         advice.push_back(fmt::format(
             "fuel tap, strainer and float needle (the bowl stands {:.1f} mm below its level)", -above * 1e3));
-      if (s.throttle < small_opening) {
+      if (s.controls.throttle < small_opening) {
         advice.insert(advice.end(), {"mixture screw further out", "larger slow jet", "higher idle stop"});
       } else {
         advice.emplace_back("larger main jet");
@@ -43,13 +43,16 @@ std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, 
       }
       break;
     case StallCause::rich:
-      if (s.choke > 0.0) advice.emplace_back(c.enrichment.fitted ? "enrichment plunger down" : "choke open");
+      if (s.controls.choke > 0.0)
+        advice.emplace_back(c.enrichment.fitted ? "enrichment plunger down" : "choke open");
       if (above > off_level)
         advice.push_back(
             fmt::format("float and float needle (the bowl stands {:.1f} mm above its level)", above * 1e3));
-      if (s.throttle < small_opening && !(s.choke > 0.0)) advice.emplace_back("higher idle stop");
-      advice.insert(advice.end(), {"blocked air jets, worn jets, clogged filter",
-                                   s.throttle < small_opening ? "mixture screw further in" : "float level"});
+      if (s.controls.throttle < small_opening && !(s.controls.choke > 0.0))
+        advice.emplace_back("higher idle stop");
+      advice.insert(advice.end(),
+                    {"blocked air jets, worn jets, clogged filter",
+                     s.controls.throttle < small_opening ? "mixture screw further in" : "float level"});
       break;
     case StallCause::unlit:
       advice.insert(advice.end(), {"spark (weak or late)", "higher idle stop or more throttle"});
@@ -114,7 +117,7 @@ Stall StallWatch::explain(Simulation& simulation, double settle) const {
                 : lambda < rich                             ? StallCause::rich
                                                             : StallCause::unlit;
   }
-  out.advice = advice_for(out.cause, bike, simulation.snapshot());
+  out.advice = advice_for(out.cause, bike, simulation.outputs());
   return out;
 }
 

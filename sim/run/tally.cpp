@@ -34,14 +34,14 @@ Tally::Tally(const Simulation& simulation)
       start_(simulation.time()),
       misfires_before_(simulation.misfires()),
       misfires_(misfires_before_),
-      cylinders_(simulation.network().layout().cylinders),
+      cylinders_(simulation.network().states().cylinders),
       lean_charges_(cylinders_.size()),
       stoichiometric_(simulation.network().bike().fuel.stoichiometric_ratio),
       filling_per_air_(filling_of(simulation.network().bike(), 1.0)) {}
 
-void Tally::row(const Snapshot<double>& snapshot) {
-  level_.add(snapshot.bowl_level);
-  lift_.add(snapshot.lift);
+void Tally::row(const Outputs<double>& outputs) {
+  level_.add(outputs.carburetor.front().bowl.level);
+  lift_.add(outputs.carburetor.front().piston.lift);
 }
 
 void Tally::cycle(const Cycle& cycle, long misfires) {
@@ -61,12 +61,14 @@ void Tally::cycle(const Cycle& cycle, long misfires) {
 
 void Tally::close(const Simulation& simulation, Summary& out) const {
   constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   const auto& bike = simulation.network().bike();
   const State& last = simulation.state();
   const double duration = simulation.time() - start_;
-  const auto change = [&](std::size_t i) { return last[i] - first_[i]; };
-  const auto mean = [&](std::size_t i) { return duration > 0.0 ? change(i) / duration : nan; };
+  const auto mean = [&](double change) { return duration > 0.0 ? change / duration : nan; };
+  const auto& at = states.carburetors.front();
+  const auto from = at.totals.load(first_.data()), to = at.totals.load(last.data());
+  const auto engine_from = states.totals.load(first_.data()), engine_to = states.totals.load(last.data());
 
   out.simulated = duration;
   out.cycles = cycles_;
@@ -79,35 +81,37 @@ void Tally::close(const Simulation& simulation, Summary& out) const {
   for (const auto& count : cylinders_) out.cylinders.push_back(count.spread());
 
   double delivered = 0.0;
-  const auto circuit = [&](std::string name, std::size_t i) {
-    out.circuits.push_back({std::move(name), mean(i), change(i)});
-    delivered += change(i);
+  const auto circuit = [&](std::string name, double change) {
+    out.circuits.push_back({std::move(name), mean(change), change});
+    delivered += change;
   };
-  circuit("idle", layout.by_idle);
-  for (std::size_t i = 0; i < layout.ports; ++i) circuit("port_" + std::to_string(i + 1), layout.by_port + i);
-  circuit("main", layout.by_main);
-  if (layout.pump != absent) circuit("pump", layout.by_pump);
-  if (layout.enrichment != absent) circuit("enrichment", layout.by_enrichment);
+  circuit("idle", to.idle - from.idle);
+  for (std::size_t i = 0; i < at.port_fuel.count; ++i)
+    circuit("port_" + std::to_string(i + 1), last[at.port_fuel[i]] - first_[at.port_fuel[i]]);
+  circuit("main", to.main - from.main);
+  if (at.pump.fitted()) circuit("pump", to.pump - from.pump);
+  if (at.enrichment.fitted()) circuit("enrichment", to.enrichment - from.enrichment);
   for (auto& c : out.circuits) c.share = delivered > 0.0 ? c.share / delivered : nan;
 
-  out.air_flow = mean(layout.carburetor_air);
-  out.fuel_flow = duration > 0.0 ? delivered / duration : nan;
-  out.carburetor_lambda =
-      delivered > 0.0 ? change(layout.carburetor_air) / (delivered * bike.fuel.stoichiometric_ratio) : nan;
-  out.speed = mean(layout.speed);
+  const double air = to.air - from.air;
+  out.air_flow = mean(air);
+  out.fuel_flow = mean(delivered);
+  out.carburetor_lambda = delivered > 0.0 ? air / (delivered * bike.fuel.stoichiometric_ratio) : nan;
+  out.manifold_pressure = mean(to.manifold_pressure - from.manifold_pressure);
+  out.depression = mean(to.depression - from.depression);
+  out.overflowed = to.overflowed - from.overflowed;
+  const double turned = engine_to.speed - engine_from.speed;  // [rad] less than nothing after a kick back
+  const auto torque = [&](double work) { return turned != 0.0 ? work / turned : nan; };
+  out.speed = mean(turned);
   out.cycle_speed = speed_.spread();
-  const double turned = change(layout.speed);  // [rad] less than nothing after a kick back
-  out.power = mean(layout.brake_work);
-  out.torque = turned != 0.0 ? change(layout.brake_work) / turned : nan;
-  out.indicated = turned != 0.0 ? change(layout.indicated_work) / turned : nan;
-  out.friction = turned != 0.0 ? change(layout.friction_work) / turned : nan;
-  out.manifold_pressure = mean(layout.manifold_pressure);
-  out.depression = mean(layout.depression);
-  if (layout.piston != absent) out.lift = lift_.spread();
+  out.power = mean(engine_to.brake_work - engine_from.brake_work);
+  out.torque = torque(engine_to.brake_work - engine_from.brake_work);
+  out.indicated = torque(engine_to.indicated_work - engine_from.indicated_work);
+  out.friction = torque(engine_to.friction_work - engine_from.friction_work);
+  if (at.piston.fitted()) out.lift = lift_.spread();
   out.bowl_level = level_.spread();
-  out.feed = -change(layout.tank);
-  out.stood_off = change(layout.fuel_stood_off);
-  out.overflowed = change(layout.fuel_overflowed);
+  out.feed = -(states.tank.load(last.data()).fuel_change - states.tank.load(first_.data()).fuel_change);
+  out.stood_off = engine_to.fuel_stood_off - engine_from.fuel_stood_off;
 }
 
 }  // namespace glassbowl::sim

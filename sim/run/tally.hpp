@@ -11,7 +11,7 @@ class Tally {
   /// `simulation` stands at time 0.
   explicit Tally(const Simulation& simulation);
 
-  void row(const Snapshot<double>& snapshot);
+  void row(const Outputs<double>& outputs);
   /// `misfires` so far, of the simulation.
   void cycle(const Cycle& cycle, long misfires);
 

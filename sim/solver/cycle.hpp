@@ -2,8 +2,7 @@
 #include <array>
 #include <vector>
 
-#include "sim/network/layout.hpp"
-#include "sim/network/work.hpp"
+#include "sim/network/state_map.hpp"
 
 namespace glassbowl::sim {
 
@@ -26,8 +25,9 @@ struct Cycle {
   std::vector<double> ports;                                           ///< [kg/s]
   double indicated_torque = 0.0, friction_torque = 0.0, torque = 0.0;  ///< [N m]
   double manifold_pressure = 0.0, depression = 0.0;                    ///< [Pa]
-  double lift = 0.0;                                                   ///< [m]
-  std::vector<Trapped> cylinders;                                      ///< the charge that each trapped last
+  bool has_piston = false;
+  double lift = 0.0;               ///< [m] of the vacuum piston, if there is one
+  std::vector<Trapped> cylinders;  ///< the charge that each trapped last
   double lambda_trapped() const {
     double sum = 0.0;
     for (const auto& c : cylinders) sum += c.lambda;
@@ -35,8 +35,9 @@ struct Cycle {
   }
 };
 
-/// Means from the ledger's totals at the cycle's two ends.
-Cycle cycle_between(const Layout& layout, double stoichiometric, const std::vector<double>& first,
-                    double t_first, const std::vector<double>& last, double t_last);
+/// Means from the accumulators at the cycle's two ends; number and charges are not touched. Allocates only
+/// the first time.
+void find_cycle_between(const StateMap& states, double stoichiometric, const std::vector<double>& first,
+                        double t_first, const std::vector<double>& last, double t_last, Cycle& out);
 
 }  // namespace glassbowl::sim

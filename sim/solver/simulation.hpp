@@ -8,9 +8,10 @@
 #include "sim/solver/cycle.hpp"
 #include "sim/solver/stepper.hpp"
 
-/// One bike, advanced in time. Between steps it lands events: what a cylinder trapped when its valve
-/// closed, how its charge will burn, where a cycle ended.
+/// One bike, advanced in time. Between steps it handles events (events.cpp).
 namespace glassbowl::sim {
+
+using CycleListener = std::function<void(const Cycle&)>;
 
 class Simulation {
  public:
@@ -20,7 +21,7 @@ class Simulation {
 
   /// Advances to `limit` [s]; calls `on_cycle` for each cycle that ends on the way. Returns false when
   /// the engine stalled (below a third of the starter's speed with the starter off).
-  bool advance(double limit, const std::function<void(const Cycle&)>& on_cycle = {});
+  bool advance(double limit, const CycleListener& on_cycle = {});
 
   /// From here on every cylinder draws air with this much fuel vapour in it, whatever the circuits do:
   /// the yardstick that a carburetor's lag is measured against. 0 switches back.
@@ -33,13 +34,13 @@ class Simulation {
   /// Goes on with steps of another kind or length.
   void use_steps(const StepOptions& options);
 
-  /// For a stepper outside, which has taken one step from `before` and found `now`: lands the events between.
-  /// Rates are those at the step's beginning.
-  struct End {
-    double time;
-    State state, rates;
+  /// For a stepper outside, which has taken one step: room for the states before it, the rates there and the
+  /// states now, to be filled in. Then `arrive` handles the events between.
+  struct StepEnds {
+    State &before, &rates_before, &now;
   };
-  void arrive(End before, double time, State now, const std::function<void(const Cycle&)>& on_cycle);
+  StepEnds begin_arrival();
+  void arrive(double t_before, double t, const CycleListener& on_cycle);
   /// Crank angle [rad] up to which no event can fall, so that such a stepper need not report.
   double quiet_until() const;
   const StepOptions& step_options() const { return options_; }
@@ -57,12 +58,12 @@ class Simulation {
   }
   const Network<double>& network() const { return *network_; }
   const std::shared_ptr<const Network<double>>& shared_network() const { return network_; }
-  const Held<double>& held() const { return held_; }
+  const DiscreteState<double>& discrete() const { return discrete_; }
   const std::vector<Trapped>& trapped() const { return trapped_; }
   /// Pressures and flows at the present time.
-  const Snapshot<double>& snapshot();
-  /// Rates of change of all states at the present time, ledger included; valid after `snapshot`, until the
-  /// next advance.
+  const Outputs<double>& outputs();
+  /// Rates of change of all states at the present time, accumulators included; valid after `outputs`, until
+  /// the next advance.
   const State& derivative() const { return dx_; }
   bool stalled() const { return stalled_; }
   long cycles() const { return cycle_number_; }
@@ -72,7 +73,23 @@ class Simulation {
  private:
   Rates rates_of_network();
   void refresh_rates();
-  void land_events(double t_before, const std::function<void(const Cycle&)>& on_cycle);
+
+  // Events.
+  struct StepTaken {
+    double t_before, t;
+    double angle_before, angle;  // [rad] of the crank
+    double omega;                // [rad/s] mean
+  };
+  struct Event;
+  static const Event events[];
+  void handle_events(double t_before, const CycleListener& on_cycle);
+  void read_charge(const StepTaken& step, std::size_t cylinder, const CycleListener& on_cycle);
+  void decide_spark(const StepTaken& step, std::size_t cylinder, const CycleListener& on_cycle);
+  void end_cycle(const StepTaken& step, std::size_t, const CycleListener& on_cycle);
+  bool stalls(const StepTaken& step) const;
+  void stall(const StepTaken& step, std::size_t, const CycleListener& on_cycle);
+  bool runs(const StepTaken& step) const;
+  void note_running(const StepTaken& step, std::size_t, const CycleListener& on_cycle);
 
   std::shared_ptr<const Network<double>> network_;
   std::unique_ptr<SingleRates> single_;  // made when first asked
@@ -81,10 +98,13 @@ class Simulation {
   StepCheck check_;
   Rates rates_;
   State x_, dx_, x_before_, dx_before_;
-  Held<double> held_;
-  Snapshot<double> snapshot_;
+  State between_;  // within the last step
+  DiscreteState<double> discrete_;
+  Outputs<double> outputs_;
+  Scratch<double> scratch_;
   std::vector<Trapped> trapped_;
-  std::vector<double> cycle_start_;
+  Cycle cycle_;
+  State cycle_start_;
   double cycle_start_time_ = 0.0;
   long cycle_number_ = 0;
   long misfires_ = 0;

@@ -14,29 +14,26 @@ constexpr double kelvin = 300.0;  // a unit of temperature
 class Vessel {
  public:
   Vessel(const Network<double>& network, std::size_t index, double volume)
-      : data_(network.gas_data()),
-        at_(network.layout().gas(0, index)),
-        apart_(network.layout().volumes),
-        volume_(volume) {}
+      : data_(network.gas_data()), states_(network.states().gas), index_(index), volume_(volume) {}
   static Vessel airbox(const Network<double>& network) {
-    return {network, Layout::airbox, network.bike().path.airbox_volume};
+    return {network, Volumes::airbox, network.bike().path.airbox_volume};
   }
   static Vessel silencer(const Network<double>& network) {
-    return {network, network.layout().silencer(), network.bike().path.silencer_volume};
+    return {network, network.states().volumes.silencer, network.bike().path.silencer_volume};
   }
   m::Gas<double> gas(const State& x) const {
-    return m::evaluate_volume(data_, m::volume_at(x.data() + at_, apart_), volume_);
+    return m::evaluate_volume(data_, states_.load(x.data(), index_), volume_);
   }
   /// Other gas at the pressure there is, which follows at once and is not to be disturbed.
   void refill(double temperature, const m::PerSpecies<double>& fraction, State& x) const {
-    m::put_volume(m::fill_volume(data_, volume_, gas(x).pressure, temperature, fraction), x.data() + at_,
-                  apart_);
+    states_.store(x.data(), index_, m::fill_volume(data_, volume_, gas(x).pressure, temperature, fraction));
   }
   double mass(const m::Gas<double>& gas) const { return gas.density * volume_; }
 
  private:
   const m::GasData<double>& data_;
-  std::size_t at_, apart_;
+  GasStates states_;
+  std::size_t index_;
   double volume_;
 };
 
@@ -48,12 +45,12 @@ double reach_of(double period, double tau) {
 /// Time [s] in which state i alone would return, from its rate at x and a little above.
 double response_time(const Simulation& simulation, State x, std::size_t i) {
   const auto& network = simulation.network();
-  auto snapshot = network.make_snapshot();
+  auto scratch = network.make_scratch();
   State before(x.size()), after(x.size());
-  network.rates(simulation.time(), x.data(), simulation.held(), before.data(), snapshot);
+  network.rates(simulation.time(), x.data(), simulation.discrete(), before.data(), scratch);
   const double step = 1e-4 * std::max(x[i], 1e-3);
   x[i] += step;
-  network.rates(simulation.time(), x.data(), simulation.held(), after.data(), snapshot);
+  network.rates(simulation.time(), x.data(), simulation.discrete(), after.data(), scratch);
   return std::clamp(step / (before[i] - after[i]), 0.2, 5.0);
 }
 
@@ -62,16 +59,24 @@ double response_time(const Simulation& simulation, State x, std::size_t i) {
 SlowStates::SlowStates(const Simulation& simulation, double period)
     : network_(simulation.shared_network()),
       bike_(network_->bike()),
-      layout_(network_->layout()),
+      states_(network_->states()),
       period_(period) {
-  for (std::size_t k = 0; k < layout_.cylinders; ++k) add(Kind::film, layout_.film(k), 1e-6, 1.0);
-  add(Kind::bowl, layout_.bowl, 1e-3, 1.0);
-  for (const std::size_t slot : {1, 4}) add(Kind::main, layout_.main + slot, 1e-6, 0.1);
-  // A passage that fills for dozens of cycles delivers nothing until it is full.
-  for (const std::size_t slot : {1, 2}) add(Kind::channel, layout_.slow + slot, 1e-6, 0.1);
-  if (layout_.piston != absent) {
-    add(Kind::piston, layout_.piston, 1e-3, 3.0);
-    add(Kind::piston, layout_.piston + 2, layout_.names[layout_.piston + 2].nominal, 3.0);
+  using Film = m::WallFilmState<double>;
+  using Bowl = m::BowlState<double>;
+  using Main = m::MainCircuitState<double>;
+  using Channel = m::EmulsionChannelState<double>;
+  using Piston = m::VacuumPistonState<double>;
+  for (const auto& film : states_.films) add(Kind::film, film.index(&Film::fuel), 1e-6, 1.0);
+  for (const auto& at : states_.carburetors) {
+    add(Kind::bowl, at.bowl.index(&Bowl::fuel), 1e-3, 1.0);
+    for (const auto fuel : {&Main::well, &Main::riser}) add(Kind::main, at.main.index(fuel), 1e-6, 0.1);
+    // A passage that fills for dozens of cycles delivers nothing until it is full.
+    for (const auto fuel : {&Channel::riser, &Channel::liquid})
+      add(Kind::channel, at.slow.index(fuel), 1e-6, 0.1);
+    if (!at.piston.fitted()) continue;
+    add(Kind::piston, at.piston.index(&Piston::lift), 1e-3, 3.0);
+    const std::size_t chamber = at.piston.index(&Piston::chamber_air);
+    add(Kind::piston, chamber, states_.names[chamber].nominal, 3.0);
   }
   add(Kind::temperature, 0, 1.0, 3.0);
   add(Kind::fraction, m::burned, 1.0, 3.0);

@@ -46,7 +46,7 @@ class SlowStates {
 
   std::shared_ptr<const Network<double>> network_;  ///< outlives a change of bike
   const Bike<double>& bike_;
-  const Layout& layout_;
+  const StateMap& states_;
   double period_;
   std::vector<Coordinate> coordinates_;
 };

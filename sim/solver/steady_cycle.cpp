@@ -106,7 +106,7 @@ bool is_steady(const Bike<double>& bike) {
 }  // namespace
 
 March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, SteadyCycle& out) {
-  const auto& layout = simulation.network().layout();
+  const std::size_t tank_state = simulation.network().states().tank.index(&m::TankState<double>::fuel_change);
   const auto& bike = simulation.network().bike();
   if (!is_steady(bike))
     throw Error(ErrorKind::input,
@@ -114,7 +114,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
                 "throttle, choke, tap and altitude");
   const double period = 4.0 * m::constants::pi / bike.load.speed(0.0);
   const SlowStates slow(simulation, period);
-  const double tank = simulation.state()[layout.tank];
+  const double tank = simulation.state()[tank_state];
   const StepOptions steps_of_case = simulation.step_options(), steps = first_steps(simulation, options);
   bool longer_steps = steps.step > steps_of_case.step;
   int by_longer = 0;
@@ -162,7 +162,7 @@ March march_to_steady_cycle(Simulation& simulation, SteadyOptions options, Stead
     const int most_kept = std::max(plainly ? Settling::seen_in : between, options.in_a_row);
     if (std::cmp_greater(out.last.size(), most_kept)) out.last.erase(out.last.begin());
     State x = simulation.state();
-    x[layout.tank] = tank;
+    x[tank_state] = tank;
 
     const VectorXd from = slow.read(before), found = slow.read(x), outputs = outputs_of(latest);
     const VectorXd weights = slow.weights(found, latest);

@@ -26,16 +26,17 @@ struct AsTheyAre {
   void operator()(const State& x, State& dx, double t) const { rates(x, dx, t); }
 };
 
-/// Rates depend on no total.
-std::size_t states_before_ledger(const std::vector<StateName>& names) {
-  const auto first = std::find_if(names.begin(), names.end(), [](const StateName& n) { return n.ledger; });
+/// Rates depend on no accumulator.
+std::size_t states_before_accumulators(const std::vector<StateName>& names) {
+  const auto first =
+      std::find_if(names.begin(), names.end(), [](const StateName& n) { return n.accumulator; });
   return static_cast<std::size_t>(first - names.begin());
 }
 
 class FixedStep : public Stepper {
  public:
   FixedStep(double step, const StateBounds& bounds)
-      : step_(step), check_(step, bounds), read_(states_before_ledger(*bounds.names)) {}
+      : step_(step), check_(step, bounds), read_(states_before_accumulators(*bounds.names)) {}
 
   double step(const Rates& rates, const State& x, const State& dx, double t, double limit,
               State& next) override {

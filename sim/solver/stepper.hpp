@@ -3,7 +3,7 @@
 #include <memory>
 #include <vector>
 
-#include "sim/network/layout.hpp"
+#include "sim/network/state_map.hpp"
 
 /// Two integrators over the same right-hand side: a fixed step for work, an error-controlled one as
 /// reference.
@@ -38,7 +38,7 @@ class Stepper {
 /// What a stepper must know of each state.
 struct StateBounds {
   std::shared_ptr<const std::vector<StateName>> names;
-  std::vector<double> nominal;  ///< scale of the tolerance; 0 for the ledger, which does not steer the step
+  std::vector<double> nominal;  ///< scale of the tolerance; 0 for accumulators, which do not steer the step
   std::vector<double> lower;    ///< of masses; a step that passes below it was too long
 };
 

@@ -111,8 +111,9 @@ struct LiveBench::State {
     bike.rider.starter = ramp(t, bike.rider.starter(t), wanted.starter, hand);
     bike.air.altitude = ramp(t, bike.air.altitude(t), wanted.altitude, climb);
     bike.load.kind = static_cast<m::LoadKind>(wanted.load);
-    bike.load.speed = ramp(t, std::as_const(*simulation).state()[simulation->network().layout().crank_speed],
-                           wanted.speed, spin);
+    bike.load.speed =
+        ramp(t, simulation->network().states().crank.load(std::as_const(*simulation).state().data()).speed,
+             wanted.speed, spin);
     bike.load.released = -1e9;
     simulation->change_bike(bike);
   }
@@ -179,7 +180,7 @@ struct LiveBench::State {
   }
 
   void row() {
-    simulation->snapshot();
+    simulation->outputs();
     const auto values = reader->read_current();
     auto& b = batch();
     if (b.times.size() >= LiveBench::most_waiting_rows) {

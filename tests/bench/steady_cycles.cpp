@@ -34,22 +34,23 @@ double off(const Figures4& here, const Figures4& there) {
 }
 
 Figures4 figures_of(const Cycle& cycle, const Simulation& simulation) {
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   double film = 0.0;
-  for (std::size_t k = 0; k < layout.cylinders; ++k) film += simulation.state()[layout.film(k)];
+  for (std::size_t k = 0; k < states.cylinders; ++k)
+    film += simulation.state()[states.films[k].index(&m::WallFilmState<double>::fuel)];
   return {cycle.lambda_trapped(), cycle.air_flow, cycle.indicated_torque, film};
 }
 
 /// Marches plainly for `span` [s]; what every cycle gave.
 March march_plainly(ResolvedCase resolved, double speed, double span, std::vector<Figures4>& out) {
   Simulation simulation(resolved.bike, resolved.plan.step);
-  const auto& layout = simulation.network().layout();
-  const double tank = simulation.state()[layout.tank];
+  const auto& states = simulation.network().states();
+  const double tank = simulation.state()[states.tank.index(&m::TankState<double>::fuel_change)];
   Cycle latest;
   const std::function<void(const Cycle&)> keep = [&](const Cycle& c) { latest = c; };
   while (simulation.time() < span) {
     co_yield Leg{&simulation, simulation.time() + 4.0 * m::constants::pi / speed, &keep};
-    simulation.state()[layout.tank] = tank;
+    simulation.state()[states.tank.index(&m::TankState<double>::fuel_change)] = tank;
     if (latest.cylinders.empty()) continue;
     out.push_back(figures_of(latest, simulation));
   }

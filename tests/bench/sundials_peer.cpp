@@ -29,13 +29,13 @@ void require(bool good, const Peer& peer, const char* what) {
 
 struct Problem {
   const Network<double>* network;
-  Held<double> held;
-  Snapshot<double> snapshot;
+  DiscreteState<double> discrete;
+  Scratch<double> scratch;
 };
 
 int rates(realtype t, N_Vector x, N_Vector dx, void* user) {
   auto& p = *static_cast<Problem*>(user);
-  p.network->rates(t, NV_DATA_S(x), p.held, NV_DATA_S(dx), p.snapshot);
+  p.network->rates(t, NV_DATA_S(x), p.discrete, NV_DATA_S(dx), p.scratch);
   return 0;
 }
 
@@ -123,18 +123,18 @@ const std::vector<Peer> explicit_pairs{
 void march_by(const Peer& peer, double tolerance, Simulation& simulation, double limit,
               const std::function<void(const Cycle&)>& on_cycle) {
   const auto& network = simulation.network();
-  const auto& layout = network.layout();
-  const auto n = static_cast<sunindextype>(layout.size);
+  const auto& states = network.states();
+  const auto n = static_cast<sunindextype>(states.size);
   const State& start = std::as_const(simulation).state();
   Context context;
   Vector x(N_VNew_Serial(n, context.value), N_VDestroy),
       absolute(N_VNew_Serial(n, context.value), N_VDestroy);
   double* const at = NV_DATA_S(x.get());
   std::copy(start.begin(), start.end(), at);
-  for (std::size_t i = 0; i < layout.size; ++i)
-    NV_DATA_S(absolute.get())[i] = layout.names[i].ledger ? 1e30 : tolerance * layout.names[i].nominal;
+  for (std::size_t i = 0; i < states.size; ++i)
+    NV_DATA_S(absolute.get())[i] = states.names[i].accumulator ? 1e30 : tolerance * states.names[i].nominal;
 
-  Problem problem{&network, simulation.held(), network.make_snapshot()};
+  Problem problem{&network, simulation.discrete(), network.make_scratch()};
   double t = simulation.time();
   const double longest = decision_lead / network.bike().load.speed(t);
   std::unique_ptr<Integrator> integrator;
@@ -145,16 +145,20 @@ void march_by(const Peer& peer, double tolerance, Simulation& simulation, double
     integrator =
         std::make_unique<Cvode>(peer, context.value, problem, t, x.get(), tolerance, absolute.get(), longest);
 
-  State before(layout.size), slope(layout.size);
+  State before(states.size), slope(states.size);
   double quiet_until = simulation.quiet_until();
   while (t < limit) {
-    std::copy(at, at + layout.size, before.begin());
+    std::copy(at, at + states.size, before.begin());
     const double begin = t;
     require(integrator->step(limit, x.get(), t), peer, "a step");
-    if (at[layout.crank_angle] < quiet_until) continue;
-    network.rates(begin, before.data(), problem.held, slope.data(), problem.snapshot);
-    simulation.arrive({begin, before, slope}, t, State(at, at + layout.size), on_cycle);
-    problem.held = simulation.held();
+    if (at[states.crank.index(&m::CrankState<double>::angle)] < quiet_until) continue;
+    network.rates(begin, before.data(), problem.discrete, slope.data(), problem.scratch);
+    const auto ends = simulation.begin_arrival();
+    ends.before = before;
+    ends.rates_before = slope;
+    ends.now.assign(at, at + states.size);
+    simulation.arrive(begin, t, on_cycle);
+    problem.discrete = simulation.discrete();
     quiet_until = simulation.quiet_until();
   }
 }

@@ -5,7 +5,7 @@
 #include <exception>
 
 #include "sim/api/error.hpp"
-#include "sim/network/layout.hpp"
+#include "sim/network/state_map.hpp"
 #include "sim/studies/study.hpp"
 #include "tests/hardening/random_case.hpp"
 
@@ -28,8 +28,8 @@ MapVerdict try_map(std::uint64_t seed, int most_cycles) {
       }
     }
     constexpr double most_effort = 2e7;  // [1/s] states times steps; a usual bike has 3e6
-    const sim::Layout layout(sim::Layout::parts_of(resolved.bike));
-    if (static_cast<double>(layout.size) / resolved.plan.step.step > most_effort) {
+    const sim::StateMap states(sim::StateMap::parts_of(resolved.bike));
+    if (static_cast<double>(states.size) / resolved.plan.step.step > most_effort) {
       out.too_slow = true;
       return out;
     }

@@ -34,8 +34,8 @@ Shot snap(const m::AcceleratorPump<>& pump) {
   std::vector<double> delivered;
   double travel = 0.0, total = 0.0;
   for (double t = 0.0; t < 6.0; t += dt) {
-    const auto flows = m::evaluate_pump(pump, travel, cam, p, -0.003, 0.027, p, rho, 0.55e-6, 1e-4);
-    travel += dt * flows.travel_rate;
+    const auto flows = m::evaluate_pump(pump, {travel}, {cam, p, -0.003, 0.027, p, rho, 0.55e-6, 1e-4});
+    travel += dt * flows.rate.travel;
     total += dt * flows.nozzle / rho;
     delivered.push_back(total);
   }
@@ -51,7 +51,7 @@ void check_accelerator_pump(std::vector<Row>& rows) {
   const std::string lichtarowicz = "Lichtarowicz, Duggins & Markland, J. Mech. Eng. Sci. 7(2) 1965, 210-219";
   const double p = 101325.0, spring_travel = 0.62832e-3;  // 0.62832 N on 314.16 mm²: 2000 Pa
   const auto pushed =
-      m::evaluate_pump(example(), 1e-3, 1e-3 + spring_travel, p, 0.0, 0.030, p, 745.0, 0.55e-6, 1e-4);
+      m::evaluate_pump(example(), {1e-3}, {1e-3 + spring_travel, p, 0.0, 0.030, p, 745.0, 0.55e-6, 1e-4});
   rows.push_back({"accelerator_pump",
                   "chamber pressure: 0.628 N on a 20 mm diaphragm",
                   {"force over area", "", Seen::derived},
@@ -75,7 +75,8 @@ void check_accelerator_pump(std::vector<Row>& rows) {
        "the same nozzle drawn by 2 kPa of depression (pull-over)",
        {lichtarowicz, "eq. 12 with gasoline", Seen::computed_seen},
        0.1624,
-       1000.0 * m::evaluate_pump(drawn, 1e-3, 1e-3, p, 0.0, 0.030, p - 2000.0, 745.0, 0.55e-6, 1e-4).nozzle,
+       1000.0 *
+           m::evaluate_pump(drawn, {1e-3}, {1e-3, p, 0.0, 0.030, p - 2000.0, 745.0, 0.55e-6, 1e-4}).nozzle,
        relative(1e-3, "printed digits"),
        "g/s",
        {}});

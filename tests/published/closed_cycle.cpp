@@ -61,20 +61,20 @@ Otto run_closed_cycle(const Charge& charge) {
   options.step = 1e-6;
   options.tolerance = 1e-8;
   sim::Simulation simulation(bike, options);
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   const auto& gas = simulation.network().gas_data();
   const double largest = m::cylinder_volume(e.crank, pi).volume;
   const auto fill = m::fill_volume(gas, largest, charge.pressure, charge.temperature,
                                    {1.0 - fuel_share, fuel_share, 0.0, 0.0});
   auto& x = simulation.state();
-  m::put_volume(fill, x.data() + layout.gas(0, layout.cylinder(0)), layout.volumes);
-  x[layout.crank_angle] = 3.0 * pi;  // bottom dead centre before firing
+  m::put_volume(fill, x.data() + states.gas.index(0, states.volumes.cylinders[0]), states.volumes.count);
+  x[states.crank.index(&m::CrankState<double>::angle)] = 3.0 * pi;  // bottom dead centre before firing
   const double mass = fill.mass[m::air] + fill.mass[m::vapour];
   const double fuel = fill.mass[m::vapour];
   const double half_turn = pi / bike.load.speed(0.0);
 
   Otto out;
-  const auto state_of = [&] { return simulation.snapshot().gas[layout.cylinder(0)]; };
+  const auto state_of = [&] { return simulation.outputs().gas[states.volumes.cylinders[0]]; };
   // Just before the burn; the volume is then within 0.1 % of the least.
   const double before_burn = 0.6 * c.duration * factor / bike.load.speed(0.0);
   simulation.advance(half_turn - before_burn);
@@ -88,7 +88,7 @@ Otto run_closed_cycle(const Charge& charge) {
   simulation.advance(2.0 * half_turn);
   out.end_T = state_of().temperature;
   const auto& end = std::as_const(simulation).state();
-  out.work = end[layout.indicated_work] / mass;
+  out.work = end[states.totals.index(&sim::EngineTotals<double>::indicated_work)] / mass;
   out.efficiency = out.work * mass / (fuel * bike.fuel.heating_value);
   out.mep = out.work * mass / m::displacement(e.crank);
   return out;

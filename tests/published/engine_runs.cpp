@@ -42,8 +42,8 @@ Steady run_steady(sim::Bike<double> bike, const Operating& at) {
 
   Steady out;
   int counted = 0, samples = 0;
-  const auto& layout = simulation.network().layout();
-  const double share = 1.0 / (at.cycles * static_cast<double>(layout.cylinders));
+  const auto& states = simulation.network().states();
+  const double share = 1.0 / (at.cycles * static_cast<double>(states.cylinders));
   const auto add = [&](const sim::Cycle& c) {
     if (counted == at.cycles) return;
     ++counted;
@@ -59,16 +59,16 @@ Steady run_steady(sim::Bike<double> bike, const Operating& at) {
   };
   while (counted < at.cycles) {
     go(simulation.time() + 5e-4, add);
-    for (std::size_t k = 0; k < layout.cylinders; ++k)
-      out.exhaust += simulation.snapshot().gas[layout.exhaust(k)].pressure;
-    samples += static_cast<int>(layout.cylinders);
+    for (std::size_t k = 0; k < states.cylinders; ++k)
+      out.exhaust += simulation.outputs().gas[states.volumes.exhausts[k]].pressure;
+    samples += static_cast<int>(states.cylinders);
   }
   out.exhaust /= samples;
-  const auto& outside = simulation.snapshot().outside;
-  const double swept = m::displacement(bike.engine.crank) * static_cast<double>(layout.cylinders);
+  const auto& outside = simulation.outputs().outside;
+  const double swept = m::displacement(bike.engine.crank) * static_cast<double>(states.cylinders);
   out.volumetric_efficiency = out.air_per_cycle / (swept * outside.density * outside.fraction[m::air]);
   out.lambda = out.air_per_cycle / (out.fuel_per_cycle * bike.fuel.stoichiometric_ratio);
-  const auto& ignition = simulation.held().ignition[0];
+  const auto& ignition = simulation.discrete().ignition[0];
   const double cycle = 4.0 * m::constants::pi;
   const double start = ignition.burn_start > 0.5 * cycle ? ignition.burn_start - cycle : ignition.burn_start;
   out.burn_duration = ignition.burn_duration;

@@ -279,7 +279,7 @@ void pump_faults(std::vector<Row>& rows) {
     pump.pull_over = 0.0;
     pump.leak_area = 0.0;
     make(pump);
-    return m::evaluate_pump(pump, 1e-3, 2e-3, p_air, 0.0, 0.03, p_air, rho, nu, 1e-4);
+    return m::evaluate_pump(pump, {1e-3}, {2e-3, p_air, 0.0, 0.03, p_air, rho, nu, 1e-4});
   };
   const double sound = flows([](auto&) {}).nozzle;
   const auto leaking = flows([](auto& pump) { pump.leak_area = 0.2e-6; });

@@ -39,8 +39,8 @@ struct Stretch {
 
 /// Whether every cylinder is well past its burn and before its next decision.
 bool between_burns(const Network<double>& network, double crank_angle) {
-  for (std::size_t k = 0; k < network.layout().cylinders; ++k) {
-    const double angle = network.cylinder_angle(k, crank_angle);
+  for (std::size_t k = 0; k < network.states().cylinders; ++k) {
+    const double angle = network.cylinders().angle(k, crank_angle);
     if (angle < 0.75 * pi || angle > 3.5 * pi) return false;
   }
   return true;
@@ -53,8 +53,9 @@ Stretch stretch(const std::string& name, const std::vector<std::string>& sets, d
   Simulation simulation(resolved.bike, options);
   simulation.set_time(-resolved.plan.settle);
   REQUIRE(simulation.advance(from));
-  const auto& layout = simulation.network().layout();
-  while (!between_burns(simulation.network(), std::as_const(simulation).state()[layout.crank_angle]))
+  const auto& states = simulation.network().states();
+  while (!between_burns(simulation.network(),
+                        std::as_const(simulation).state()[states.crank.index(&m::CrankState<double>::angle)]))
     REQUIRE(simulation.advance(simulation.time() + 2e-4));
   const double begin = simulation.time();
   return {name, resolved.bike, begin, begin + seconds, std::as_const(simulation).state()};
@@ -79,29 +80,31 @@ ProgramResult by_program(const Stretch& s, const StepOptions& options) {
 /// What CVODE's callbacks need.
 struct Problem {
   const Network<double>* network;
-  Held<double> held;
-  Snapshot<double> snapshot;
+  DiscreteState<double> discrete;
+  Scratch<double> scratch;
 };
 
 /// Angle by which cylinder k has passed its decision, wrapped to -2π..2π.
 double past_decision(const Problem& p, std::size_t k, const double* x) {
   const auto& bike = p.network->bike();
-  const auto& layout = p.network->layout();
+  const auto& states = p.network->states();
   const auto& burn = bike.engine.combustion;
-  const double spark = bike.engine.firing[k] + burn.retard_error - burn.advance(x[layout.crank_speed]);
-  return std::remainder(x[layout.crank_angle] - (spark - decision_lead), 4.0 * pi);
+  const double spark = bike.engine.firing[k] + burn.retard_error -
+                       burn.advance(x[states.crank.index(&m::CrankState<double>::speed)]);
+  return std::remainder(x[states.crank.index(&m::CrankState<double>::angle)] - (spark - decision_lead),
+                        4.0 * pi);
 }
 
 int rates(realtype t, N_Vector x, N_Vector dx, void* user) {
   auto& p = *static_cast<Problem*>(user);
-  p.network->rates(t, NV_DATA_S(x), p.held, NV_DATA_S(dx), p.snapshot);
+  p.network->rates(t, NV_DATA_S(x), p.discrete, NV_DATA_S(dx), p.scratch);
   return 0;
 }
 
 int decisions(realtype, N_Vector x, realtype* value, void* user) {
   auto& p = *static_cast<Problem*>(user);
   // Rises through zero at the decision and nowhere else: at the far side it jumps from 1 to -1.
-  for (std::size_t k = 0; k < p.network->layout().cylinders; ++k) {
+  for (std::size_t k = 0; k < p.network->states().cylinders; ++k) {
     value[k] = std::sin(0.25 * past_decision(p, k, NV_DATA_S(x)));
   }
   return 0;
@@ -114,17 +117,17 @@ struct CvodeResult {
 
 CvodeResult by_cvode(const Stretch& s, double tolerance) {
   const Network<double> network(s.bike);
-  const auto& layout = network.layout();
-  Problem problem{&network, network.held_at_rest(), network.make_snapshot()};
+  const auto& states = network.states();
+  Problem problem{&network, network.discrete_at_rest(), network.make_scratch()};
   SUNContext context = nullptr;
   REQUIRE(SUNContext_Create(nullptr, &context) == 0);
-  const auto n = static_cast<sunindextype>(layout.size);
+  const auto n = static_cast<sunindextype>(states.size);
   N_Vector x = N_VNew_Serial(n, context), absolute = N_VNew_Serial(n, context);
-  for (std::size_t i = 0; i < layout.size; ++i) {
+  for (std::size_t i = 0; i < states.size; ++i) {
     NV_Ith_S(x, static_cast<sunindextype>(i)) = s.state[i];
     // Totals follow from the rest and have no nominal size; they must not steer, but must be resolved.
     const double nominal =
-        layout.names[i].ledger ? std::max(1e-3, std::abs(s.state[i])) : layout.names[i].nominal;
+        states.names[i].accumulator ? std::max(1e-3, std::abs(s.state[i])) : states.names[i].nominal;
     NV_Ith_S(absolute, static_cast<sunindextype>(i)) = tolerance * nominal;
   }
   void* cvode = CVodeCreate(CV_ADAMS, context);
@@ -136,8 +139,8 @@ CvodeResult by_cvode(const Stretch& s, double tolerance) {
   REQUIRE(CVodeSetMaxStep(cvode, 4e-6) == CV_SUCCESS);
   SUNNonlinearSolver solver = SUNNonlinSol_FixedPoint(x, 0, context);
   REQUIRE(CVodeSetNonlinearSolver(cvode, solver) == CV_SUCCESS);
-  REQUIRE(CVodeRootInit(cvode, static_cast<int>(layout.cylinders), decisions) == CV_SUCCESS);
-  std::vector<int> rising(layout.cylinders, 1);
+  REQUIRE(CVodeRootInit(cvode, static_cast<int>(states.cylinders), decisions) == CV_SUCCESS);
+  std::vector<int> rising(states.cylinders, 1);
   REQUIRE(CVodeSetRootDirection(cvode, rising.data()) == CV_SUCCESS);
 
   CvodeResult out;
@@ -151,19 +154,19 @@ CvodeResult by_cvode(const Stretch& s, double tolerance) {
     long steps = 0;
     CVodeGetNumSteps(cvode, &steps);
     if (flag == CV_ROOT_RETURN) {
-      std::vector<int> found(layout.cylinders);
+      std::vector<int> found(states.cylinders);
       REQUIRE(CVodeGetRootInfo(cvode, found.data()) == CV_SUCCESS);
-      for (std::size_t k = 0; k < layout.cylinders; ++k)
+      for (std::size_t k = 0; k < states.cylinders; ++k)
         if (found[k] != 0) {
-          problem.held.ignition[k] =
-              network.decide_ignition(k, NV_DATA_S(x), NV_DATA_S(x)[layout.crank_speed]);
+          problem.discrete.ignition[k] = network.cylinders().decide_ignition(
+              k, NV_DATA_S(x), NV_DATA_S(x)[states.crank.index(&m::CrankState<double>::speed)]);
           ++out.decisions;
         }
     }
     out.steps += steps;
     REQUIRE(CVodeReInit(cvode, t, x) == CV_SUCCESS);  // counts anew
   }
-  out.state.assign(NV_DATA_S(x), NV_DATA_S(x) + layout.size);
+  out.state.assign(NV_DATA_S(x), NV_DATA_S(x) + states.size);
   CVodeFree(&cvode);
   SUNNonlinSolFree(solver);
   N_VDestroy(x);
@@ -182,8 +185,8 @@ Gap gap(const Network<double>& network, const State& a, const State& b) {
   Gap out;
   int n = 0;
   for (std::size_t i = 0; i < a.size(); ++i) {
-    const auto& name = network.layout().names[i];
-    if (name.ledger) continue;
+    const auto& name = network.states().names[i];
+    if (name.accumulator) continue;
     const double d = std::abs(a[i] - b[i]) / (std::abs(b[i]) + name.nominal);
     out.mean += d * d;
     ++n;
@@ -201,12 +204,15 @@ struct Means {
   double air, lambda, work;
 };
 Means means(const Network<double>& network, const State& from, const State& to) {
-  const auto& l = network.layout();
-  const auto change = [&](std::size_t i) { return to[i] - from[i]; };
-  double fuel = change(l.by_idle) + change(l.by_main) + change(l.by_pump) + change(l.by_enrichment);
-  for (std::size_t i = 0; i < l.ports; ++i) fuel += change(l.by_port + i);
-  const double air = change(l.carburetor_air);
-  return {air, air / (fuel * network.bike().fuel.stoichiometric_ratio), change(l.indicated_work)};
+  const auto& l = network.states();
+  const auto& carburetor = l.carburetors.front();
+  const auto a = carburetor.totals.load(from.data()), b = carburetor.totals.load(to.data());
+  double fuel = b.idle - a.idle + b.main - a.main + b.pump - a.pump + b.enrichment - a.enrichment;
+  for (std::size_t i = 0; i < carburetor.port_fuel.count; ++i)
+    fuel += to[carburetor.port_fuel[i]] - from[carburetor.port_fuel[i]];
+  const double air = b.air - a.air;
+  return {air, air / (fuel * network.bike().fuel.stoichiometric_ratio),
+          l.totals.load(to.data()).indicated_work - l.totals.load(from.data()).indicated_work};
 }
 
 void compare(const Stretch& s) {

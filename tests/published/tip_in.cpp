@@ -55,11 +55,11 @@ TipIn run_tip_in(bool with_pump) {
   sim::Simulation simulation(bike, {});
   simulation.set_time(-4.0);
   simulation.advance(0.0);
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   const auto films = [&] {
     double sum = 0.0;
-    for (std::size_t k = 0; k < layout.cylinders; ++k)
-      sum += std::as_const(simulation).state()[layout.film(k)];
+    for (std::size_t k = 0; k < states.cylinders; ++k)
+      sum += std::as_const(simulation).state()[states.films[k].index(&m::WallFilmState<double>::fuel)];
     return sum;
   };
   TipIn out;
@@ -83,7 +83,7 @@ TipIn run_tip_in(bool with_pump) {
   };
   for (int i = 1; i * piece <= watched; ++i) {
     simulation.advance(i * piece, on_cycle);
-    for (const auto& film : simulation.snapshot().film) left += film.evaporated + film.crept;
+    for (const auto& film : simulation.outputs().film) left += film.evaporated + film.crept;
     mean += films();
     ++pieces;
   }

@@ -10,8 +10,9 @@ inline void pass_burns(sim::Simulation& simulation) {
   constexpr double pi = models::constants::pi;
   const auto& network = simulation.network();
   const auto between = [&] {
-    for (std::size_t k = 0; k < network.layout().cylinders; ++k) {
-      const double angle = network.cylinder_angle(k, simulation.state()[network.layout().crank_angle]);
+    for (std::size_t k = 0; k < network.states().cylinders; ++k) {
+      const double angle =
+          network.cylinders().angle(k, network.states().crank.load(simulation.state().data()).angle);
       if (angle < 0.75 * pi || angle > 3.5 * pi) return false;
     }
     return true;

@@ -11,8 +11,8 @@
 /// one, the same text throws when unlike quantities are added, compared or put into exp, sin, acos.
 ///
 /// A plain number is dimensionless, except that plain numbers up to 2e-6 (zero, guards against division
-/// by zero) take the dimension of what they are added to or compared with. Constants such as g0 are plain
-/// numbers in the parts; a result with g0 as a factor then lacks m/s², which its test says.
+/// by zero) take the dimension of what they are added to or compared with. `models::UnitConstant` carries its
+/// own.
 namespace glassbowl::tests {
 
 /// Exponents of kg, m, s, K in sixteenths, so that a fourth root of a root is still whole.
@@ -72,6 +72,11 @@ class Dimensioned {
   // NOLINTNEXTLINE(google-explicit-constructor): parts mix plain numbers with their scalar.
   Dimensioned(double value) : value_(value), adapts_(std::abs(value) <= guard) {}
   Dimensioned(double value, Dimension dimension) : value_(value), dimension_(dimension), adapts_(false) {}
+
+  /// What parts make of a `models::UnitConstant`.
+  static Dimensioned with_unit(double value, int kg, int m, int s, int K) {
+    return {value, Dimension{{16 * kg, 16 * m, 16 * s, 16 * K}}};
+  }
 
   double value() const { return value_; }
   Dimension dimension() const { return dimension_; }

@@ -22,7 +22,7 @@ AcceleratorPump<> without_pull_over() {
 }
 PumpFlows<double> flows(const AcceleratorPump<>& pump, double travel, double cam, double p_nozzle = p_bowl,
                         double bowl_depth = depth) {
-  return evaluate_pump(pump, travel, cam, p_bowl, level, bowl_depth, p_nozzle, rho, nu, 1e-4);
+  return evaluate_pump(pump, {travel}, {cam, p_bowl, level, bowl_depth, p_nozzle, rho, nu, 1e-4});
 }
 
 struct Shot {
@@ -35,7 +35,7 @@ struct Shot {
       const auto f = flows(pump, travel, cam);
       delivered += h * f.nozzle;
       drawn += h * f.inlet;
-      travel += h * f.travel_rate;
+      travel += h * f.rate.travel;
     }
   }
 };
@@ -50,8 +50,8 @@ TEST_CASE("accelerator pump: a stiff spring lands the diaphragm on its stop, it 
   pump.inlet_area = 19e-6;
   const double travel = GENERATE(1e-4, 1e-3, 2e-3), response = 1e-4;
   const auto f = flows(pump, travel, 0.0);
-  CHECK_THAT(f.travel_rate, near(-travel / (2.0 * response), relative(1e-9, "the bound, reached")));
-  CHECK_THAT(f.inlet, near(-f.travel_rate * rho * pump_area(pump), relative(1e-9, "what it draws fills it")));
+  CHECK_THAT(f.rate.travel, near(-travel / (2.0 * response), relative(1e-9, "the bound, reached")));
+  CHECK_THAT(f.inlet, near(-f.rate.travel * rho * pump_area(pump), relative(1e-9, "what it draws fills it")));
 }
 
 TEST_CASE("accelerator pump: untouched, with no depression, nothing moves",
@@ -60,7 +60,7 @@ TEST_CASE("accelerator pump: untouched, with no depression, nothing moves",
   CHECK(f.pressure == 0.0);
   CHECK(f.nozzle == 0.0);
   CHECK(f.inlet == 0.0);
-  CHECK(f.travel_rate == 0.0);
+  CHECK(f.rate.travel == 0.0);
 }
 
 TEST_CASE("accelerator pump: the diaphragm sweeps what leaves less what enters",
@@ -75,9 +75,9 @@ TEST_CASE("accelerator pump: the diaphragm sweeps what leaves less what enters",
     pump.crack = random.between(50.0, 3000.0);
     const auto f = flows(pump, random.between(-1e-4, 2e-3), random.between(0.0, 2e-3),
                          p_bowl - random.between(-5000.0, 20000.0), random.between(-0.01, 0.03));
-    worst = std::max(worst, std::abs(rho * pump_area(pump) * f.travel_rate - (f.nozzle - f.inlet)) /
+    worst = std::max(worst, std::abs(rho * pump_area(pump) * f.rate.travel - (f.nozzle - f.inlet)) /
                                 (std::abs(f.nozzle) + std::abs(f.inlet) + 1e-12));
-    sound = sound && f.nozzle >= 0.0 && std::isfinite(f.travel_rate) && std::isfinite(f.pressure);
+    sound = sound && f.nozzle >= 0.0 && std::isfinite(f.rate.travel) && std::isfinite(f.pressure);
   }
   CHECK_THAT(worst, near(0.0, round_off(8, 1.0)));
   CHECK(sound);
@@ -179,9 +179,9 @@ TEST_CASE("accelerator pump: let go it fills from the bowl without delivering, a
 TEST_CASE("accelerator pump: flows are continuous in travel and cam",
           "[models][fuel][accelerator_pump][continuity]") {
   const AcceleratorPump<> pump;
-  const auto by_travel = [&](double s) { return flows(pump, s, 6e-4, p_bowl - 2000.0).travel_rate; };
+  const auto by_travel = [&](double s) { return flows(pump, s, 6e-4, p_bowl - 2000.0).rate.travel; };
   CHECK(jump_ratio(-1e-4, 2e-3, 1000, by_travel) < smooth_ratio);
-  const auto by_cam = [&](double s) { return flows(pump, 5e-4, s, p_bowl - 2000.0).travel_rate; };
+  const auto by_cam = [&](double s) { return flows(pump, 5e-4, s, p_bowl - 2000.0).rate.travel; };
   CHECK(jump_ratio(0.0, 2e-3, 1000, by_cam) < smooth_ratio);
 }
 
@@ -192,4 +192,22 @@ TEST_CASE("accelerator pump: units agree", "[models][fuel][accelerator_pump][uni
   pump.stroke = 2e-3 * metre;
   CHECK(pump_area(pump).dimension() == square_metre);
   CHECK(pump_cam_travel(pump, 0.4 * one).dimension() == metre);
+  pump.override_rate = 4000.0 * (newton / metre);
+  pump.return_preload = 1.0 * newton;
+  pump.return_rate = 400.0 * (newton / metre);
+  pump.nozzle = {0.4e-3 * metre, 1.2e-3 * metre, 0.0, 0.0 * metre};
+  pump.nozzle_height = 0.02 * metre;
+  pump.inlet_area = 1.5e-6 * square_metre;
+  pump.crack = 600.0 * pascal;
+  pump.leak_area = 0.02e-6 * square_metre;
+  for (const double cam : {0.0, 2e-3}) {  // refills, and presses
+    const PumpBoundary<Dimensioned> b{
+        cam * metre,   p_bowl * pascal,          level * metre, depth * metre, p_bowl * pascal,
+        rho * density, nu * kinematic_viscosity, 1e-4 * second};
+    const auto f = evaluate_pump(pump, {1e-3 * metre}, b);
+    CHECK(f.rate.travel.dimension() == metre_per_second);
+    CHECK(f.inlet.dimension() == mass_flow);
+    CHECK(f.pressure.dimension() == pascal);
+    if (cam > 0.0) CHECK(f.nozzle.dimension() == mass_flow);
+  }
 }

@@ -151,7 +151,14 @@ TEST_CASE("bowl: units agree", "[models][fuel][bowl][units]") {
   other.depth = 0.03 * metre;
   other.rim = 0.006 * metre;
   CHECK(bowl_level(other, 0.03 * kilogram, rho * density).dimension() == metre);
-  // Plain numbers in the part: the weir's width and g0, so m √(m/s²) is missing.
-  CHECK(bowl_overflow(other, 0.01 * metre, rho * density).dimension() * metre * acceleration.root() ==
+  CHECK(bowl_overflow(other, 0.01 * metre, rho * density).dimension() == mass_flow);
+  other.level = -0.004 * metre;
+  other.float_area = 7e-4 * square_metre;
+  other.seat_bore = 2.3e-3 * metre;
+  other.nominal_feed = 2200.0 * pascal;
+  other.float_error = 0.0 * metre;
+  other.needle_leak = 0.0 * square_metre;
+  CHECK(float_valve_area(other, -0.005 * metre, 2000.0 * pascal, rho * density).dimension() == square_metre);
+  CHECK(bowl_inflow(1e-6 * square_metre, 2e-6 * square_metre, 2000.0 * pascal, rho * density).dimension() ==
         mass_flow);
 }

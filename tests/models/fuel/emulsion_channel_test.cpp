@@ -186,9 +186,18 @@ TEST_CASE("emulsion channel: units agree", "[models][fuel][emulsion_channel][uni
   const auto measures =
       measure_channel(other, foot * metre, rho * density, nu * (square_metre / second), T * kelvin);
   const auto inside = channel_conditions(other, measures, s);
-  // The gas constant is a plain number in the part.
-  CHECK(inside.pressure.dimension() * joule_per_kilogram_kelvin == pascal);
+  CHECK(inside.pressure.dimension() == pascal);
   CHECK(inside.density.dimension() == density);
   CHECK(inside.liquid.dimension() == one);
   CHECK(channel_riser_area(other).dimension() == square_metre);
+  const GasFlow air(1.4);
+  const auto out = outlet_flow(air, inside, 1e-6 * square_metre, 9e4 * pascal, 1.1 * density);
+  CHECK(out.fuel.dimension() == mass_flow);
+  CHECK(out.air.dimension() == mass_flow);
+  const auto rate = channel_rates(measures, s, inside, {101325.0 * pascal, 0.02 * metre},
+                                  {out.fuel, out.air, 1e-6 * mass_flow}, 1e-4 * second);
+  CHECK(rate.feed_flow.dimension() == mass_flow / second);
+  CHECK(rate.riser.dimension() == mass_flow);
+  CHECK(rate.liquid.dimension() == mass_flow);
+  CHECK(rate.gas.dimension() == mass_flow);
 }

@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 #include <functional>
 
+#include "tests/support/dimensioned.hpp"
 #include "tests/support/random.hpp"
 #include "tests/support/sweep.hpp"
 #include "tests/support/tolerance.hpp"
@@ -426,4 +427,38 @@ TEST_CASE("main circuit: finite over all legal states, delivery and void in thei
             std::isfinite(f.tube_pressure + f.foot_pressure);
   }
   CHECK(sound);
+}
+
+TEST_CASE("main circuit: units agree", "[models][fuel][main_circuit][units]") {
+  using namespace units;
+  using D = Dimensioned;
+  MainCircuit<D> c;
+  c.main_jet = {1.25e-3 * metre, 2.5e-3 * metre, 0.0, 0.0 * metre};
+  c.air_jet = {0.9e-3 * metre, 2.0e-3 * metre, 0.0, 0.0 * metre};
+  c.tube.rows = {{-0.010 * metre, 0.8e-3 * metre, D(2.0)}};
+  c.well_diameter = 7e-3 * metre;
+  c.tube_diameter = 4.5e-3 * metre;
+  c.foot = -0.028 * metre;
+  c.lip = 0.006 * metre;
+  c.riser_diameter = 4e-3 * metre;
+  c.nozzle_diameter = 3e-3 * metre;
+  const Dimension viscosity = kinematic_viscosity, tension = newton / metre;
+  const MainCircuitBoundary<D> b{
+      p_air * pascal,        level * metre,    p_air * pascal,   (p_air - 3000.0) * pascal,
+      5.7e-6 * square_metre, 1e-5 * mass_flow, rho * density,    0.55e-6 * viscosity,
+      0.021 * tension,       1.2 * density,    response * second};
+  for (const double sign : {1.0, -1.0}) {
+    const MainCircuitState<D> s{sign * 1e-3 * mass_flow, 4e-4 * kilogram, sign * 2e-5 * mass_flow,
+                                sign * 1e-3 * mass_flow, 2e-4 * kilogram};
+    const auto f = evaluate_main_circuit(c, s, b);
+    CHECK(f.rate.jet_flow.dimension() == mass_flow / second);
+    CHECK(f.rate.well.dimension() == mass_flow);
+    CHECK(f.rate.bleed_flow.dimension() == mass_flow / second);
+    CHECK(f.rate.riser_flow.dimension() == mass_flow / second);
+    CHECK(f.rate.riser.dimension() == mass_flow);
+    CHECK(f.nozzle_fuel.dimension() == mass_flow);
+    CHECK(f.foot_pressure.dimension() == pascal);
+    CHECK(f.uncovered.dimension() == square_metre);
+    CHECK(f.void_fraction.dimension() == one);
+  }
 }

@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "models/constants.hpp"
+#include "tests/support/dimensioned.hpp"
 #include "tests/support/random.hpp"
 #include "tests/support/sweep.hpp"
 #include "tests/support/tolerance.hpp"
@@ -86,4 +87,17 @@ TEST_CASE("evaporation: finite, and never faster than its masses allow, over all
     sound = sound && r <= d * fastest && r >= -v * fastest;
   }
   CHECK(sound);
+}
+
+TEST_CASE("evaporation: units agree", "[models][mixture][evaporation][units]") {
+  using namespace units;
+  Fuel<Dimensioned> other;
+  other.boiling_first = 331.0 * kelvin;
+  other.boiling_linear = 68.0 * kelvin;
+  other.boiling_last = 19.0 * kelvin;
+  other.vaporisation_slope = 4210.0 * kelvin;
+  const auto rate =
+      evaporation_rate(other, 1e-6 * kilogram, 2e-6 * kilogram, 320.0 * kelvin, 1e3 * (one / cubic_metre),
+                       R * joule_per_kilogram_kelvin, 100.0 * (one / second));
+  CHECK(rate.dimension() == mass_flow);
 }

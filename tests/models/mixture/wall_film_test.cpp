@@ -100,4 +100,12 @@ TEST_CASE("wall film: units agree", "[models][mixture][wall_film][units]") {
   const auto deposited =
       film_deposition(WallFilm<Dimensioned>{}, 1e-6 * kilogram, 30.0 * metre_per_second, D * metre);
   CHECK(deposited.dimension() == mass_flow);
+  WallFilm<Dimensioned> other;
+  other.evaporation_time = 0.7 * second;
+  other.creep_time = 1.2 * second;
+  other.creep_speed = 10.0 * metre_per_second;
+  const auto flows = evaluate_film(other, 4e4 * pascal, 1e-4 * kilogram, 1e-6 * kilogram, 1e3 * pascal,
+                                   20.0 * metre_per_second, D * metre);
+  CHECK(flows.evaporated.dimension() == mass_flow);
+  CHECK(flows.crept.dimension() == mass_flow);
 }

@@ -201,4 +201,13 @@ TEST_CASE("vacuum piston: units agree", "[models][throat][vacuum_piston][units]"
   other.chamber_volume = 35e-6 * cubic_metre;
   CHECK(piston_throat_area(other, 0.01 * metre).dimension() == square_metre);
   CHECK(piston_chamber_volume(other, 0.01 * metre).dimension() == cubic_metre);
+  other.mass = 0.045 * kilogram;
+  other.spring_preload = 0.9 * newton;
+  other.spring_rate = 30.0 * (newton / metre);
+  other.guide_friction = 0.05 * newton;
+  other.guide_damping = 0.6 * (newton / metre_per_second);
+  other.stop_stiffness = 5e5 * (newton / metre);
+  CHECK(piston_acceleration(other, 0.01 * metre, 0.1 * metre_per_second, 9.0e4 * pascal, 8.9e4 * pascal,
+                            8.8e4 * pascal, 1e-4 * second)
+            .dimension() == acceleration);
 }

@@ -72,11 +72,11 @@ bool Drive::to(double time, const std::function<void(const Cycle&)>& on_cycle) {
   return !simulation_.stalled();
 }
 
-bool Drive::to(double time, double interval, const std::function<void(const Snapshot<double>&)>& look) {
+bool Drive::to(double time, double interval, const std::function<void(const Outputs<double>&)>& look) {
   const double begin = simulation_.time();
   for (long i = 1; simulation_.time() < time && !simulation_.stalled(); ++i) {
     to(std::min(begin + static_cast<double>(i) * interval, time));
-    look(simulation_.snapshot());
+    look(simulation_.outputs());
   }
   return !simulation_.stalled();
 }

@@ -31,13 +31,13 @@ class Drive {
   explicit Drive(const ResolvedCase& resolved);
 
   Simulation& simulation() { return simulation_; }
-  const Layout& layout() const { return simulation_.network().layout(); }
+  const StateMap& states() const { return simulation_.network().states(); }
   double stoichiometric() const { return simulation_.network().bike().fuel.stoichiometric_ratio; }
 
   /// Advances to `time` [s]; false when the engine stalled.
   bool to(double time, const std::function<void(const Cycle&)>& on_cycle = {});
   /// The same, calling `look` every `interval` [s] and at the end.
-  bool to(double time, double interval, const std::function<void(const Snapshot<double>&)>& look);
+  bool to(double time, double interval, const std::function<void(const Outputs<double>&)>& look);
 
  private:
   Simulation simulation_;

@@ -79,13 +79,13 @@ constexpr double window = 0.16e-3;  // [s] 3 deg at 3,000 1/min: divides by all 
 
 /// Which way the model's choices fall: directions of flow and of what drives it, choking, valves and ports
 /// open or shut, burning.
-std::vector<bool> choices(const Snapshot<double>& s, const State& x, const Layout& layout) {
+std::vector<bool> choices(const Outputs<double>& s, const State& x, const StateMap& states) {
   std::vector<bool> out;
-  for (std::size_t f = 0; f < layout.faces; ++f) {
-    const auto& face = layout.connections[f];
+  for (std::size_t f = 0; f < states.passages.count; ++f) {
+    const auto& face = states.passages.ends[f];
     const double a = face.from == outside ? s.outside.pressure : s.gas[face.from].pressure;
     const double b = face.to == outside ? s.outside.pressure : s.gas[face.to].pressure;
-    out.push_back(x[layout.face(f)] > 0.0);
+    out.push_back(x[states.passages.flow[f]] > 0.0);
     out.push_back(a > b);
     out.push_back(std::min(a, b) < 0.5283 * std::max(a, b));
   }
@@ -94,12 +94,16 @@ std::vector<bool> choices(const Snapshot<double>& s, const State& x, const Layou
     out.push_back(c.exhaust_lift > 0.0);
     out.push_back(c.burn_rate > 0.0);
   }
-  for (const auto& port : s.port) {
+  const auto& carburetor = s.carburetor.front();
+  for (const auto& port : carburetor.port) {
     out.push_back(port.fuel > 0.0);
     out.push_back(port.air > 0.0);
   }
-  for (const double flow : {s.idle.fuel, s.slow_air, x[layout.slow], x[layout.main], x[layout.main + 2],
-                            x[layout.main + 3], s.main.nozzle_fuel, s.pump.nozzle, s.pump.inlet})
+  const auto main = states.carburetors.front().main.load(x.data());
+  const auto slow = states.carburetors.front().slow.load(x.data());
+  for (const double flow :
+       {carburetor.slow.outlet.fuel, carburetor.slow.air, slow.feed_flow, main.jet_flow, main.bleed_flow,
+        main.riser_flow, carburetor.main.nozzle_fuel, carburetor.pump.nozzle, carburetor.pump.inlet})
     out.push_back(flow > 0.0);
   return out;
 }
@@ -108,15 +112,16 @@ std::vector<bool> choices(const Snapshot<double>& s, const State& x, const Layou
 /// changed.
 State advanced(const Simulation& from, double step, bool* event) {
   const auto& network = from.network();
-  const auto& layout = network.layout();
+  const auto& states = network.states();
   StepOptions options;
   options.step = step;
   const auto stepper = make_stepper(
-      options, {std::make_shared<const std::vector<StateName>>(layout.names),
-                std::vector<double>(layout.size, 1.0), std::vector<double>(layout.size, -INFINITY)});
-  auto snapshot = network.make_snapshot();
+      options, {std::make_shared<const std::vector<StateName>>(states.names),
+                std::vector<double>(states.size, 1.0), std::vector<double>(states.size, -INFINITY)});
+  auto outputs = network.make_outputs();
+  auto scratch = network.make_scratch();
   const Rates rates = [&](const State& x, State& dx, double t) {
-    network.rates(t, x.data(), from.held(), dx.data(), snapshot);
+    network.rates(t, x.data(), from.discrete(), dx.data(), scratch, &outputs);
   };
   State x = from.state(), dx(x.size()), next;
   std::vector<bool> first;
@@ -124,7 +129,7 @@ State advanced(const Simulation& from, double step, bool* event) {
   for (double t = from.time(); t < end - 1e-12;) {
     rates(x, dx, t);
     if (event) {
-      const auto now = choices(snapshot, x, layout);
+      const auto now = choices(outputs, x, states);
       if (first.empty()) first = now;
       if (now != first) *event = true;
     }
@@ -181,7 +186,7 @@ TEST_CASE("core: away from events, halving the step shrinks the error by the met
           "[acceptance][numbers]") {
   Drive engine(shipped("slow_sweep", {"rider.throttle=10 %", "run.settle=1 s", "run.duration=1 s"}));
   engine.to(0.0);
-  const auto& layout = engine.layout();
+  const auto& states = engine.states();
   double squares_first = 0.0, squares_second = 0.0, lowest = INFINITY, sum = 0.0;
   int smooth = 0;
   const int windows = 480;
@@ -196,15 +201,16 @@ TEST_CASE("core: away from events, halving the step shrinks the error by the met
     const State fine = advanced(engine.simulation(), 5e-6, nullptr);
     const auto apart_by = [&](const State& x, const State& y) {
       double squares = 0.0;
-      for (std::size_t k = 0; k < layout.ledger_begin; ++k) {
-        const double e = (x[k] - y[k]) / (std::abs(y[k]) + layout.names[k].nominal);
+      for (std::size_t k = 0; k < states.accumulators_begin(); ++k) {
+        const double e = (x[k] - y[k]) / (std::abs(y[k]) + states.names[k].nominal);
         squares += e * e;
       }
       return std::sqrt(squares);
     };
     const double first = apart_by(coarse, middle), second = apart_by(middle, fine);
     const double order = std::log2(first / second);
-    const double angle = engine.simulation().state()[layout.crank_angle] * 180.0 / models::constants::pi;
+    const double angle = engine.simulation().state()[states.crank.index(&m::CrankState<double>::angle)] *
+                         180.0 / models::constants::pi;
     fmt::print("  from {:5.1f} deg: 20 to 10 us changes {:.1e}, 10 to 5 us {:.1e}, order {:.2f}\n",
                std::fmod(angle, 720.0), first, second, order);
     squares_first += first * first;

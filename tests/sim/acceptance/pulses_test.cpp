@@ -19,17 +19,18 @@ struct Trough {
 };
 
 /// Signal over one engine cycle of a held engine, one value per degree.
-std::vector<double> one_cycle(Drive& drive, double speed, double (*signal)(const Snapshot<double>&)) {
+std::vector<double> one_cycle(Drive& drive, double speed,
+                              double (*signal)(const Outputs<double>&, const CarburetorStates&)) {
   const double per_degree = degree / (speed * models::constants::pi / 30.0);
   auto& simulation = drive.simulation();
   // Begin at a firing top dead centre of cylinder 1.
-  const double angle = simulation.state()[drive.layout().crank_angle];
+  const double angle = simulation.state()[drive.states().crank.index(&m::CrankState<double>::angle)];
   const double begin = simulation.time() + (720.0 - std::fmod(angle / degree, 720.0)) * per_degree;
   std::vector<double> out;
   drive.to(begin);
   for (int i = 0; i < 720; ++i) {
     drive.to(begin + i * per_degree);
-    out.push_back(signal(simulation.snapshot()));
+    out.push_back(signal(simulation.outputs(), drive.states().carburetors.front()));
   }
   return out;
 }
@@ -70,11 +71,13 @@ TEST_CASE("core: manifold and bore feel one event per intake stroke, at the firi
   struct Signal {
     const char* name;
     double opening;
-    double (*value)(const Snapshot<double>&);
+    double (*value)(const Outputs<double>&, const CarburetorStates&);
   };
   const std::vector<Signal> signals{
-      {"manifold pressure", 8.0, [](const Snapshot<double>& s) { return s.gas[Layout::manifold].pressure; }},
-      {"pressure at the nozzle", 40.0, [](const Snapshot<double>& s) { return s.nozzle_pressure; }},
+      {"manifold pressure", 8.0,
+       [](const Outputs<double>& s, const CarburetorStates& at) { return s.gas.pressure[at.manifold]; }},
+      {"pressure at the nozzle", 40.0,
+       [](const Outputs<double>& s, const CarburetorStates&) { return s.carburetor[0].bore.nozzle; }},
   };
   for (const Signal& signal : signals) {
     Drive drive(shipped(engine.run, {"load.kind=held_speed", fmt::format("load.speed={} 1/min", speed),
@@ -107,17 +110,17 @@ TEST_CASE("core: at full throttle and low speed the bore's flow reverses and the
                             "rider.throttle=100 %", "run.settle=2 s", "run.duration=1 s"}));
   drive.to(0.0);
   const double cycle = 120.0 / speed;
-  const auto bore = drive.layout().face(Layout::bore);
+  const auto bore = drive.states().passages.flow[drive.states().carburetors[0].bore];
   double reversed_time = 0.0, reversed_fuel = 0.0, fuel = 0.0, air_back = 0.0, air = 0.0;
   int reversals = 0;
   bool back = false;
   const double interval = 50e-6;
-  drive.to(10.0 * cycle, interval, [&](const Snapshot<double>& s) {
+  drive.to(10.0 * cycle, interval, [&](const Outputs<double>& s) {
     const double q = drive.simulation().state()[bore];
-    fuel += s.main.nozzle_fuel * interval;
+    fuel += s.carburetor[0].main.nozzle_fuel * interval;
     if (q < 0.0) {
       reversed_time += interval;
-      reversed_fuel += s.main.nozzle_fuel * interval;
+      reversed_fuel += s.carburetor[0].main.nozzle_fuel * interval;
       air_back -= q * interval;
       if (!back) ++reversals;
     } else {

@@ -27,18 +27,18 @@ Ringing ring(double length_mm, int cells) {
                        "manifold.volume=2000 cm3", "engine.firing=[\"0 deg\"]", "load.kind=held_speed",
                        "load.speed=0 1/min", "run.settle=0 s", "run.duration=1 s", "run.step=5 us"}));
   auto& simulation = drive.simulation();
-  const auto& layout = drive.layout();
+  const auto& states = drive.states();
   const auto& path = simulation.network().bike().path;
-  const auto gas = simulation.snapshot().gas;
-  REQUIRE(simulation.snapshot().cylinder[0].intake_lift == 0.0);
-  for (std::size_t i = 0; i < layout.cells; ++i) {
-    const double place = static_cast<double>(i + 1) / static_cast<double>(layout.cells);
+  const auto gas = simulation.outputs().gas;
+  REQUIRE(simulation.outputs().cylinder[0].intake_lift == 0.0);
+  for (std::size_t i = 0; i < states.volumes.cells; ++i) {
+    const double place = static_cast<double>(i + 1) / static_cast<double>(states.volumes.cells);
     // 2 Pa in 100 kPa: linear, and no loss worth the name.
-    simulation.state()[layout.gas(m::energy, layout.runner_cell(0, i))] *=
+    simulation.state()[states.gas.index(m::energy, states.volumes.runner(0, i))] *=
         1.0 + 2e-5 * std::sin(0.5 * pi * place);
   }
-  const double rest = gas[layout.port_cell(0)].pressure;
-  const auto& at_rest = gas[layout.port_cell(0)];
+  const double rest = gas[states.volumes.port(0)].pressure;
+  const auto& at_rest = gas[states.volumes.port(0)];
   Ringing out;
   // cp - R = cv: ratio of heat capacities of the air as the model has it.
   const auto& data = simulation.network().gas_data();
@@ -54,9 +54,9 @@ Ringing ring(double length_mm, int cells) {
   // Upward zero crossings of the pressure about its rest value; the first is skipped.
   std::vector<double> crossings;
   const double interval = 5e-6;
-  double before = simulation.snapshot().gas[layout.port_cell(0)].pressure - rest;
-  drive.to(0.04, interval, [&](const Snapshot<double>& s) {
-    const double now = s.gas[layout.port_cell(0)].pressure - rest;
+  double before = simulation.outputs().gas[states.volumes.port(0)].pressure - rest;
+  drive.to(0.04, interval, [&](const Outputs<double>& s) {
+    const double now = s.gas[states.volumes.port(0)].pressure - rest;
     if (before < 0.0 && now >= 0.0) crossings.push_back(simulation.time() - interval * now / (now - before));
     before = now;
   });

@@ -44,20 +44,20 @@ TEST_CASE("core: the bowl's level settles where the float balances", "[acceptanc
       point.run, {"load.kind=held_speed", fmt::format("load.speed={} 1/min", point.speed),
                   fmt::format("rider.throttle={} %", point.opening), "run.settle=6 s", "run.duration=1 s"}));
   drive.to(0.0);
-  const auto& layout = drive.layout();
+  const auto& states = drive.states();
   const auto& network = drive.simulation().network();
   std::vector<Cycle> cycles;
   double level = 0.0;
   std::vector<double> pressure;
   drive.to(0.5, [&](const Cycle& cycle) { cycles.push_back(cycle); });
-  drive.to(1.0, 0.5e-3, [&](const Snapshot<double>& s) {
-    level += s.bowl_level;
-    pressure.push_back(s.bowl_pressure - s.outside.pressure);
+  drive.to(1.0, 0.5e-3, [&](const Outputs<double>& s) {
+    level += s.carburetor[0].bowl.level;
+    pressure.push_back(s.carburetor[0].bowl.pressure - s.outside.pressure);
   });
   level /= static_cast<double>(pressure.size());
   const Means m = mean_of(cycles, drive.stoichiometric());
   const double tank = network.fuel_density() * network.bike().carburetor.feed.fuel_volume +
-                      drive.simulation().state()[layout.tank];
+                      drive.simulation().state()[states.tank.index(&m::TankState<double>::fuel_change)];
   const double expected = balanced_level(network.bike(), tank, network.fuel_density(), pressure, m.fuel);
   print_figure(fmt::format("{} at {} %, {} 1/min: level", point.run, point.opening, point.speed), 1e3 * level,
                "mm", fmt::format("{:.3f} mm within 0.3", 1e3 * expected));
@@ -80,7 +80,7 @@ TEST_CASE("core: a half-shut tap starves the bowl at full throttle", "[acceptanc
   };
   for (double t = 0.0; t < resolved.plan.duration - 1e-6; t += 0.05) {
     drive.to(t + 0.05, watch);
-    const double level = drive.simulation().snapshot().bowl_level;
+    const double level = drive.simulation().outputs().carburetor[0].bowl.level;
     lowest = std::min(lowest, level);
     if (level < foot + 3e-3 && low_at == INFINITY) low_at = t + 0.05;
   }

@@ -7,9 +7,11 @@
 #include <cstdint>
 #include <cstring>
 #include <numbers>
+#include <set>
 #include <stdexcept>
 
 #include "sim/cases/limits.hpp"
+#include "sim/cases/resolved_case.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 #include "tests/sim/cases/message_of.hpp"
 
@@ -489,6 +491,16 @@ TEST_CASE("keys: declarations that contradict themselves are our mistake", "[sim
   CHECK_THROWS_AS(keys.quantity("e", x, "mmm", {}, "2 mm", ""), std::logic_error);
   CHECK_THROWS_AS(keys.integer("f", n, 1, 2, "3", ""), std::logic_error);
   CHECK_THROWS_AS(keys.choice("g", kind, {{"fixed", Kind::fixed}}, "other", ""), std::logic_error);
+}
+
+TEST_CASE("keys: faults are those whose meaning says so", "[sim][cases]") {
+  std::set<std::string> faults;
+  for (const auto& key : declared_keys())
+    if (key.fault) faults.insert(key.path);
+  for (const char* fault : {"carburetor.main.jet.wear", "float.level_error", "manifold.leak_area"})
+    CHECK(faults.count(fault) == 1);
+  CHECK(faults.count("carburetor.main.jet.bore") == 0);
+  CHECK(faults.size() >= 10);
 }
 
 TEST_CASE("error: kinds map to exit codes", "[sim][api]") {

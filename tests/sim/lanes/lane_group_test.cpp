@@ -180,7 +180,8 @@ TEST_CASE("lanes: what fails in one lane fails there alone, with its reason", "[
   Simulation sound(resolved.bike, resolved.plan.step), reference(resolved.bike, resolved.plan.step),
       broken(resolved.bike, resolved.plan.step);
   reference.advance(0.05);
-  broken.state()[broken.network().layout().bowl] = std::nan("");
+  broken.state()[broken.network().states().carburetors[0].bowl.index(&m::BowlState<double>::fuel)] =
+      std::nan("");
   const auto group = make_lane_group("sse2");
   group->put(0, {&broken, 0.05, nullptr});
   group->put(1, {&sound, 0.05, nullptr});
@@ -238,7 +239,7 @@ TEST_CASE("lanes: any state below its bound, or infinite, fails there as it does
       const StepOptions steps = steps_of(resolved, single_rates);
       Simulation sound(resolved.bike, steps);
       sound.advance(0.02);
-      const auto& names = sound.network().layout().names;
+      const auto& names = sound.network().states().names;
       const auto& lowest = sound.step_check().lowest();
       std::size_t bounded = 0, below = 0, infinite = 0;
       for (std::size_t i = 0; i < names.size(); ++i) {
@@ -267,7 +268,7 @@ TEST_CASE("lanes: each has the bound of its own bike", "[sim][lanes]") {
   for (const bool single_rates : {false, true}) {
     Simulation empty(small.bike, steps_of(small, single_rates)),
         full(large.bike, steps_of(large, single_rates));
-    const std::size_t tank = empty.network().layout().tank;
+    const std::size_t tank = empty.network().states().tank.index(&m::TankState<double>::fuel_change);
     empty.state()[tank] = full.state()[tank] = -2.0;  // [kg] of fuel gone
     const std::string alone = failure_alone(empty);
     CHECK(alone.find("below its bound") != std::string::npos);

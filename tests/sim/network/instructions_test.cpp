@@ -30,9 +30,10 @@ class Asked {
 State rates_by(const std::string& set, const Bike<double>& bike, const Simulation& at) {
   const Asked asked(set);
   const Network<double> network(bike);
-  auto snapshot = network.make_snapshot();
+  auto outputs = network.make_outputs();
+  auto scratch = network.make_scratch();
   State out(at.state().size());
-  network.rates(at.time(), at.state().data(), at.held(), out.data(), snapshot);
+  network.rates(at.time(), at.state().data(), at.discrete(), out.data(), scratch, &outputs);
   return out;
 }
 

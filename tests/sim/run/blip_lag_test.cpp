@@ -55,13 +55,13 @@ TEST_CASE("yardstick: taking the fuel out of the intake keeps pressure and tempe
   const auto resolved = short_case();
   Simulation simulation(resolved.bike, resolved.plan.step);
   simulation.advance(0.2);
-  const auto& layout = simulation.network().layout();
-  const auto before = simulation.snapshot().gas;
-  REQUIRE(before[Layout::manifold].fraction[m::vapour] > 1e-3);
+  const auto& states = simulation.network().states();
+  const auto before = simulation.outputs().gas;
+  REQUIRE(before[states.carburetors[0].manifold].fraction[m::vapour] > 1e-3);
   clear_intake_of_fuel(simulation);
-  const auto after = simulation.snapshot().gas;
-  for (std::size_t v = 0; v < layout.cylinder(0); ++v) {
-    INFO(layout.volume_names[v]);
+  const auto after = simulation.outputs().gas;
+  for (std::size_t v = 0; v < states.volumes.intake().end(); ++v) {
+    INFO(states.volumes.names[v]);
     CHECK(after[v].pressure == Approx(before[v].pressure).epsilon(1e-9));
     CHECK(after[v].temperature == Approx(before[v].temperature).epsilon(1e-9));
     CHECK(after[v].fraction[m::vapour] == 0.0);

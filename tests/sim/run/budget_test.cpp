@@ -10,7 +10,7 @@ namespace glassbowl::sim {
 TEST_CASE("budget: what is put in by hand is found missing", "[sim][run][balance]") {
   const auto resolved = short_case();
   Simulation simulation(resolved.bike, resolved.plan.step);
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   const State first = std::as_const(simulation).state();
   const BudgetKeeper keeper(simulation.network(), first);
   simulation.advance(0.1);
@@ -20,12 +20,12 @@ TEST_CASE("budget: what is put in by hand is found missing", "[sim][run][balance
   CHECK(sound.air < 1e-9);
   CHECK(sound.energy < 1e-8);
 
-  later[layout.bowl] += 1e-6;
+  later[states.carburetors[0].bowl.index(&m::BowlState<double>::fuel)] += 1e-6;
   CHECK(keeper.close(later).fuel > 1e-4);
   CHECK(keeper.close(later).fuel_missing == Approx(-1e-6).epsilon(1e-4));
-  later[layout.gas(m::air, Layout::manifold)] += 1e-7;
+  later[states.gas.index(m::air, states.carburetors[0].manifold)] += 1e-7;
   CHECK(keeper.close(later).air > 1e-6);
-  later[layout.gas(m::energy, Layout::manifold)] += 1.0;
+  later[states.gas.index(m::energy, states.carburetors[0].manifold)] += 1.0;
   CHECK(keeper.close(later).energy > 1e-5);
   CHECK(keeper.close(later).energy_volume == "manifold");
 }
@@ -33,11 +33,11 @@ TEST_CASE("budget: what is put in by hand is found missing", "[sim][run][balance
 TEST_CASE("budget: a mass below zero is reported by name", "[sim][run]") {
   const auto resolved = short_case();
   const Simulation simulation(resolved.bike, resolved.plan.step);
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   State state = simulation.state();
   BudgetKeeper keeper(simulation.network(), state);
   CHECK(keeper.close(state).lowest_margin >= 0.0);
-  state[layout.film(1)] = -1e-6;
+  state[states.films[1].index(&m::WallFilmState<double>::fuel)] = -1e-6;
   keeper.watch(state);
   CHECK(keeper.close(state).lowest_margin < 0.0);
   CHECK(keeper.close(state).lowest_margin_name == "film_2_fuel");

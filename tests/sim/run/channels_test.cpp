@@ -21,8 +21,8 @@ TEST_CASE("channels: every physical state is among them, and no name twice", "[s
       CHECK_FALSE(channel.long_name.empty());
       CHECK_FALSE(channel.part.empty());
     }
-  for (const auto& state : Layout(Layout::parts_of(bike)).names) {
-    if (state.ledger) continue;
+  for (const auto& state : StateMap(StateMap::parts_of(bike)).names) {
+    if (state.accumulator) continue;
     INFO(state.name);
     CHECK(names.count(state.name) == 1);
   }
@@ -30,23 +30,23 @@ TEST_CASE("channels: every physical state is among them, and no name twice", "[s
 
 TEST_CASE("channels: energies and totals are kept with every digit, gas in volumes is not", "[sim][run]") {
   const auto bike = short_case().bike;
-  const Layout layout(Layout::parts_of(bike));
+  const StateMap states(StateMap::parts_of(bike));
   const auto channels = all_channels(bike).time;
   const auto wide = [&](std::size_t state) {
     const auto at = std::find_if(channels.begin(), channels.end(),
-                                 [&](const Channel& c) { return c.name == layout.names[state].name; });
+                                 [&](const Channel& c) { return c.name == states.names[state].name; });
     REQUIRE(at != channels.end());
     return at->wide;
   };
-  for (std::size_t v = 0; v < layout.volumes; ++v) {
-    INFO(layout.volume_names[v]);
-    CHECK(wide(layout.gas(m::energy, v)));
-    CHECK_FALSE(wide(layout.gas(m::air, v)));
-    CHECK_FALSE(wide(layout.gas(m::burned, v)));
+  for (std::size_t v = 0; v < states.volumes.count; ++v) {
+    INFO(states.volumes.names[v]);
+    CHECK(wide(states.gas.index(m::energy, v)));
+    CHECK_FALSE(wide(states.gas.index(m::air, v)));
+    CHECK_FALSE(wide(states.gas.index(m::burned, v)));
   }
-  CHECK(wide(layout.face_enthalpy));
-  CHECK(wide(layout.by_main));
-  CHECK_FALSE(wide(layout.face(Layout::bore)));
+  CHECK(wide(states.enthalpy.begin));
+  CHECK(wide(states.carburetors[0].totals.index(&CarburetorTotals<double>::main)));
+  CHECK_FALSE(wide(states.passages.flow[states.carburetors[0].bore]));
 }
 
 TEST_CASE("channels: the reader gives states and pressures of the present moment", "[sim][run]") {
@@ -56,7 +56,7 @@ TEST_CASE("channels: the reader gives states and pressures of the present moment
   const auto channels = all_channels(resolved.bike).time;
   REQUIRE(reader.count() == channels.size());
   simulation.advance(0.05);
-  simulation.snapshot();
+  simulation.outputs();
   const auto values = reader.read_current();
   const auto value = [&](const std::string& name) {
     const auto at = std::find_if(channels.begin(), channels.end(),
@@ -64,11 +64,11 @@ TEST_CASE("channels: the reader gives states and pressures of the present moment
     REQUIRE(at != channels.end());
     return values[static_cast<std::size_t>(at - channels.begin())];
   };
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   const State& x = std::as_const(simulation).state();
-  CHECK(value("bowl_fuel") == x[layout.bowl]);
-  CHECK(value("bore_flow") == x[layout.face(Layout::bore)]);
-  CHECK(value("manifold_pressure") == simulation.snapshot().gas[Layout::manifold].pressure);
+  CHECK(value("bowl_fuel") == x[states.carburetors[0].bowl.index(&m::BowlState<double>::fuel)]);
+  CHECK(value("bore_flow") == x[states.passages.flow[states.carburetors[0].bore]]);
+  CHECK(value("manifold_pressure") == simulation.outputs().gas[states.carburetors[0].manifold].pressure);
   CHECK(value("throttle") == 0.3);
   CHECK(value("ambient_pressure") > 8e4);
   CHECK(value("lambda") == Approx(value("carburetor_air_flow") / value("carburetor_fuel_flow") /
@@ -79,13 +79,14 @@ TEST_CASE("channels: a cycle's row fits its channels, with and without a vacuum 
   auto bike = short_case().bike;
   for (const auto kind : {CarburetorKind::fixed_venturi, CarburetorKind::constant_depression}) {
     bike.carburetor.kind = kind;
-    const Layout layout(Layout::parts_of(bike));
+    const StateMap states(StateMap::parts_of(bike));
     const auto channels = all_channels(bike).cycle;
     Cycle cycle;
-    cycle.ports.assign(layout.ports, 1.0);
-    cycle.cylinders.resize(layout.cylinders);
+    cycle.ports.assign(states.carburetors[0].port_fuel.count, 1.0);
+    cycle.cylinders.resize(states.cylinders);
     cycle.cylinders.back().mass = 7.0;
     cycle.speed = 3.0;
+    cycle.has_piston = kind == CarburetorKind::constant_depression;
     std::vector<double> values(channels.size(), -1.0);
     fill_cycle_row(cycle, values);
     CHECK(channels.back().name == "cycle_cylinder_2_mass");
@@ -113,13 +114,13 @@ TEST_CASE("channels: those that hold no number at times say when", "[sim][run]")
   // At rest: nothing flows, nothing is trapped.
   Simulation simulation(resolved.bike, resolved.plan.step);
   ChannelReader reader(simulation);
-  simulation.snapshot();
+  simulation.outputs();
   check(channels.time, reader.read_current());
-  const Layout layout(Layout::parts_of(resolved.bike));
+  const StateMap states(StateMap::parts_of(resolved.bike));
   Cycle cycle;
   cycle.lambda = INFINITY;
-  cycle.ports.assign(layout.ports, 0.0);
-  cycle.cylinders.resize(layout.cylinders);
+  cycle.ports.assign(states.carburetors[0].port_fuel.count, 0.0);
+  cycle.cylinders.resize(states.cylinders);
   std::vector<double> values(channels.cycle.size());
   fill_cycle_row(cycle, values);
   check(channels.cycle, values);

@@ -22,7 +22,8 @@ TEST_CASE("vacuum piston: a stop too soft for its diaphragm is refused, the soft
   CHECK(message_of([&] { with(std::to_string(softest - 1) + " N/mm"); }) != "(no error)");
   const ResolvedCase resolved = with(std::to_string(softest) + " N/mm");
   Simulation simulation(resolved.bike, resolved.plan.step);
-  const auto lift = simulation.network().layout().piston;
+  const auto lift =
+      simulation.network().states().carburetors[0].piston.index(&m::VacuumPistonState<double>::lift);
   const double travel = resolved.bike.carburetor.piston.travel;
   double highest = 0.0, lowest = 0.0;
   for (double t = 1e-3; t < 1.0; t += 1e-3) {

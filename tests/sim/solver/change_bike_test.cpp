@@ -24,8 +24,8 @@ TEST_CASE("change of bike: ports drilled elsewhere are laid open elsewhere, with
   simulation.advance(0.004);
   Simulation fresh(bike, resolved.plan.step);
   fresh.advance(0.004);
-  REQUIRE(simulation.snapshot().plate_angle == fresh.snapshot().plate_angle);
-  CHECK(simulation.snapshot().exposure == fresh.snapshot().exposure);
+  REQUIRE(simulation.outputs().carburetor[0].plate.angle == fresh.outputs().carburetor[0].plate.angle);
+  CHECK(simulation.outputs().carburetor[0].exposure == fresh.outputs().carburetor[0].exposure);
 }
 
 TEST_CASE("change of bike: every volume and passage is that of the changed bike", "[sim][solver]") {
@@ -41,8 +41,8 @@ TEST_CASE("change of bike: every volume and passage is that of the changed bike"
   Simulation fresh(changed.bike, steps);
   fresh.state() = std::as_const(simulation).state();
   fresh.set_time(simulation.time());
-  simulation.snapshot();
-  fresh.snapshot();
+  simulation.outputs();
+  fresh.outputs();
   CHECK(simulation.derivative() == fresh.derivative());
   simulation.advance(0.003);
   fresh.advance(0.003);
@@ -54,18 +54,18 @@ TEST_CASE("change of bike: a reader of channels goes on, and reads the changed b
   Simulation simulation(resolved.bike, resolved.plan.step);
   ChannelReader reader(simulation);
   simulation.advance(0.002);
-  simulation.snapshot();
+  simulation.outputs();
   const std::span<const double> before = reader.read_current();
   const std::vector<double> as_before(before.begin(), before.end());
   auto bike = resolved.bike;
   bike.carburetor.throttle.bore *= 1.1;
-  const auto* gas = simulation.snapshot().gas.pressure.data();
+  const auto* gas = simulation.outputs().gas.pressure.data();
   simulation.change_bike(bike);
   simulation.advance(0.004);
-  CHECK(simulation.snapshot().gas.pressure.data() == gas);  // readers point there
+  CHECK(simulation.outputs().gas.pressure.data() == gas);  // readers point there
   const auto now = reader.read_current();
   ChannelReader another(simulation);
-  simulation.snapshot();
+  simulation.outputs();
   const auto expected = another.read_current();
   std::size_t changed = 0;
   for (std::size_t i = 0; i < now.size(); ++i) {

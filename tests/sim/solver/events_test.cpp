@@ -25,7 +25,7 @@ std::vector<double> decided(const Simulation& from, double step) {
   std::vector<double> out;
   while (out.size() < 8) {
     simulation.advance(simulation.time() + 80e-6);
-    const double now = simulation.held().ignition[0].burn_duration;
+    const double now = simulation.discrete().ignition[0].burn_duration;
     if (out.empty() || now != out.back()) out.push_back(now);
   }
   return out;

@@ -25,9 +25,10 @@ ResolvedCase held(const std::string& run, const std::string& opening, const std:
 }
 
 double film(const Simulation& simulation) {
-  const auto& layout = simulation.network().layout();
+  const auto& states = simulation.network().states();
   double sum = 0.0;
-  for (std::size_t k = 0; k < layout.cylinders; ++k) sum += simulation.state()[layout.film(k)];
+  for (std::size_t k = 0; k < states.cylinders; ++k)
+    sum += simulation.state()[states.films[k].index(&m::WallFilmState<double>::fuel)];
   return sum;
 }
 
@@ -186,9 +187,9 @@ TEST_CASE("slow states: read and put back, they leave a bike as it was", "[sim][
   const SlowStates slow(simulation, 0.04);
   State x = simulation.state();
   slow.write(slow.read(x), x);
-  const auto& layout = simulation.network().layout();
-  for (std::size_t i = 0; i < layout.ledger_begin; ++i) {
-    CAPTURE(layout.names[i].name);
+  const auto& states = simulation.network().states();
+  for (std::size_t i = 0; i < states.accumulators_begin(); ++i) {
+    CAPTURE(states.names[i].name);
     CHECK_THAT(x[i],
                tests::near(simulation.state()[i], tests::relative(1e-12, "the airbox's gas filled anew")));
   }
