@@ -122,7 +122,7 @@ PARTS = {
         ("capillarity at the lip", r"k\.lip = (4\.0) \*"),
         ("capillarity at the holes", r"k\.capillary = (4\.0) \*"),
         ("jet inertance", r"k\.jet_column = (k\.jet\.inertance) \+"),
-        ("riser's head", r"k\.head = Real\((constants::g0)\)"),
+        ("riser's head", r"k\.head = (as<Real>\(constants::gravity\)) \* k\.per_area"),
         ("bowl's head", r"b\.bowl_pressure \+ (rho) \* g"),
     ],
     "fuel/accelerator_pump.hpp": [
@@ -133,7 +133,7 @@ PARTS = {
     "fuel/bowl.hpp": [
         ("seat area", r"seat = (0\.25) \* constants::pi"),
         ("cone", r"sine\((0\.5) \* bowl\.needle_angle"),
-        ("weir", r"rho \* (0\.4) \* 4e-3"),
+        ("weir", r"rho \* (0\.4) \* as<Real>\(weir_width\)"),
         ("level from mass", r"return (mass) / \(rho"),
     ],
     "fuel/tank_feed.hpp": [
@@ -180,7 +180,7 @@ PARTS = {
     ],
     "engine/load.hpp": [
         ("drag", r"force = (0\.5) \* air_density"),
-        ("weight", r"(load\.vehicle_mass) \* constants::g0"),
+        ("weight", r"(load\.vehicle_mass) \* as<Real>\(constants::gravity\)"),
         ("lever", r"return (load\.vehicle_mass) \* lever"),
     ],
 }
@@ -220,7 +220,7 @@ def instrument(source, target):
         for (begin, end), number in sorted(spans, reverse=True):
             text = f"{text[:begin]}(::glassbowl_perturb({number}) * ({text[begin:end]})){text[end:]}"
         # A factor that is chosen when the program runs is not a constant expression.
-        text = text.replace("inline constexpr double", "inline const double")
+        text = re.sub(r"inline constexpr (\w+) (\w+)(\{| = )", r"inline const \1 \2\3", text)
         text = text.replace("constexpr explicit", "explicit")
         out = target / "models" / name
         out.parent.mkdir(parents=True, exist_ok=True)
