@@ -59,15 +59,13 @@ struct CellLayout {
   int key_rows, cell_rows;
 
   explicit CellLayout(const Chart& chart)
-      : key_rows((key_entries(chart) + 1) / 2), cell_rows(static_cast<int>(chart.cells.rows.size())) {}
+      : key_rows(static_cast<int>(key_of_cells(chart).size())),
+        cell_rows(static_cast<int>(chart.cells.rows.size())) {}
   int scale_bottom() const { return 8 + entry * key_rows + 56; }  // below it its tics and their meaning
   int cells_bottom() const { return 8 + entry * key_rows + scale + axis; }
   int height() const { return cells_bottom() + row * cell_rows + title; }
   double across(int x) const { return static_cast<double>(x) / width; }
   double up(int y) const { return static_cast<double>(y) / height(); }
-
- private:
-  static int key_entries(const Chart& chart) { return static_cast<int>(key_of_cells(chart).size()); }
 };
 
 std::string terminal(const Chart& chart, bool png) {
@@ -197,11 +195,10 @@ std::string places(const Chart& chart) {
       at.across(at.left), at.across(width - at.right), at.up(at.cells_bottom()),
       at.up(at.height() - at.title), at.up(at.scale_bottom()), at.across(width - at.left - at.right),
       at.up(12));
-  const auto key = key_of_cells(chart);
+  const auto key = key_of_cells(chart);  // one below the other, as the longest needs most of the width
   for (std::size_t i = 0; i < key.size(); ++i)
-    text +=
-        fmt::format("set label {} at screen {},{} left\n", quoted(key[i]), at.across(i % 2 == 0 ? 30 : 295),
-                    at.up(8 + at.entry * (at.key_rows - static_cast<int>(i / 2)) - at.entry / 2));
+    text += fmt::format("set label {} at screen {},{} left\n", quoted(key[i]), at.across(at.left),
+                        at.up(8 + at.entry * (at.key_rows - static_cast<int>(i)) - at.entry / 2));
   return text;
 }
 
