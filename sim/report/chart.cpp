@@ -233,7 +233,8 @@ std::string plot_cells(const Chart& chart) {
   if (!signs.beyond_limit.empty())
     text += ", $beyond using 1:2:(0.46):(0.46) with boxxyerror fs empty lc rgb '#000000' lw 2.5 notitle";
   if (!signs.at.empty())
-    for (const double aside : {-0.01, 0.01})  // twice, as a bold font has no name that both formats know
+    // Twice, half a pixel aside, as a bold font has no name that both formats know.
+    for (const double aside : {-0.001 * static_cast<double>(columns), 0.001 * static_cast<double>(columns)})
       text +=
           fmt::format(", $signs using ($1+{}):($2+0.23):3 with labels font ',{}' notitle", aside, font + 1);
   return text + "\n";

@@ -135,6 +135,19 @@ TEST_CASE("charts: each entry of the key below cells has a line of its own", "[s
     CHECK(heights[i] - heights[i - 1] >= 17);  // a font of 14 px
 }
 
+TEST_CASE("charts: a sign in a wide cell is bold and not doubled", "[sim][studies]") {
+  Chart chart = samples()[2];  // three columns
+  chart.marks = {{PointMark::misfires, 1.0, 1.0}};
+  const std::string svg = inline_svg(chart);
+  const std::regex sign("translate\\(([0-9.]+),[0-9.]+\\)[^>]*>\\s*<text[^>]*>x<");
+  std::vector<double> places;
+  for (std::sregex_iterator i(svg.begin(), svg.end(), sign), end; i != end; ++i)
+    places.push_back(std::stod((*i)[1]));
+  REQUIRE(places.size() == 2);
+  CHECK(std::abs(places[1] - places[0]) < 1.5);  // px, less than a stroke and the gap beside it
+  CHECK(std::abs(places[1] - places[0]) > 0.3);
+}
+
 TEST_CASE("charts: a point beyond the lean limit is framed in black, and no other is", "[sim][studies]") {
   for (const std::size_t kind : {0, 2, 3}) {
     Chart chart = samples()[kind];
