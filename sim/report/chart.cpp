@@ -55,13 +55,13 @@ std::vector<std::string> key_of_cells(const Chart& chart) {
 
 /// A chart of cells, px from its lower edge: key, colour scale, axis, cells, title.
 struct CellLayout {
-  static constexpr int row = 34, left = 85, right = 20, title = 40, axis = 66, scale = 72, entry = 21;
+  static constexpr int row = 34, left = 85, right = 20, title = 40, axis = 66, scale = 78, entry = 21;
   int key_rows, cell_rows;
 
   explicit CellLayout(const Chart& chart)
       : key_rows(static_cast<int>(key_of_cells(chart).size())),
         cell_rows(static_cast<int>(chart.cells.rows.size())) {}
-  int scale_bottom() const { return 8 + entry * key_rows + 56; }  // below it its tics and their meaning
+  int scale_bottom() const { return 8 + entry * key_rows + 62; }  // below it its tics and their meaning
   int cells_bottom() const { return 8 + entry * key_rows + scale + axis; }
   int height() const { return cells_bottom() + row * cell_rows + title; }
   double across(int x) const { return static_cast<double>(x) / width; }
