@@ -334,7 +334,7 @@ void describe_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   keys.quantity("carburetor.piston.torn_area", p.torn_area, "mm2", {0, 500}, "0 mm2",
                 "fault: hole in the diaphragm");
   keys.quantity("carburetor.piston.stop_stiffness", p.stop_stiffness, "N/mm", {2, 1000}, "500 N/mm",
-                "of the stops; they give by a fraction of a millimetre");
+                "of the stops; the least depends on the diaphragm: 0.3 bar on it may press them in by 1 mm");
   auto& n = c.needle;
   std::vector<Keys::Point> profile;
   keys.quantity("carburetor.needle.jet_diameter", n.jet_diameter, "mm", {0.5, 8}, "2.6 mm", "needle jet");
@@ -384,8 +384,9 @@ void describe_supply(Keys& keys, Carburetor<double>& c) {
   keys.quantity("float.bowl_depth", b.depth, "mm", {5, 100}, "30 mm", "floor below the float datum");
   keys.quantity("float.level", b.level, "mm", {-40, 15}, "-4 mm",
                 "clear-tube level against the float datum, valve just shut");
-  keys.quantity("float.height", height, "mm", {0, 80}, "0 mm",
-                "float height as measured, in place of level when above 0; needs height_at_datum");
+  keys.quantity(
+      "float.height", height, "mm", {0, 80}, "0 mm",
+      "float height as measured, 0 for none; needs height_at_datum; given beside level, the two must agree");
   keys.quantity("float.height_at_datum", height_at_datum, "mm", {0, 80}, "15 mm",
                 "float height that puts the level on the datum, the bowl joint face");
   keys.quantity("float.rim", b.rim, "mm", {0, 40}, "8 mm", "overflow edge above the datum");

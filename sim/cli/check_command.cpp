@@ -26,8 +26,10 @@ void tell_computed(const ResolvedCase& resolved, bool every_value) {
 }  // namespace
 
 int check_command(const CheckOptions& options) {
-  const ResolvedCase resolved = read_source(options.source, options.sets);
-  say("{}\n", resolved.text);
+  const auto bike = read_bike_alone(options.source, options.sets);
+  const ResolvedCase resolved = bike ? *bike : read_source(options.source, options.sets);
+  say("{}\n", bike ? without_ride(resolved.text) : resolved.text);
+  if (bike) comment("No ride is given: this cannot be `run`, but studies work, as they bring their own.");
   comment(resolved.warnings.empty() ? "No warnings." : "Legal, but doubtful:");
   for (const auto& warning : resolved.warnings) comment("warning: " + warning);
   comment("Values of the machine: " + provenance_text(resolved) + ".");

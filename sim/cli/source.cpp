@@ -2,8 +2,13 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+#include <sstream>
+
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
+#include "sim/cases/keys.hpp"
 #include "sim/run/find_case.hpp"
 
 namespace glassbowl::sim {
@@ -18,7 +23,41 @@ bool lacks_only_a_ride(const std::filesystem::path& file, const std::vector<std:
   }
 }
 
+/// What only a ride has: sections, and keys of [load], where a bike has its mass and gearing.
+constexpr std::array ride_sections{"rider", "run"};
+constexpr std::array ride_keys{"kind", "speed", "released"};
+
+bool gives_ride(const std::filesystem::path& file, const std::vector<std::string>& sets) {
+  const Keys keys(Layers::read(file, sets));
+  const auto given = [&](const std::string& path) { return keys.given(path); };
+  return std::any_of(ride_sections.begin(), ride_sections.end(), given) ||
+         std::any_of(ride_keys.begin(), ride_keys.end(),
+                     [&](const std::string& key) { return given("load." + key); });
+}
+
 }  // namespace
+
+std::optional<ResolvedCase> read_bike_alone(const std::string& given, const std::vector<std::string>& sets) {
+  const std::filesystem::path file = find_case(given);
+  if (is_trace(file) || gives_ride(file, sets)) return std::nullopt;
+  return read_case(file, with_ride(sets));
+}
+
+std::string without_ride(const std::string& text) {
+  // Each key has its line, below that of its section.
+  std::istringstream lines(text);
+  std::string out, section;
+  for (std::string line; std::getline(lines, line);) {
+    if (line.starts_with('[')) section = line.substr(1, line.find(']') - 1);
+    const bool of_ride =
+        section == "load"
+            ? std::any_of(ride_keys.begin(), ride_keys.end(),
+                          [&](const std::string& key) { return line.starts_with(key + " = "); })
+            : std::find(ride_sections.begin(), ride_sections.end(), section) != ride_sections.end();
+    if (!of_ride) out += line + "\n";
+  }
+  return out;
+}
 
 std::vector<std::string> with_ride(const std::vector<std::string>& sets) {
   std::vector<std::string> out{"load.kind=held_speed", "load.speed=3000 1/min", "run.duration=1 s"};

@@ -55,19 +55,17 @@ std::vector<std::string> key_of_cells(const Chart& chart) {
 
 /// A chart of cells, px from its lower edge: key, colour scale, axis, cells, title.
 struct CellLayout {
-  static constexpr int row = 34, left = 85, right = 20, title = 40, axis = 66, scale = 72, entry = 21;
+  static constexpr int row = 34, left = 85, right = 20, title = 40, axis = 66, scale = 78, entry = 21;
   int key_rows, cell_rows;
 
   explicit CellLayout(const Chart& chart)
-      : key_rows((key_entries(chart) + 1) / 2), cell_rows(static_cast<int>(chart.cells.rows.size())) {}
-  int scale_bottom() const { return 8 + entry * key_rows + 56; }  // below it its tics and their meaning
+      : key_rows(static_cast<int>(key_of_cells(chart).size())),
+        cell_rows(static_cast<int>(chart.cells.rows.size())) {}
+  int scale_bottom() const { return 8 + entry * key_rows + 62; }  // below it its tics and their meaning
   int cells_bottom() const { return 8 + entry * key_rows + scale + axis; }
   int height() const { return cells_bottom() + row * cell_rows + title; }
   double across(int x) const { return static_cast<double>(x) / width; }
   double up(int y) const { return static_cast<double>(y) / height(); }
-
- private:
-  static int key_entries(const Chart& chart) { return static_cast<int>(key_of_cells(chart).size()); }
 };
 
 std::string terminal(const Chart& chart, bool png) {
@@ -197,11 +195,10 @@ std::string places(const Chart& chart) {
       at.across(at.left), at.across(width - at.right), at.up(at.cells_bottom()),
       at.up(at.height() - at.title), at.up(at.scale_bottom()), at.across(width - at.left - at.right),
       at.up(12));
-  const auto key = key_of_cells(chart);
+  const auto key = key_of_cells(chart);  // one below the other, as the longest needs most of the width
   for (std::size_t i = 0; i < key.size(); ++i)
-    text +=
-        fmt::format("set label {} at screen {},{} left\n", quoted(key[i]), at.across(i % 2 == 0 ? 30 : 295),
-                    at.up(8 + at.entry * (at.key_rows - static_cast<int>(i / 2)) - at.entry / 2));
+    text += fmt::format("set label {} at screen {},{} left\n", quoted(key[i]), at.across(at.left),
+                        at.up(8 + at.entry * (at.key_rows - static_cast<int>(i)) - at.entry / 2));
   return text;
 }
 
@@ -236,7 +233,8 @@ std::string plot_cells(const Chart& chart) {
   if (!signs.beyond_limit.empty())
     text += ", $beyond using 1:2:(0.46):(0.46) with boxxyerror fs empty lc rgb '#000000' lw 2.5 notitle";
   if (!signs.at.empty())
-    for (const double aside : {-0.01, 0.01})  // twice, as a bold font has no name that both formats know
+    // Twice, half a pixel aside, as a bold font has no name that both formats know.
+    for (const double aside : {-0.001 * static_cast<double>(columns), 0.001 * static_cast<double>(columns)})
       text +=
           fmt::format(", $signs using ($1+{}):($2+0.23):3 with labels font ',{}' notitle", aside, font + 1);
   return text + "\n";

@@ -145,7 +145,8 @@ TEST_CASE("input: a case given for a study, sizes without units and several valu
        "such as \"main_jet=1.67 mm\". The number on a jet is no bore by itself"},
       {{"jets", "bikes/mule_750", "--try", "main_jet=1.5"}, "such as \"1.5 mm\""},
       {{"jets", "bikes/mule_750", "--try", "screw=20"}, "20 is outside 0 to 12"},
-      {{"jets", "bikes/mule_750", "--target", "full=0.87", "part=3"}, "--target part: 3 is outside 0.72 to 1.05"},
+      {{"jets", "bikes/mule_750", "--target", "full=0.87", "part=3"},
+       "--target part: 3 is outside 0.72 to 1.05"},
       {{"jets", "--target", "full=0.87", "part=0.95", "bikes/mule_750", "--openings", "3"},
        "--openings \"3\""},
       {{"jets", "bikes/mule_750", "--target", "full=0.87", "top=0.9"}, "regions are small, part and full"},
@@ -159,6 +160,41 @@ TEST_CASE("input: a case given for a study, sizes without units and several valu
   const auto result = run_program(folder, row.words);
   CHECK(result.code == 2);
   CHECK_THAT(result.err, Catch::Contains(row.said) && !Catch::Contains("\"150 mm\""));
+}
+
+TEST_CASE("input: a bike without a ride can be checked, and what is printed is that bike again", "[cli]") {
+  const CaseFolder folder;
+  const auto shipped = run_program(folder, {"check", "bikes/mule_750"});
+  INFO(shipped.err);
+  CHECK(shipped.code == 0);
+  CHECK_THAT(shipped.out, Catch::Contains("# No ride is given: this cannot be `run`") &&
+                              Catch::Contains("vehicle_mass = \"300 kg\"") &&
+                              Catch::Contains("Values of the machine: ") &&
+                              Catch::Contains("Measure these first"));
+  folder.write("mine.toml", "base = \"bikes/mule_750\"\n[engine]\nbore = \"60 mm\"\n");
+  const auto mine = run_program(folder, {"check", "mine.toml", "--no-computation"});
+  CHECK(mine.code == 0);
+  CHECK_THAT(mine.out, Catch::Contains("# No ride is given") && Catch::Contains("# warning: ") &&
+                           Catch::Contains("1 of its own"));
+  folder.write("printed.toml", mine.out);
+  const auto again = run_program(folder, {"check", "printed.toml", "--no-computation"});
+  CHECK(again.code == 0);
+  CHECK_THAT(again.out, Catch::Contains("# No ride is given") && Catch::Contains("bore = \"60 mm\""));
+  CHECK(run_program(folder, {"run", "printed.toml", "--no-trace"}).code == 2);
+  CHECK_THAT(run_program(folder, {"check", "mine.toml", "--set", "engine.bor=60 mm"}).err,
+             Catch::Contains("did you mean \"bore\"?") && !Catch::Contains("duration"));
+}
+
+TEST_CASE("input: a ride of which a part is missing is refused by check", "[cli]") {
+  const CaseFolder folder;
+  folder.write("mine.toml", "base = \"bikes/mule_750\"\n");
+  const auto part = GENERATE(as<std::string>{}, "load.kind=held_speed", "load.speed=3000 rpm",
+                             "run.duration=1 s", "rider.throttle=30 %");
+  CAPTURE(part);
+  const auto result = run_program(folder, {"check", "mine.toml", "--no-computation", "--set", part});
+  CHECK(result.code == 2);
+  CHECK(result.out.empty());
+  CHECK_THAT(result.err, Catch::Contains("is missing"));
 }
 
 TEST_CASE("input: check says whose values these are, what moves lambda most, and stays a case", "[cli]") {

@@ -113,6 +113,41 @@ TEST_CASE("charts: each mark of a point is drawn with its sign and explained, in
   CHECK(count(inline_svg(both), "<text>!x</text>") > 0);  // none hides the other
 }
 
+TEST_CASE("charts: each entry of the key below cells has a line of its own", "[sim][studies]") {
+  Chart chart = samples()[2];
+  const std::vector<PointMark> marks{PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires,
+                                     PointMark::not_converged};
+  std::vector<std::string> entries{"not computed"};
+  for (const PointMark mark : marks) {
+    chart.marks.push_back({mark, 1.0, 1.0});
+    entries.push_back(meaning_of(mark));
+  }
+  const std::string svg = inline_svg(chart);
+  const std::regex text("translate\\(([0-9.]+),([0-9.]+)\\)[^>]*>\\s*<text[^>]*>([^<]*)");
+  std::vector<double> heights;
+  for (std::sregex_iterator i(svg.begin(), svg.end(), text), end; i != end; ++i)
+    if (std::any_of(entries.begin(), entries.end(),
+                    [&](const std::string& entry) { return (*i)[3].str().ends_with(entry); }))
+      heights.push_back(std::stod((*i)[2]));
+  REQUIRE(heights.size() == entries.size());
+  std::sort(heights.begin(), heights.end());
+  for (std::size_t i = 1; i < heights.size(); ++i)
+    CHECK(heights[i] - heights[i - 1] >= 17);  // a font of 14 px
+}
+
+TEST_CASE("charts: a sign in a wide cell is bold and not doubled", "[sim][studies]") {
+  Chart chart = samples()[2];  // three columns
+  chart.marks = {{PointMark::misfires, 1.0, 1.0}};
+  const std::string svg = inline_svg(chart);
+  const std::regex sign("translate\\(([0-9.]+),[0-9.]+\\)[^>]*>\\s*<text[^>]*>x<");
+  std::vector<double> places;
+  for (std::sregex_iterator i(svg.begin(), svg.end(), sign), end; i != end; ++i)
+    places.push_back(std::stod((*i)[1]));
+  REQUIRE(places.size() == 2);
+  CHECK(std::abs(places[1] - places[0]) < 1.5);  // px, less than a stroke and the gap beside it
+  CHECK(std::abs(places[1] - places[0]) > 0.3);
+}
+
 TEST_CASE("charts: a point beyond the lean limit is framed in black, and no other is", "[sim][studies]") {
   for (const std::size_t kind : {0, 2, 3}) {
     Chart chart = samples()[kind];
