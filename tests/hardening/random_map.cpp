@@ -15,7 +15,9 @@ MapVerdict try_map(std::uint64_t seed, int most_cycles) {
   const auto begin = std::chrono::steady_clock::now();
   MapVerdict out;
   try {
-    const sim::Sets held{"load.kind=held_speed", "load.speed=3000 rpm"},
+    // What changes over time is refused by a map: one value of each.
+    const sim::Sets held{"load.kind=held_speed", "load.speed=3000 rpm", "rider.choke=0 %", "rider.tap=100 %",
+                         "air.altitude=0 m"},
         fixed = sim::joined(held, {"run.method=fixed_step"});
     const std::string text = draw_case(seed).text();
     sim::ResolvedCase resolved = sim::read_case_text(text, "drawn", held);
