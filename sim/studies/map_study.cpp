@@ -48,7 +48,7 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
   // Wider only where words need it: ten openings shall fit into a terminal.
   const bool words =
       std::any_of(figures.begin(), figures.end(), [](const auto& f) { return no_fuel(f.trapped); });
-  const int width = words ? 7 : 5;
+  const int width = words ? 7 : 5, room = words ? 4 : 3;
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
@@ -56,12 +56,12 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
           grid.altitudes[a], grid.warmer[w],
           wrapped(fmt::format("({}, - not computed)", signs_text()), "", ""));
       text += "    rpm";
-      for (const double o : grid.openings) text += fmt::format("{:>{}.3g}%", o * 100.0, width + 3);
+      for (const double o : grid.openings) text += fmt::format("{:>{}.3g}%", o * 100.0, width + room);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
         for (std::size_t o = 0; o < grid.openings.size(); ++o) {
           const auto& f = figures[grid.index(a, w, s, o)];
-          text += fmt::format(" {:>{}}{:<3}", lambda_text(f.trapped), width, signs_of(f));
+          text += fmt::format(" {:>{}}{:<{}}", lambda_text(f.trapped), width, signs_behind(f), room);
         }
       }
       text += "\n";

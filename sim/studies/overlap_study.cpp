@@ -29,9 +29,10 @@ struct Shares {
 Shares shares_of(const std::vector<SteadyFigures>& figures) {
   Shares out;
   for (const auto& f : figures) {
-    out.idle.push_back(f.idle / f.fuel);
-    out.ports.push_back(f.ports / f.fuel);
-    out.main.push_back(f.main / f.fuel);
+    const double fuel = no_fuel(f.trapped) ? NAN : f.fuel;  // shares of next to nothing are none
+    out.idle.push_back(f.idle / fuel);
+    out.ports.push_back(f.ports / fuel);
+    out.main.push_back(f.main / fuel);
   }
   return out;
 }
@@ -140,8 +141,8 @@ std::string shares_table(const std::vector<double>& openings, const std::vector<
       text += fmt::format("  {:>8}  not computed\n", percent(openings[i]));
       continue;
     }
-    text += fmt::format("  {:>8}  {:>7}{:<3} {:>7}  {:>5}  {:>9} %  {:>12} %  {:>9} %{}\n",
-                        percent(openings[i]), lambda_text(f.trapped), signs_of(f), lambda_text(f.leanest),
+    text += fmt::format("  {:>8}  {:>7}{:<4}{:>7}  {:>5}  {:>9} %  {:>12} %  {:>9} %{}\n",
+                        percent(openings[i]), lambda_text(f.trapped), signs_behind(f), lambda_text(f.leanest),
                         judged(f) ? fmt::format("{:.2f}", lean_limit(f.filling)) : "-",
                         number_text(s.idle[i] * 100, 1), number_text(s.ports[i] * 100, 1),
                         number_text(s.main[i] * 100, 1),
@@ -300,7 +301,7 @@ std::string shares_text(const std::vector<double>& all_openings,
   std::vector<double> openings;  // of points that are known
   std::vector<SteadyFigures> figures;
   for (std::size_t i = 0; i < all_openings.size(); ++i)
-    if (all_figures[i].usable() && all_figures[i].fuel > 0.0) {
+    if (all_figures[i].usable() && all_figures[i].fuel > 0.0 && !no_fuel(all_figures[i].trapped)) {
       openings.push_back(all_openings[i]);
       figures.push_back(all_figures[i]);
     }

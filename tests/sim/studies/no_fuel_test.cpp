@@ -1,7 +1,10 @@
 #include <array>
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <regex>
+#include <sstream>
 
+#include "sim/report/lambda_text.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "tests/sim/studies/study_bike.hpp"
 
@@ -29,6 +32,20 @@ std::string first_value(const Chart& chart) {
   for (const double value : chart.cells.values)
     if (std::isfinite(value) && value > 1000.0) return chart.name;
   return "";
+}
+
+/// That the rows of a map end where their head ends, but for room for signs.
+void check_in_line(const std::string& table) {
+  std::istringstream lines(table);
+  std::string line;
+  std::size_t head = 0;
+  while (std::getline(lines, line)) {
+    if (line.starts_with("    rpm"))
+      head = line.size();
+    else if (head > 0 && !line.empty())
+      CHECK(line.size() == head);
+  }
+  CHECK(head > 0);
 }
 
 SearchOutcome made_up(double lambda) {
@@ -74,11 +91,31 @@ TEST_CASE("no fuel: no study prints a number, a change or a ranking where there 
     INFO(study << "\n" << all_text(result));
     CHECK(absurd_number(all_text(result)).empty());
     CHECK_THAT(all_text(result), Catch::Contains("no fuel"));
+    if (request.study == "map") check_in_line(result.table);
     for (const auto& chart : result.charts) {
       INFO(chart.name);
       CHECK(first_value(chart).empty());
     }
   }
+}
+
+TEST_CASE("no fuel: lambda, its changes and its ratios in words", "[sim][report]") {
+  CHECK(lambda_text(0.9344) == "0.934");
+  CHECK(lambda_text(0.9344, 2) == "0.93");
+  CHECK(lambda_text(24.6) == "25");
+  CHECK(lambda_text(8346566.521) == "no fuel");
+  CHECK(lambda_text(INFINITY) == "no fuel");
+  CHECK(lambda_text(NAN) == "-");
+  CHECK(lambda_change(0.9, 1.0) == Approx(0.1));
+  CHECK(std::isnan(lambda_change(0.9, 34607.0)));
+  CHECK(std::isnan(lambda_ratio(12868.2, 0.9)));
+  CHECK(lambda_ratio_text(0.8, 1.0) == "1.250");
+  CHECK(lambda_ratio_text(12868.226, 7906179.676) == "no fuel");
+  CHECK(lambda_ratio_text(0.9, NAN) == "-");
+  CHECK(drawn_lambda(8346566.5) == highest_drawn_lambda);
+  CHECK(std::isnan(drawn_lambda(NAN)));
+  CHECK(counted(1, "combination") == "1 combination");
+  CHECK(counted(2, "combination") == "2 combinations");
 }
 
 TEST_CASE("jets: margins where there is no fuel are words, in the table as in the answer", "[sim][studies]") {
