@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "sim/report/lambda_text.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/studies/blip_study.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/steady_map.hpp"
@@ -19,6 +20,10 @@ std::string lag_text(const BlipFigures& b) {
   if (!std::isfinite(b.lag_50)) return "does not reach half of the blip's rise";
   return fmt::format("reaches half of the blip's rise {:.0f} ms later than with an ideal mixture",
                      b.lag_50 * 1e3);
+}
+
+std::string mixture_text(double lambda) {
+  return (no_fuel(lambda) ? "" : "lambda ") + lambda_text(lambda);
 }
 
 Chart full_power_chart(const SteadyGrid& grid, const std::array<std::vector<SteadyFigures>, 2>& maps,
@@ -88,12 +93,13 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
     const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
     out.answer += fmt::format(
         "{}: {}; margin to the lean limit {} {}; {}. "
-        "At {:.0f} rpm and the widest opening lambda {} and {} kW at {:.0f} m, {} and {} "
+        "At {:.0f} rpm and the widest opening {} and {} kW at {:.0f} m, {} and {} "
         "kW at {:.0f} m.\n",
-        names[k], error_text(verdict), margin_text(verdict.lean_margin), place_text(grid, verdict.lean_at),
-        lag_text(blips[k]), per_minute(grid.speeds[mid]), lambda_text(low.trapped),
-        number_text(low.power * 1e-3, 1), grid.altitudes.front(), lambda_text(high.trapped),
-        number_text(high.power * 1e-3, 1), grid.altitudes.back());
+        names[k], error_text(verdict),
+        verdict.lean_margin == -INFINITY ? "passed, almost no fuel" : margin_text(verdict.lean_margin),
+        place_text(grid, verdict.lean_at), lag_text(blips[k]), per_minute(grid.speeds[mid]),
+        mixture_text(low.trapped), number_text(low.power * 1e-3, 1), grid.altitudes.front(),
+        mixture_text(high.trapped), number_text(high.power * 1e-3, 1), grid.altitudes.back());
   }
   out.answer += targets_text(usual_targets());
   if (danger) out.caution += leaner_caution;

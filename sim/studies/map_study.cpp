@@ -29,7 +29,10 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
     if (figures[i].trapped > figures[leanest].trapped) leanest = i;
   }
   std::string text;
-  if (any)
+  if (any && no_fuel(figures[richest].trapped))
+    text += fmt::format("No fuel at any point under load ({} of {}).\n", pulling,
+                        counted(figures.size(), "point"));
+  else if (any)
     text += fmt::format("Lambda under load ({} of {}): {} (leanest, {}) to {} (richest, {}).\n", pulling,
                         counted(figures.size(), "point"), lambda_text(figures[leanest].trapped, 2),
                         place_text(grid, leanest), lambda_text(figures[richest].trapped, 2),
