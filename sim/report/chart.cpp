@@ -47,8 +47,8 @@ std::vector<std::string> key_of_cells(const Chart& chart) {
                     [&](const ChartMark& m) { return m.mark == mark; }))
       key.push_back(fmt::format("{}  {}{}", sign_of(mark), mark == PointMark::beyond_limit ? "framed: " : "",
                                 meaning_of(mark)));
-  if (!std::all_of(chart.cells.values.begin(), chart.cells.values.end(),
-                   [](double value) { return std::isfinite(value); }))
+  if (std::any_of(chart.cells.values.begin(), chart.cells.values.end(),
+                  [](double value) { return std::isnan(value); }))
     key.emplace_back("-  not computed");
   return key;
 }
@@ -167,10 +167,11 @@ std::string plot_lines(const Chart& chart) {
   return text + sign_key(signs) + "\n";
 }
 
+constexpr double value_width = 3.0, no_fuel_width = 4.2;  // in sizes of their font
+
 /// Values of 560 px with few columns have 13 px; with many they shrink to their cells.
-int font_in_cells(std::size_t columns) {
-  constexpr double room = width - CellLayout::left - CellLayout::right,
-                   letters = 3.0;  // px; widths of a value in sizes of its font
+int font_in_cells(std::size_t columns, double letters = value_width) {
+  constexpr double room = width - CellLayout::left - CellLayout::right;  // px
   return std::clamp(static_cast<int>(room / static_cast<double>(columns) / letters), 6, 13);
 }
 
@@ -206,15 +207,19 @@ std::string plot_cells(const Chart& chart) {
   const auto& c = chart.cells;
   const std::size_t columns = c.columns.size();
   const Signs signs = signs_of(chart);
-  std::string text = "$cells << EOD\n", labels = "$labels << EOD\n";
+  std::string text = "$cells << EOD\n", labels = "$labels << EOD\n", empty = "$empty << EOD\n";
   for (std::size_t i = 0; i < c.values.size(); ++i) {
     const double x = static_cast<double>(i % columns), y = static_cast<double>(i / columns);
-    const bool known = std::isfinite(c.values[i]);
+    const bool known = !std::isnan(c.values[i]);
     if (known) text += fmt::format("{} {} {}\n", x, y, number(std::clamp(c.values[i], c.low, c.high)));
-    labels += fmt::format("{} {} \"{}\"\n", x, y - 0.18,
-                          known ? fmt::format("{:.{}f}", c.values[i], c.decimals) : "-");
+    if (std::isinf(c.values[i]))
+      empty += fmt::format("{} {} \"no fuel\"\n", x, y - 0.18);
+    else
+      labels += fmt::format("{} {} \"{}\"\n", x, y - 0.18,
+                            known ? fmt::format("{:.{}f}", c.values[i], c.decimals) : "-");
   }
-  text += "EOD\n" + labels + "EOD\n" + sign_blocks(signs);
+  text += "EOD\n" + labels + "EOD\n" + empty + "EOD\n" + sign_blocks(signs);
+  const auto any = [&](auto holds) { return std::any_of(c.values.begin(), c.values.end(), holds); };
   const auto tics = [](const std::vector<std::string>& names) {
     std::string list;
     for (std::size_t i = 0; i < names.size(); ++i)
@@ -226,10 +231,14 @@ std::string plot_cells(const Chart& chart) {
                   tics(c.rows), static_cast<double>(columns) - 0.5, static_cast<double>(c.rows.size()) - 0.5);
   text += palette(c) + places(chart);
   const int font = font_in_cells(columns);
-  text += fmt::format(
+  text +=
       "plot $cells using 1:2:(0.5):(0.5):3 with boxxyerror fs solid 1.0 border lc rgb '#BBBBBB' fc palette "
-      "notitle, $labels using 1:2:3 with labels font ',{}' notitle",
-      font);
+      "notitle";
+  if (any([](double value) { return !std::isinf(value); }))
+    text += fmt::format(", $labels using 1:2:3 with labels font ',{}' notitle", font);
+  if (any([](double value) { return std::isinf(value); }))
+    text += fmt::format(", $empty using 1:2:3 with labels font ',{}' notitle",
+                        font_in_cells(columns, no_fuel_width));
   if (!signs.beyond_limit.empty())
     text += ", $beyond using 1:2:(0.46):(0.46) with boxxyerror fs empty lc rgb '#000000' lw 2.5 notitle";
   if (!signs.at.empty())
@@ -243,7 +252,7 @@ std::string plot_cells(const Chart& chart) {
 bool has_values(const Chart& chart) {
   if (chart.kind == ChartKind::cells)
     return std::any_of(chart.cells.values.begin(), chart.cells.values.end(),
-                       [](double value) { return std::isfinite(value); });
+                       [](double value) { return !std::isnan(value); });
   return std::any_of(chart.lines.begin(), chart.lines.end(), [](const ChartLine& line) {
     return std::any_of(line.points.begin(), line.points.end(), [](const auto& point) {
       return std::isfinite(point.first) && std::isfinite(point.second);

@@ -30,7 +30,7 @@ enum class ColourScale { mixture, share };
 
 struct ChartCells {
   std::vector<std::string> columns, rows;  ///< what stands at the axes
-  std::vector<double> values;              ///< row by row; NaN gives a dash
+  std::vector<double> values;              ///< row by row; NaN gives a dash, infinity "no fuel"
   ColourScale scale = ColourScale::mixture;
   double low = 0.0, middle = 0.5, high = 1.0;  ///< of the colour scale
   std::string meaning;                         ///< stands beside the colour scale

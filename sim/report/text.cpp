@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "models/constants.hpp"
+#include "sim/report/lambda_text.hpp"
 #include "sim/report/wrapped.hpp"
 
 namespace glassbowl::sim {
@@ -18,13 +19,6 @@ constexpr double few_charges = 0.05;      // [-] share that may pass the lean li
 
 double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
-}
-
-/// A number with its decimals, or a dash where it is not known.
-std::string shown(double value, int decimals) {
-  if (!std::isfinite(value)) return "-";
-  const std::string text = fmt::format("{:.{}f}", value, decimals);
-  return text.find_first_of("123456789") == std::string::npos ? fmt::format("{:.{}f}", 0.0, decimals) : text;
 }
 
 /// Lines of a label and what is to be said of it.
@@ -42,19 +36,11 @@ class Page {
   std::string text_;
 };
 
-std::string lambda_shown(double lambda) {
-  return no_fuel(lambda) ? "no fuel" : shown(lambda, lambda < 10.0 ? 3 : 0);
-}
-
-std::string lambda_in_short(double lambda) {
-  return no_fuel(lambda) ? "no fuel" : shown(lambda, lambda < 10.0 ? 2 : 0);
-}
-
 std::string lambda_line(const Spread& s) {
   if (std::isnan(s.mean)) return "no charge trapped";
   if (no_fuel(s.lowest)) return "no fuel";
-  return fmt::format("mean {}, richest {}, leanest {}", lambda_shown(s.mean), lambda_shown(s.lowest),
-                     lambda_shown(s.highest));
+  return fmt::format("mean {}, richest {}, leanest {}", lambda_text(s.mean), lambda_text(s.lowest),
+                     lambda_text(s.highest));
 }
 
 std::string reached(double rise, double lag) {
@@ -65,7 +51,7 @@ std::string reached(double rise, double lag) {
 }
 
 std::string flow_shown(double flow) {
-  return fmt::format("{} g/s", shown(flow * 1e3, 3));
+  return fmt::format("{} g/s", number_text(flow * 1e3, 3));
 }
 
 std::string what_stopped_it(const Stall& stall) {
@@ -75,7 +61,7 @@ std::string what_stopped_it(const Stall& stall) {
                               : "its charges burned, but gave too little torque";
   const double last = stall.lambda.back();
   return fmt::format("cylinder {} misfired {} cycles in a row{}", stall.cylinder, stall.in_a_row,
-                     no_fuel(last) ? ", without fuel" : ", last at lambda " + lambda_in_short(last));
+                     no_fuel(last) ? ", without fuel" : ", last at lambda " + lambda_text(last, 2));
 }
 
 /// Danger, place, numbers, action.
@@ -87,7 +73,7 @@ void stalled(const Summary& s, const Stall& stall, Page& page) {
   if (!stall.lambda.empty()) {
     std::string charges;
     for (const double lambda : stall.lambda)
-      charges += fmt::format("{}{}", charges.empty() ? "" : ", ", lambda_in_short(lambda));
+      charges += fmt::format("{}{}", charges.empty() ? "" : ", ", lambda_text(lambda, 2));
     page.line("in-cylinder lambda",
               fmt::format("{} (last {} cycles, cylinder {})", charges, stall.lambda.size(), stall.cylinder));
     page.line("fuel delivered",
@@ -122,20 +108,21 @@ void ending(const Summary& s, Page& page) {
 
 void mixture(const Summary& s, Page& page) {
   page.head("Air and fuel");
-  page.line("air", fmt::format("{} g/s", shown(s.air_flow * 1e3, 3)));
-  page.line("fuel", fmt::format("{} g/s", shown(s.fuel_flow * 1e3, 4)));
+  page.line("air", fmt::format("{} g/s", number_text(s.air_flow * 1e3, 3)));
+  page.line("fuel", fmt::format("{} g/s", number_text(s.fuel_flow * 1e3, 4)));
   for (const auto& c : s.circuits) {
     std::string name = c.name == "main" ? "main nozzle" : c.name == "idle" ? "idle outlet" : c.name;
     if (c.name.starts_with("port_")) name = "transfer port " + c.name.substr(5);
     if (c.name == "pump") name = "accelerator pump";
-    page.line("  " + name, fmt::format("{:>9} g/s {:>6} %", shown(c.flow * 1e3, 4), shown(c.share * 100, 1)));
+    page.line("  " + name,
+              fmt::format("{:>9} g/s {:>6} %", number_text(c.flow * 1e3, 4), number_text(c.share * 100, 1)));
   }
   if (s.stood_off > 1e-9) page.line("blown back out", fmt::format("{:.4f} g", s.stood_off * 1e3));
   if (s.overflowed > 1e-9) page.line("overflowed", fmt::format("{:.3f} g", s.overflowed * 1e3));
 
   page.head("Lambda");
   page.line("at the carburetor", s.fuel_flow > 0.0 && !no_fuel(s.carburetor_lambda)
-                                     ? "mean " + lambda_shown(s.carburetor_lambda)
+                                     ? "mean " + lambda_text(s.carburetor_lambda)
                                      : std::string("no fuel"));
   for (std::size_t k = 0; k < s.cylinders.size(); ++k)
     page.line(fmt::format("trapped, cylinder {}", k + 1), lambda_line(s.cylinders[k]));
@@ -145,20 +132,21 @@ void mixture(const Summary& s, Page& page) {
 
 void engine(const Summary& s, Page& page) {
   page.head("Engine");
-  page.line("speed", fmt::format("mean {} 1/min, from {} to {}", shown(per_minute(s.speed), 0),
-                                 shown(per_minute(s.cycle_speed.lowest), 0),
-                                 shown(per_minute(s.cycle_speed.highest), 0)));
-  page.line("torque",
-            fmt::format("{} N m at the shaft, {} N m of the gas", shown(s.torque, 2), shown(s.indicated, 2)));
-  page.line("power", fmt::format("{} kW", shown(s.power * 1e-3, 2)));
-  page.line("manifold pressure", fmt::format("{} kPa", shown(s.manifold_pressure * 1e-3, 2)));
-  page.line("nozzle depression", fmt::format("{} kPa", shown(s.depression * 1e-3, 3)));
+  page.line("speed", fmt::format("mean {} 1/min, from {} to {}", number_text(per_minute(s.speed), 0),
+                                 number_text(per_minute(s.cycle_speed.lowest), 0),
+                                 number_text(per_minute(s.cycle_speed.highest), 0)));
+  page.line("torque", fmt::format("{} N m at the shaft, {} N m of the gas", number_text(s.torque, 2),
+                                  number_text(s.indicated, 2)));
+  page.line("power", fmt::format("{} kW", number_text(s.power * 1e-3, 2)));
+  page.line("manifold pressure", fmt::format("{} kPa", number_text(s.manifold_pressure * 1e-3, 2)));
+  page.line("nozzle depression", fmt::format("{} kPa", number_text(s.depression * 1e-3, 3)));
   if (s.lift)
-    page.line("piston lift", fmt::format("mean {} mm, from {} to {}", shown(s.lift->mean * 1e3, 2),
-                                         shown(s.lift->lowest * 1e3, 2), shown(s.lift->highest * 1e3, 2)));
+    page.line("piston lift",
+              fmt::format("mean {} mm, from {} to {}", number_text(s.lift->mean * 1e3, 2),
+                          number_text(s.lift->lowest * 1e3, 2), number_text(s.lift->highest * 1e3, 2)));
   page.line("bowl level",
-            fmt::format("mean {} mm, lowest {} mm (float datum 0)", shown(s.bowl_level.mean * 1e3, 2),
-                        shown(s.bowl_level.lowest * 1e3, 2)));
+            fmt::format("mean {} mm, lowest {} mm (float datum 0)", number_text(s.bowl_level.mean * 1e3, 2),
+                        number_text(s.bowl_level.lowest * 1e3, 2)));
 }
 
 void blip(const BlipLag& b, Page& page) {
@@ -168,9 +156,9 @@ void blip(const BlipLag& b, Page& page) {
   if (std::isfinite(b.peak)) {
     page.line("with ideal mixture",
               b.torque ? fmt::format("{:.1f} to {:.1f} N m, half of it after {} ms", b.before, b.peak,
-                                     shown(b.yardstick_50 * 1e3, 0))
+                                     number_text(b.yardstick_50 * 1e3, 0))
                        : fmt::format("{:.0f} to {:.0f} 1/min, half of it after {} ms", per_minute(b.before),
-                                     per_minute(b.peak), shown(b.yardstick_50 * 1e3, 0)));
+                                     per_minute(b.peak), number_text(b.yardstick_50 * 1e3, 0)));
     if (b.note.empty()) {
       page.line("10 % of that rise", reached(b.rise_10, b.lag_10));
       page.line("50 % of that rise", reached(b.rise_50, b.lag_50));
@@ -178,7 +166,7 @@ void blip(const BlipLag& b, Page& page) {
     }
   }
   page.line("trapped lambda",
-            fmt::format("richest {}, leanest {}", lambda_shown(b.richest), lambda_shown(b.leanest)));
+            fmt::format("richest {}, leanest {}", lambda_text(b.richest), lambda_text(b.leanest)));
   page.line("lean beyond 1.15",
             fmt::format("{:.2f} ms (lambda times time, worst cylinder)", b.lean_area * 1e3));
   page.line("misfires", fmt::format("{}", b.misfires));

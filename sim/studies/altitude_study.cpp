@@ -9,6 +9,8 @@
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
 #include "sim/api/error.hpp"
+#include "sim/report/lambda_text.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/point_marks.hpp"
@@ -52,7 +54,8 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
                                   const PointAccuracy& accuracy, PointRunner& runner) {
   const std::size_t n = grid.openings.size(), last = grid.altitudes.size() - 1;
   const auto &bottom = machine.throttle[opening], &top = machine.throttle[last * n + opening];
-  if (!bottom.usable() || !top.usable() || !(top.trapped < bottom.trapped)) return std::nullopt;
+  if (!bottom.usable() || !top.usable() || no_fuel(bottom.trapped) || !(top.trapped < bottom.trapped))
+    return std::nullopt;
   const Place up = grid.place(last * n + opening);
   const auto top_places = places_at(grid, last);
   const auto judge_top = [&](const std::vector<SteadyFigures>& figures) {
@@ -72,7 +75,10 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
     tasks.push_back(steady_task(changed(a, a.moved(a.fitted, -1)), up, accuracy));
   const auto moved = run_steady(runner, tasks);
   std::size_t best = 0;
-  const auto gain = [&](std::size_t k) { return moved[k].usable() ? moved[k].trapped - top.trapped : 0.0; };
+  const auto gain = [&](std::size_t k) {
+    const double more = lambda_change(top.trapped, moved[k].trapped);
+    return std::isfinite(more) ? more : 0.0;
+  };
   for (std::size_t k = 1; k < moved.size(); ++k)
     if (gain(k) > gain(best)) best = k;
   if (!(gain(best) > 1e-3)) return std::nullopt;
@@ -98,6 +104,11 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
     if (out.steps == 1) return std::nullopt;  // even one step is too much
   }
   return out;
+}
+
+/// Where a sign stands in a chart of ratios: at its point, or at the height of no shift where there is none.
+double drawn_at(double ratio) {
+  return std::isfinite(ratio) ? ratio : 1.0;
 }
 
 /// Altitude at which a value passes a limit, by straight lines; NaN if it never does.
@@ -170,10 +181,19 @@ std::string column_text(const SteadyGrid& column, const std::vector<SteadyFigure
       return fmt::format("beyond the rich limit ({:.2f}) {}: plugs may foul", fouling_limit,
                          side_text(known, too_rich));
     case Finding::inside:
-      return fmt::format("inside the limits at {} altitudes, least margin to the lean limit {}", j.judged,
-                         margin_text(j.lean_margin));
+      return fmt::format("inside the limits at {}, least margin to the lean limit {}",
+                         counted(static_cast<std::size_t>(j.judged), "altitude"), margin_text(j.lean_margin));
   }
   return "";
+}
+
+/// Lambda at the bottom and at the top, and their ratio where both have fuel.
+std::string shift_text(double bottom, double top) {
+  if (no_fuel(bottom) && no_fuel(top)) return "no fuel";
+  const double ratio = lambda_ratio(bottom, top);
+  const auto words = [](double lambda) { return std::isnan(lambda) ? "not computed" : lambda_text(lambda); };
+  return fmt::format("lambda {} to {}{}", words(bottom), words(top),
+                     std::isfinite(ratio) ? fmt::format(" (times {:.3f})", ratio) : "");
 }
 
 /// At `opening`, one of the grid's.
@@ -184,9 +204,9 @@ std::string describe_remedy(const Remedy& r, const SteadyGrid& grid, std::size_t
   const double high = grid.altitudes.back(), low = grid.altitudes.front();
   std::string text = fmt::format(
       "  At {:.3g} % throttle the {} restores the mixture at {:.0f} m best: {} to {} (leaner) gives lambda "
-      "{:.3f}.\n",
+      "{}.\n",
       grid.openings[opening] * 100, r.adjuster.name, high, r.adjuster.text(r.adjuster.fitted),
-      r.adjuster.text(r.value), r.top[opening].trapped);
+      r.adjuster.text(r.value), lambda_text(r.top[opening].trapped));
   text += fmt::format("    Down again at {:.0f} m with it: {}", low, finding_text(bottom, down));
   return text + (down.no_danger()
                      ? fmt::format("; {}. Leaner than fitted: change it back before you ride down.\n",
@@ -278,33 +298,32 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       for (std::size_t a = 0; a < heights; ++a) {
         const auto& f = r.throttle[a * n + o];
         column.push_back(f);
-        line.points.emplace_back(grid.altitudes[a], f.trapped / r.throttle[o].trapped);
-        add_marks(equal_throttle, f, line.points.back().first, line.points.back().second);
+        line.points.emplace_back(grid.altitudes[a], lambda_ratio(r.throttle[o].trapped, f.trapped));
+        add_marks(equal_throttle, f, line.points.back().first, drawn_at(line.points.back().second));
       }
       equal_throttle.lines.push_back(std::move(line));
-      out.answer += fmt::format("  {:.3g} % throttle: lambda {:.3f} to {:.3f} (times {:.3f}); {}.\n",
-                                grid.openings[o] * 100, column.front().trapped, column.back().trapped,
-                                column.back().trapped / column.front().trapped,
+      out.answer += fmt::format("  {:.3g} % throttle: {}; {}.\n", grid.openings[o] * 100,
+                                shift_text(column.front().trapped, column.back().trapped),
                                 column_text(column_of(grid, o), column));
     }
     ChartLine same{r.name, {}, true}, left{r.name, {}, true};
     for (std::size_t a = 0; a < heights; ++a) {
-      same.points.emplace_back(grid.altitudes[a], r.power[a].trapped / r.power[0].trapped);
+      same.points.emplace_back(grid.altitudes[a], lambda_ratio(r.power[0].trapped, r.power[a].trapped));
       left.points.emplace_back(grid.altitudes[a],
                                100.0 * r.throttle[a * n + n - 1].power / r.throttle[n - 1].power);
-      add_marks(equal_power, r.power[a], same.points.back().first, same.points.back().second);
+      add_marks(equal_power, r.power[a], same.points.back().first, drawn_at(same.points.back().second));
       add_marks(power_left, r.throttle[a * n + n - 1], left.points.back().first, left.points.back().second);
     }
     out.answer += fmt::format("  At equal power: {}\n",
                               r.power.front().usable() && r.power.back().usable()
-                                  ? fmt::format("lambda times {:.3f}, throttle {:.0f} to {:.0f} %.",
-                                                r.power.back().trapped / r.power[0].trapped,
+                                  ? fmt::format("lambda times {}, throttle {:.0f} to {:.0f} %.",
+                                                lambda_ratio_text(r.power[0].trapped, r.power.back().trapped),
                                                 r.power[0].opening * 100, r.power.back().opening * 100)
                                   : std::string("that power is not reached."));
-    out.answer +=
-        r.throttle[n - 1].power > 0.0
-            ? fmt::format("  Power left at the widest opening: {:.0f} %.\n", left.points.back().second)
-            : std::string("  The engine gives no power at the widest opening.\n");
+    out.answer += r.throttle[n - 1].power > 0.0
+                      ? fmt::format("  Power left at the widest opening: {} %.\n",
+                                    number_text(left.points.back().second, 0))
+                      : std::string("  The engine gives no power at the widest opening.\n");
     equal_power.lines.push_back(std::move(same));
     power_left.lines.push_back(std::move(left));
     if (!fitted.no_danger()) {
@@ -327,15 +346,17 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
           "is dense.\n") +
       (dangerous_below ? "At least one of the jets below would be beyond a limit down there.\n" : "") +
       "Change back before the descent.\n" + leaner_caution + leaner_than_fitted_text(adjusters_of(resolved));
-  out.table = "\n  Lambda over that at the bottom\n  altitude  law    ";
+  out.table = "\n  Lambda over that at the bottom (- not computed)\n  altitude  law    ";
   for (const auto& line : equal_throttle.lines)
     if (line.marks) out.table += fmt::format("  {:>22}", line.label.substr(0, 22));
   out.table += "\n";
   for (std::size_t a = 0; a < heights; ++a) {
     out.table += fmt::format("  {:>6.0f} m  {:.3f}  ", grid.altitudes[a],
                              equal_throttle.lines.back().points[a].second);
-    for (const auto& line : equal_throttle.lines)
-      if (line.marks) out.table += fmt::format("  {:>22.3f}", line.points[a].second);
+    for (const auto& r : machines)
+      for (std::size_t o = 0; o < n; ++o)
+        out.table +=
+            fmt::format("  {:>22}", lambda_ratio_text(r.throttle[o].trapped, r.throttle[a * n + o].trapped));
     out.table += "\n";
   }
   return out;

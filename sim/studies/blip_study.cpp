@@ -10,8 +10,10 @@
 #include <span>
 
 #include "sim/api/error.hpp"
+#include "sim/report/lambda_text.hpp"
 #include "sim/run/channels.hpp"
 #include "sim/run/runner.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/run/throttle_movement.hpp"
 #include "sim/run/version.hpp"
 #include "sim/studies/steady_map.hpp"
@@ -91,7 +93,7 @@ class CurveRows {
       out.time.push_back(t);
       out.response.push_back(torque ? at(cycles_, torques_, t) : at(times_, speeds_, t));
       const double leanest = at(times_, leanest_, t);
-      out.lambda.push_back(leanest > 50.0 ? NAN : leanest);
+      out.lambda.push_back(no_fuel(leanest) ? NAN : leanest);
     }
   }
 
@@ -152,15 +154,15 @@ std::string one(const std::string& name, const BlipFigures& b, const BlipFigures
   if (b.stalled > 0.0) return fmt::format("{}: the engine stalls.\n", name);
   if (!std::isfinite(b.lag_50))
     return fmt::format(
-        "{}: half of the rise is not reached; {:.0f} charges do not light, leanest lambda {:.2f}.\n", name,
-        b.misfires, b.leanest);
+        "{}: half of the rise is not reached; {:.0f} charges do not light, leanest lambda {}.\n", name,
+        b.misfires, lambda_text(b.leanest, 2));
   const double change = fitted != nullptr ? b.lag_50 - fitted->lag_50 : NAN;
   const std::string against =
       std::isfinite(change) ? fmt::format(" ({:+.0f} ms against the fitted)", change * 1e3) : "";
   return fmt::format(
-      "{}: half of the rise {} ms later than with an ideal mixture{}, leanest lambda {:.2f}, {:.0f} "
+      "{}: half of the rise {} ms later than with an ideal mixture{}, leanest lambda {}, {:.0f} "
       "misfires.\n",
-      name, ms(b.lag_50), against, b.leanest, b.misfires);
+      name, ms(b.lag_50), against, lambda_text(b.leanest, 2), b.misfires);
 }
 
 }  // namespace
@@ -235,15 +237,15 @@ std::string blip_table(const std::vector<std::string>& names, const std::vector<
   std::size_t width = 8;
   for (const auto& name : names) width = std::max(width, name.size());
   std::string text = fmt::format(
-      "\n  {0:{1}}      lag, ms                lambda        lean beyond\n"
+      "\n  {0:{1}}      lag, ms                lambda        lean beyond   (- not reached, or not computed)\n"
       "  {0:{1}}   10 %   50 %   90 %  leanest richest  1.15, ms  misfires  pump, cm3\n",
       "", width);
   for (std::size_t i = 0; i < blips.size(); ++i) {
     const auto& b = blips[i];
-    text += fmt::format("  {:<{}}  {:>5}  {:>5}  {:>5}  {:>7.2f} {:>7.2f}  {:>8.1f}  {:>8.0f}  {:>9}\n",
-                        names[i], width, ms(b.lag_10), ms(b.lag_50), ms(b.lag_90), b.leanest, b.richest,
-                        b.lean_area * 1e3, b.misfires,
-                        std::isfinite(b.pump_volume) ? fmt::format("{:.3f}", b.pump_volume * 1e6) : "-");
+    text += fmt::format("  {:<{}}  {:>5}  {:>5}  {:>5}  {:>7} {:>7}  {:>8}  {:>8}  {:>9}\n", names[i], width,
+                        ms(b.lag_10), ms(b.lag_50), ms(b.lag_90), lambda_text(b.leanest, 2),
+                        lambda_text(b.richest, 2), number_text(b.lean_area * 1e3, 1),
+                        number_text(b.misfires, 0), number_text(b.pump_volume * 1e6, 3));
   }
   return text;
 }
@@ -265,7 +267,7 @@ std::vector<Chart> blip_charts(const std::vector<std::string>& names, const std:
     for (std::size_t k = 0; k < blips[i].time.size(); ++k) {
       r.points.emplace_back(blips[i].time[k],
                             torque ? blips[i].response[k] : per_minute(blips[i].response[k]));
-      l.points.emplace_back(blips[i].time[k], std::fmin(blips[i].lambda[k], 2.0));
+      l.points.emplace_back(blips[i].time[k], drawn_lambda(blips[i].lambda[k]));
     }
     response.lines.push_back(std::move(r));
     lambda.lines.push_back(std::move(l));

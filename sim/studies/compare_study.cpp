@@ -5,6 +5,8 @@
 #include <array>
 #include <cmath>
 
+#include "sim/report/lambda_text.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/studies/blip_study.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/steady_map.hpp"
@@ -13,10 +15,15 @@ namespace glassbowl::sim {
 namespace {
 
 std::string lag_text(const BlipFigures& b) {
+  if (!b.computed()) return "the blip is not computed";
   if (b.stalled > 0.0) return "stalls in the blip";
   if (!std::isfinite(b.lag_50)) return "does not reach half of the blip's rise";
   return fmt::format("reaches half of the blip's rise {:.0f} ms later than with an ideal mixture",
                      b.lag_50 * 1e3);
+}
+
+std::string mixture_text(double lambda) {
+  return (no_fuel(lambda) ? "" : "lambda ") + lambda_text(lambda);
 }
 
 Chart full_power_chart(const SteadyGrid& grid, const std::array<std::vector<SteadyFigures>, 2>& maps,
@@ -86,20 +93,24 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
     const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
     out.answer += fmt::format(
         "{}: {}; margin to the lean limit {} {}; {}. "
-        "At {:.0f} rpm and the widest opening lambda {:.3f} and {:.1f} kW at {:.0f} m, {:.3f} and {:.1f} "
+        "At {:.0f} rpm and the widest opening {} and {} kW at {:.0f} m, {} and {} "
         "kW at {:.0f} m.\n",
-        names[k], error_text(verdict), margin_text(verdict.lean_margin), place_text(grid, verdict.lean_at),
-        lag_text(blips[k]), per_minute(grid.speeds[mid]), low.trapped, low.power * 1e-3,
-        grid.altitudes.front(), high.trapped, high.power * 1e-3, grid.altitudes.back());
+        names[k], error_text(verdict),
+        verdict.lean_margin == -INFINITY ? "passed, almost no fuel" : margin_text(verdict.lean_margin),
+        place_text(grid, verdict.lean_at), lag_text(blips[k]), per_minute(grid.speeds[mid]),
+        mixture_text(low.trapped), number_text(low.power * 1e-3, 1), grid.altitudes.front(),
+        mixture_text(high.trapped), number_text(high.power * 1e-3, 1), grid.altitudes.back());
   }
   out.answer += targets_text(usual_targets());
   if (danger) out.caution += leaner_caution;
-  out.table = "\n   altitude     rpm  throttle   lambda " + names[0] + " / " + names[1] + "   torque, N m\n";
+  out.table = "\n   altitude     rpm  throttle   lambda " + names[0] + " / " + names[1] +
+              "   torque, N m   (- not computed)\n";
   for (std::size_t i = 0; i < grid.size(); ++i) {
     const Place p = grid.place(i);
-    out.table += fmt::format("   {:>6.0f} m  {:>6.0f}  {:>6.3g} %   {:>6.3f} / {:<6.3f}  {:>8.1f} / {:.1f}\n",
-                             p.altitude, per_minute(p.speed), p.opening * 100, maps[0][i].trapped,
-                             maps[1][i].trapped, maps[0][i].torque, maps[1][i].torque);
+    out.table += fmt::format("   {:>6.0f} m  {:>6.0f}  {:>6.3g} %   {:>7} / {:<7}  {:>8} / {}\n", p.altitude,
+                             per_minute(p.speed), p.opening * 100, lambda_text(maps[0][i].trapped),
+                             lambda_text(maps[1][i].trapped), number_text(maps[0][i].torque, 1),
+                             number_text(maps[1][i].torque, 1));
   }
   out.table += blip_table({names[0], names[1]}, blips);
   for (std::size_t k = 0; k < 2; ++k)

@@ -2,7 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+
+#include "sim/report/lambda_text.hpp"
+#include "sim/run/summary.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -19,7 +23,8 @@ std::string margins_text(const SteadyGrid& grid, const Judgement& j) {
                              : fmt::format("; beyond the rich limit by {:.2f} {}: plugs may foul",
                                            -j.rich_margin, place_text(grid, j.rich_at));
   if (j.misfiring > 0)
-    text += fmt::format("; misfires at {} {} under load", j.misfiring, j.misfiring == 1 ? "point" : "points");
+    text +=
+        fmt::format("; misfires at {} under load", counted(static_cast<std::size_t>(j.misfiring), "point"));
   return text;
 }
 
@@ -54,12 +59,16 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
 std::string outcome_table(const SearchOutcome& out) {
   std::string text =
       "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and more\n"
+      "(- not known)\n"
       "              error   lean     rich\n  setting     %       margin   margin  ";
   for (const auto& a : out.adjusters) text += fmt::format("  {:>14}", a.name);
   text += "\n";
+  const auto margin = [](double value, bool starved) { return starved ? "no fuel" : number_text(value, 3); };
   const auto row = [&](const std::string& name, const Candidate& c) {
-    text += fmt::format("  {:<10} {:>5.2f}  {:>7.3f}  {:>7.3f}  ", name, c.verdict.error * 100,
-                        c.verdict.lean_margin, c.verdict.rich_margin);
+    const Judgement& j = c.verdict;
+    text += fmt::format("  {:<10} {:>5}  {:>7}  {:>7}  ", name, number_text(j.error * 100, 2),
+                        margin(j.lean_margin, j.lean_margin == -INFINITY),
+                        margin(j.rich_margin, std::isfinite(j.rich_margin) && no_fuel(j.rich_margin)));
     for (std::size_t k = 0; k < out.adjusters.size(); ++k)
       text += fmt::format("  {:>14}", out.adjusters[k].text(c.values[k]));
     text += "\n";
@@ -151,6 +160,10 @@ std::string caution_text(const SearchOutcome& out) {
     switch (out.descent[k].finding()) {
       case Finding::beyond_lean:
       case Finding::near_lean:
+        if (!std::isfinite(margin)) {
+          text += fmt::format("Best {} at sea level: almost no fuel. DANGEROUS.\n", k + 1);
+          break;
+        }
         text += fmt::format("Best {} at sea level: {} {} the lean limit. DANGEROUS.\n", k + 1,
                             margin_text(std::abs(margin)), margin < 0.0 ? "BEYOND" : "from");
         break;
@@ -182,10 +195,13 @@ std::string outcome_text(const SearchOutcome& out) {
   if (out.best.empty())
     return text +
            fmt::format(
-               "Nothing is recommended: each of the {} combinations is beyond a limit at some point under "
+               "Nothing is recommended: {} beyond a limit at some point under "
                "load. {} {}eave out speeds and openings that are not ridden.\n",
-               out.combinations,
-               out.closest < search_rounding
+               out.combinations == 1 ? std::string("the one combination is")
+                                     : fmt::format("each of the {} combinations is", out.combinations),
+               out.closest == -INFINITY
+                   ? std::string("With each, almost no fuel reaches a cylinder somewhere.")
+               : out.closest < search_rounding
                    ? fmt::format(
                          "The largest margin to the lean limit found is {:+.3f}, where {:.3f} is asked "
                          "for ({}).",
@@ -193,6 +209,9 @@ std::string outcome_text(const SearchOutcome& out) {
                    : std::string("The lean limit is kept, but the engine misfires, or a point is not known."),
                out.closest < search_rounding ? "Try richer sizes, or l" : "L");
   const Candidate& first = out.best.front();
+  const auto too_rich = [](const Candidate& c) { return c.verdict.rich_margin < 0.0; };
+  const std::string limits =
+      std::any_of(out.best.begin(), out.best.end(), too_rich) ? "lean limit" : "limits";
   const double gain = out.fitted.verdict.error - first.verdict.error;
   if (change_text(out.adjusters, advised(out).values) == "as fitted")
     text += gain > 0.0
@@ -200,37 +219,39 @@ std::string outcome_text(const SearchOutcome& out) {
                       "Leave it as it is: the best found is {:.1f} % closer to the target, no significant "
                       "difference (the search rounds to {:.1f} %).\n",
                       gain * 100, search_rounding * 100)
-                : std::string(
-                      "Leave it as it is: no other setting found inside the limits is closer to the "
-                      "target.\n");
+                : std::string("Leave it as it is: no other setting found inside the " + limits +
+                              " is closer to the target.\n");
   if (!fitted.no_danger() && gain < 0.0)
-    text += "The fitted jets are closer to the target but beyond a limit. Best settings inside the limits:\n";
+    text += "The fitted jets are closer to the target but beyond a limit. Best settings inside the " +
+            limits + ":\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
     const Candidate& c = out.best[k];
     text += fmt::format(
-        "{}Best {}: {}.\n    {}.\n",
+        "{}Best {}{}: {}.\n    {}.\n",
         goes_leaner(out.adjusters, c.values) ? "CAUTION, leaner in part: read the caution above first. " : "",
-        k + 1, change_text(out.adjusters, c.values), margins_text(out.grid, c.verdict));
+        k + 1, too_rich(c) ? ", beyond the rich limit" : "", change_text(out.adjusters, c.values),
+        margins_text(out.grid, c.verdict));
     if (k > 0 && c.verdict.error - first.verdict.error < search_rounding)
       text += "    No significant difference from the first.\n";
   }
   if (out.rejected > 0)
     text += fmt::format(
-        "Rejected: {} combinations, estimated or computed to misfire under load or to be less than {:.3f} "
+        "Rejected: {}, estimated or computed to misfire under load or to be less than {:.3f} "
         "inside the lean limit.\n",
-        out.rejected, search_rounding);
+        counted(out.rejected, "combination"), search_rounding);
   const std::size_t places = out.grid.size();
-  text += fmt::format(
-      "How it was searched: all {} combinations were estimated first. The {} most promising were ",
-      out.combinations, out.checked);
-  text +=
-      out.sampled < places
-          ? fmt::format(
-                "then computed at {} of the {} operating points, and the best {} of these at all points. ",
-                out.sampled, places, out.whole)
-          : fmt::format("then computed at all {} operating points. ", places);
-  text += fmt::format("Estimated and computed mean lambda error differed by at most {:.1f} %.\n",
-                      out.surprise * 100);
+  text += fmt::format("How it was searched: {} estimated first. The {} most promising {} ",
+                      out.combinations == 1 ? std::string("the one combination was")
+                                            : fmt::format("all {} combinations were", out.combinations),
+                      out.checked, out.checked == 1 ? "was" : "were");
+  text += out.sampled < places
+              ? fmt::format("then computed at {} of the {}, and the best {} of these at all points. ",
+                            out.sampled, counted(places, "operating point"), out.whole)
+              : fmt::format("then computed at {}{}. ", places == 1 ? "the " : "all ",
+                            counted(places, "operating point"));
+  if (std::isfinite(out.surprise))
+    text += fmt::format("Estimated and computed mean lambda error differed by at most {:.1f} %.\n",
+                        out.surprise * 100);
   return text;
 }
 
@@ -261,8 +282,8 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   result.caution = ride_warning(after->grid, after->fitted.verdict, "the changed engine with the old jets") +
                    knock_warning(resolved, changed(resolved, request)) + caution_text(*after);
   result.answer = "Before the change of the engine\n" + result.answer + "\nAfter it\n" +
-                  fmt::format("Most power with the jets as fitted: {:.1f} kW, before {:.1f} kW.\n",
-                              top_after.power * 1e-3, top.power * 1e-3) +
+                  fmt::format("Most power with the jets as fitted: {} kW, before {} kW.\n",
+                              number_text(top_after.power * 1e-3, 1), number_text(top.power * 1e-3, 1)) +
                   outcome_text(*after);
   result.table += "\nAfter the change" + outcome_table(*after);
   add_charts(*after, "after_", " after the change", result);

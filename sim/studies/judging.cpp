@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "sim/report/lambda_text.hpp"
+
 namespace glassbowl::sim {
 namespace {
 
@@ -21,7 +23,7 @@ std::string list_text(const std::vector<double>& values, double unit, const char
 }
 
 std::string points(int count) {
-  return count == 1 ? "1 point" : fmt::format("{} points", count);
+  return counted(static_cast<std::size_t>(count), "point");
 }
 
 std::string air_text(double warmer) {
@@ -177,7 +179,8 @@ std::string verdict_text(const SteadyGrid& grid, const Judgement& j, const std::
   std::string text = fmt::format("Verdict, {}: ", subject);
   switch (j.finding()) {
     case Finding::inside:
-      text += fmt::format("inside the limits at all {} examined.", points(j.judged));
+      text += fmt::format("inside the limits at {} {} examined.", j.judged == 1 ? "the" : "all",
+                          points(j.judged));
       break;
     case Finding::not_known:
     case Finding::not_judged:

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "sim/report/lambda_text.hpp"
 #include "sim/report/wrapped.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/point_marks.hpp"
@@ -27,20 +29,29 @@ std::string answer_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& 
     if (figures[i].trapped > figures[leanest].trapped) leanest = i;
   }
   std::string text;
-  if (any)
-    text +=
-        fmt::format("Lambda under load ({} of {} points): {:.2f} (leanest, {}) to {:.2f} (richest, {}).\n",
-                    pulling, figures.size(), figures[leanest].trapped, place_text(grid, leanest),
-                    figures[richest].trapped, place_text(grid, richest));
+  if (any && no_fuel(figures[richest].trapped))
+    text += fmt::format("No fuel at any point under load ({} of {}).\n", pulling,
+                        counted(figures.size(), "point"));
+  else if (any)
+    text += fmt::format("Lambda under load ({} of {}): {} (leanest, {}) to {} (richest, {}).\n", pulling,
+                        counted(figures.size(), "point"), lambda_text(figures[leanest].trapped, 2),
+                        place_text(grid, leanest), lambda_text(figures[richest].trapped, 2),
+                        place_text(grid, richest));
   text += lugging_text(verdict);
-  text += fmt::format(
-      "{} points misfire ({} of them under load), {} do not converge, {} could not be computed.\n", misfiring,
-      verdict.misfiring, verdict.unsettled - verdict.failed, verdict.failed);
+  const int unsettled = verdict.unsettled - verdict.failed;
+  text +=
+      fmt::format("{} misfire{} ({} of them under load), {} do{} not converge, {} could not be computed.\n",
+                  counted(static_cast<std::size_t>(misfiring), "point"), misfiring == 1 ? "s" : "",
+                  verdict.misfiring, unsettled, unsettled == 1 ? "es" : "", verdict.failed);
   return text;
 }
 
 std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures) {
   std::string text;
+  // Wider only where words need it: ten openings shall fit into a terminal.
+  const bool words =
+      std::any_of(figures.begin(), figures.end(), [](const auto& f) { return no_fuel(f.trapped); });
+  const int width = words ? 7 : 5, room = words ? 4 : 3;
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {
       text += fmt::format(
@@ -48,13 +59,12 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
           grid.altitudes[a], grid.warmer[w],
           wrapped(fmt::format("({}, - not computed)", signs_text()), "", ""));
       text += "    rpm";
-      for (const double o : grid.openings) text += fmt::format("{:>8.3g}%", o * 100.0);
+      for (const double o : grid.openings) text += fmt::format("{:>{}.3g}%", o * 100.0, width + room);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
         for (std::size_t o = 0; o < grid.openings.size(); ++o) {
           const auto& f = figures[grid.index(a, w, s, o)];
-          text +=
-              f.usable() ? fmt::format(" {:>5.3f}{:<3}", f.trapped, signs_of(f)) : std::string("     -   ");
+          text += fmt::format(" {:>{}}{:<{}}", lambda_text(f.trapped), width, signs_behind(f), room);
         }
       }
       text += "\n";

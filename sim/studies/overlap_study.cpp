@@ -8,6 +8,8 @@
 #include <optional>
 
 #include "sim/api/error.hpp"
+#include "sim/report/lambda_text.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/point_marks.hpp"
 #include "sim/studies/steady_map.hpp"
@@ -27,9 +29,10 @@ struct Shares {
 Shares shares_of(const std::vector<SteadyFigures>& figures) {
   Shares out;
   for (const auto& f : figures) {
-    out.idle.push_back(f.idle / f.fuel);
-    out.ports.push_back(f.ports / f.fuel);
-    out.main.push_back(f.main / f.fuel);
+    const double fuel = no_fuel(f.trapped) ? NAN : f.fuel;  // shares of next to nothing are none
+    out.idle.push_back(f.idle / fuel);
+    out.ports.push_back(f.ports / fuel);
+    out.main.push_back(f.main / fuel);
   }
   return out;
 }
@@ -60,12 +63,30 @@ std::vector<OverlapRange> all_overlaps(const std::vector<double>& openings, cons
   return out;
 }
 
-std::string reach_text(const std::vector<double>& openings, const std::vector<Effect>& effects) {
+/// Openings at which a change says nothing, as one of its two sides has no fuel.
+std::string openings_without_fuel(const std::vector<double>& openings,
+                                  const std::vector<SteadyFigures>& figures, const Effect& e) {
+  std::vector<bool> none;
+  for (std::size_t i = 0; i < openings.size(); ++i)
+    none.push_back(no_fuel(figures[i].trapped) || no_fuel(e.richer[i].trapped));
+  return openings_where(openings, none);
+}
+
+std::string reach_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
+                       const std::vector<Effect>& effects) {
   std::string text;
   for (const auto& e : effects) {
+    std::string without = openings_without_fuel(openings, figures, e);
+    if (!without.empty()) without = "; no fuel at " + without;
+    if (std::none_of(e.change.begin(), e.change.end(), [](double c) { return std::isfinite(c); })) {
+      text += fmt::format("  {:<15} {} to {}: not known{}\n", e.adjuster.name,
+                          e.adjuster.text(e.adjuster.fitted), e.adjuster.text(e.value), without);
+      continue;
+    }
     if (!(e.strongest() >= hardly)) {
-      text += fmt::format("  {:<15} {} to {}: changes lambda by less than {} everywhere\n", e.adjuster.name,
-                          e.adjuster.text(e.adjuster.fitted), e.adjuster.text(e.value), hardly);
+      text += fmt::format("  {:<15} {} to {}: changes lambda by less than {} everywhere{}\n", e.adjuster.name,
+                          e.adjuster.text(e.adjuster.fitted), e.adjuster.text(e.value), hardly,
+                          without.empty() ? "" : " else" + without);
       continue;
     }
     std::size_t best = 0;
@@ -74,16 +95,21 @@ std::string reach_text(const std::vector<double>& openings, const std::vector<Ef
       if (std::abs(e.change[i]) > std::abs(e.change[best]) || std::isnan(e.change[best])) best = i;
       effective.push_back(std::abs(e.change[i]) >= effective_share * e.strongest());
     }
-    text += fmt::format("  {:<15} {} to {}: lambda {:+.3f} at {}, effective at {}\n", e.adjuster.name,
+    text += fmt::format("  {:<15} {} to {}: lambda {:+.3f} at {}, effective at {}{}\n", e.adjuster.name,
                         e.adjuster.text(e.adjuster.fitted), e.adjuster.text(e.value), e.change[best],
-                        percent(openings[best]), openings_where(openings, effective));
+                        percent(openings[best]), openings_where(openings, effective), without);
   }
   return text;
 }
 
-std::string touch_text(const std::vector<double>& openings, const std::vector<Effect>& effects) {
+std::string touch_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
+                       const std::vector<Effect>& effects) {
   std::string text;
   for (std::size_t i = 0; i < openings.size(); ++i) {
+    if (const auto& f = figures[i]; !f.usable() || no_fuel(f.trapped)) {
+      text += fmt::format("  {:>5}  {}\n", percent(openings[i]), f.usable() ? "no fuel" : "not computed");
+      continue;
+    }
     std::vector<const Effect*> order;
     for (const auto& e : effects)
       if (std::abs(e.change[i]) >= hardly) order.push_back(&e);
@@ -115,10 +141,11 @@ std::string shares_table(const std::vector<double>& openings, const std::vector<
       text += fmt::format("  {:>8}  not computed\n", percent(openings[i]));
       continue;
     }
-    text += fmt::format("  {:>8}  {:>6.3f}{:<3}  {:>7.3f}  {:>5}  {:>9.1f} %  {:>12.1f} %  {:>9.1f} %{}\n",
-                        percent(openings[i]), f.trapped, signs_of(f), f.leanest,
-                        judged(f) ? fmt::format("{:.2f}", lean_limit(f.filling)) : "-", s.idle[i] * 100,
-                        s.ports[i] * 100, s.main[i] * 100,
+    text += fmt::format("  {:>8}  {:>7}{:<4}{:>7}  {:>5}  {:>9} %  {:>12} %  {:>9} %{}\n",
+                        percent(openings[i]), lambda_text(f.trapped), signs_behind(f), lambda_text(f.leanest),
+                        judged(f) ? fmt::format("{:.2f}", lean_limit(f.filling)) : "-",
+                        number_text(s.idle[i] * 100, 1), number_text(s.ports[i] * 100, 1),
+                        number_text(s.main[i] * 100, 1),
                         piston ? fmt::format("  {:>8.1f} mm", f.lift * 1e3) : "");
   }
   return text;
@@ -170,16 +197,21 @@ Chart lambda_over_throttle(const std::vector<double>& openings, const std::vecto
   chart.square_root_x = true;
   chart.lines = {
       {"mean of all cylinders", {}, true}, {"leanest cylinder", {}, true}, {"lean limit", {}, false}};
+  bool clipped = false;
   for (std::size_t i = 0; i < openings.size(); ++i) {
     const auto& f = figures[i];
     const double x = openings[i] * 100;
-    chart.lines[0].points.emplace_back(x, f.trapped);
-    chart.lines[1].points.emplace_back(x, f.leanest);
+    chart.lines[0].points.emplace_back(x, drawn_lambda(f.trapped));
+    chart.lines[1].points.emplace_back(x, drawn_lambda(f.leanest));
+    clipped = clipped || f.leanest > highest_drawn_lambda;
     chart.lines[2].points.emplace_back(x, judged(f) ? lean_limit(f.filling) : NAN);
-    add_marks(chart, f, x, f.leanest);
+    add_marks(chart, f, x, drawn_lambda(f.leanest));
   }
   chart.caption =
       "In-cylinder lambda over the throttle, and the lean limit for the load wherever the engine pulls.";
+  if (clipped)
+    chart.caption += fmt::format(" Lambda above {:.0f}, and no fuel at all, is drawn at {:.0f}.",
+                                 highest_drawn_lambda, highest_drawn_lambda);
   return chart;
 }
 
@@ -269,7 +301,7 @@ std::string shares_text(const std::vector<double>& all_openings,
   std::vector<double> openings;  // of points that are known
   std::vector<SteadyFigures> figures;
   for (std::size_t i = 0; i < all_openings.size(); ++i)
-    if (all_figures[i].usable() && all_figures[i].fuel > 0.0) {
+    if (all_figures[i].usable() && all_figures[i].fuel > 0.0 && !no_fuel(all_figures[i].trapped)) {
       openings.push_back(all_openings[i]);
       figures.push_back(all_figures[i]);
     }
@@ -300,7 +332,9 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
     under_load[i] = judged(figures[i]);
     beyond[i] = has(PointMark::beyond_limit);
     if (under_load[i] && (!worst || margin(i) < margin(*worst))) worst = i;
-    const auto step = [&](std::size_t k) { return std::abs(figures[k].trapped - figures[k - 1].trapped); };
+    const auto step = [&](std::size_t k) {
+      return std::abs(lambda_change(figures[k - 1].trapped, figures[k].trapped));
+    };
     if (i > 0 && step(i) >= jump && (!jumps || step(i) > step(*jumps))) jumps = i;
   }
   std::string text;
@@ -308,10 +342,10 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
     text += "Not judged by the lean limit: the engine pulls at none of these points.\n";
   else if (beyond[*worst])
     text += fmt::format(
-        "{} THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{:.3f}, limit {:.2f} for its load. "
+        "{} THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{}, limit {:.2f} for its load. "
         "Make it richer there before anything else.\n",
         margin(*worst) < 0.0 ? "BEYOND" : "TOO NEAR", openings_where(openings, beyond),
-        percent(openings[*worst]), figures[*worst].leanest, lean_limit(figures[*worst].filling));
+        percent(openings[*worst]), lambda_text(figures[*worst].leanest), lean_limit(figures[*worst].filling));
   else
     text += fmt::format(
         "Inside the lean limit at the points under load ({} throttle). Smallest margin {:.3f}, at {}.\n",
@@ -321,9 +355,9 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
   if (const auto where = openings_where(openings, misfires); !where.empty())
     text += fmt::format("Misfires at {}.\n", where);
   if (jumps)
-    text += fmt::format("Largest change between neighbouring points: lambda {:.3f} at {}, {:.3f} at {}.\n",
-                        figures[*jumps - 1].trapped, percent(openings[*jumps - 1]), figures[*jumps].trapped,
-                        percent(openings[*jumps]));
+    text += fmt::format("Largest change between neighbouring points: lambda {} at {}, {} at {}.\n",
+                        lambda_text(figures[*jumps - 1].trapped), percent(openings[*jumps - 1]),
+                        lambda_text(figures[*jumps].trapped), percent(openings[*jumps]));
   return text;
 }
 
@@ -464,7 +498,7 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     names.values.push_back(adjusters[k].name);
     steps.values.push_back(adjusters[k].text(adjusters[k].fitted) + " to " + adjusters[k].text(richer[k]));
     for (std::size_t i = 0; i < n; ++i)
-      change.values.push_back(all[(k + 1) * n + i].trapped - all[i].trapped);
+      change.values.push_back(lambda_change(all[i].trapped, all[(k + 1) * n + i].trapped));
   }
   const bool piston = resolved.bike.carburetor.kind == CarburetorKind::constant_depression;
   for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
@@ -480,19 +514,20 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
       effects.push_back(
           {adjusters[k], richer[k], {changes + from, changes + to}, {points + from, points + to}});
     }
-    out.answer += fmt::format("{}At {:.0f} rpm, {:.0f} m, {} points from {} to {} throttle:\n",
-                              s == 0 ? "" : "\n", per_minute(grid.speeds[s]), grid.altitudes.front(),
-                              openings, percent(grid.openings.front()), percent(grid.openings.back())) +
+    out.answer += fmt::format("{}At {:.0f} rpm, {:.0f} m, {} from {} to {} throttle:\n", s == 0 ? "" : "\n",
+                              per_minute(grid.speeds[s]), grid.altitudes.front(), counted(openings, "point"),
+                              percent(grid.openings.front()), percent(grid.openings.back())) +
                   lean_text(grid.openings, figures) + shares_text(grid.openings, figures) +
                   "\nOne size or step richer, and where it is effective:\n" +
-                  reach_text(grid.openings, effects) +
+                  reach_text(grid.openings, figures, effects) +
                   no_effect_text(grid.openings, figures, effects, resolved.bike.carburetor.slow_source);
     if (piston) out.answer += lift_text(grid.openings, figures);
     out.table += fmt::format(
                      "\nWhich to change at {:.0f} rpm, strongest first (change of lambda for one size or "
                      "step richer)\n",
                      per_minute(grid.speeds[s])) +
-                 touch_text(grid.openings, effects) + shares_table(grid.openings, figures, shares, piston);
+                 touch_text(grid.openings, figures, effects) +
+                 shares_table(grid.openings, figures, shares, piston);
     out.charts.push_back(shares_chart(grid.openings, figures, shares, grid.speeds[s]));
     out.charts.push_back(lambda_over_throttle(grid.openings, figures, grid.speeds[s]));
     out.charts.push_back(effects_by_throttle(grid.openings, figures, effects, grid.speeds[s]));

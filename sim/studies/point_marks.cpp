@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "sim/run/summary.hpp"
 #include "sim/studies/judging.hpp"
 
 namespace glassbowl::sim {
@@ -21,6 +22,10 @@ std::string signs_of(const SteadyFigures& figures) {
   std::string signs;
   for (const PointMark mark : marks_of(figures)) signs += sign_of(mark);
   return signs;
+}
+
+std::string signs_behind(const SteadyFigures& figures) {
+  return (no_fuel(figures.trapped) ? " " : "") + signs_of(figures);
 }
 
 std::string signs_text() {

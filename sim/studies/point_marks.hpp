@@ -13,6 +13,9 @@ std::vector<PointMark> marks_of(const SteadyFigures& figures);
 /// Their signs, as tables print them behind a number: "!x".
 std::string signs_of(const SteadyFigures& figures);
 
+/// The same behind the text of its lambda, apart from words: "no fuel !x".
+std::string signs_behind(const SteadyFigures& figures);
+
 /// What the signs mean, for the head of a table.
 std::string signs_text();
 

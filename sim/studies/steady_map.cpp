@@ -6,6 +6,7 @@
 
 #include "models/fluids/atmosphere.hpp"
 #include "sim/api/error.hpp"
+#include "sim/run/summary.hpp"
 #include "sim/run/version.hpp"
 #include "sim/studies/point_marks.hpp"
 
@@ -123,7 +124,7 @@ Chart lambda_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& fig
   for (std::size_t s = 0; s < grid.speeds.size(); ++s)
     for (std::size_t o = 0; o < grid.openings.size(); ++o) {
       const auto& f = figures[grid.index(altitude, warmer, s, o)];
-      c.values.push_back(f.trapped);
+      c.values.push_back(no_fuel(f.trapped) ? INFINITY : f.trapped);
       add_marks(chart, f, static_cast<double>(o), static_cast<double>(s));
     }
   chart.caption =

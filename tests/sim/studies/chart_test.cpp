@@ -249,6 +249,17 @@ TEST_CASE("charts: a chart without a value says so", "[sim][studies]") {
   }
 }
 
+TEST_CASE("charts: a cell without fuel says so, and is not called one that was not computed",
+          "[sim][studies]") {
+  Chart chart = samples()[2];
+  chart.cells.values = {0.8, 0.9, INFINITY, 1.0, 1.1, 1.2};
+  const std::string some = inline_svg(chart);
+  CHECK(count(some, ">no fuel<") == 1);
+  CHECK_THAT(some, !Catch::Contains("not computed") && !Catch::Contains(">inf<"));
+  for (auto& value : chart.cells.values) value = INFINITY;
+  CHECK(count(inline_svg(chart), ">no fuel<") == 6);
+}
+
 TEST_CASE("charts: what the program that draws says is passed on", "[sim][studies]") {
   const CaseFolder folder;
   std::ofstream(folder / "gnuplot") << "#!/bin/sh\necho 'terminal gone' >&2\nexit 3\n";

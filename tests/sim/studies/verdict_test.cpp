@@ -102,7 +102,7 @@ TEST_CASE("verdict: what was examined is said, and that it is less than all spee
   overrun.torque = -1.0;
   lugged.swing = 0.3;
   CHECK_THAT(verdict_of(point(0.87), overrun),
-             Catch::Contains("all 1 point examined") &&
+             Catch::Contains("inside the limits at the 1 point examined") &&
                  Catch::Contains("Of 2 points, 1 not judged (1 without load, 0 at too low a speed"));
   CHECK_THAT(verdict_of(lugged, point(0.87)),
              Catch::Contains("Of 2 points, 1 not judged (0 without load, 1 at too low a speed"));
