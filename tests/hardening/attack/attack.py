@@ -4,7 +4,7 @@
     attack.py --program build/release/bin/glassbowl [--view .../glassbowl-view] [--times 10] [--seed 1] [CLASS...]
 
 A class is a module with a function `attack(tools)`; one that is not named in CLASSES is no part of it. A round
-of `--times 0.3` is among the tests. Ends with 1 and names them if there are holes.
+of `--times 0.15` is among the tests. Ends with 1 and names them if there are holes.
 """
 import argparse
 import importlib
