@@ -14,7 +14,7 @@ import time
 
 from workshop import Tools
 
-CLASSES = ["names", "links", "pipes", "races", "full_disks", "kills"]
+CLASSES = ["names", "links", "pipes", "races", "full_disks", "kills", "escapes"]
 
 
 def main():
