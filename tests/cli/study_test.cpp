@@ -1,6 +1,4 @@
-#include <fcntl.h>
 #include <signal.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #include <catch2/catch.hpp>
@@ -18,45 +16,15 @@
 #include "sim/api/trace.hpp"
 #include "sim/studies/point_journal.hpp"
 #include "sim/trace/result_file.hpp"
-#include "tests/sim/cases/case_folder.hpp"
+#include "tests/cli/program.hpp"
 
 namespace glassbowl::sim {
 namespace {
 
 namespace fs = std::filesystem;
 
-std::string text_of(const fs::path& file) {
-  std::ostringstream out;
-  out << std::ifstream(file, std::ios::binary).rdbuf();
-  return out.str();
-}
-
-pid_t start(const CaseFolder& folder, const std::vector<std::string>& arguments) {
-  const pid_t child = fork();
-  if (child != 0) return child;
-  const auto into = [](const fs::path& file, int descriptor) {
-    dup2(open(file.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600), descriptor);
-  };
-  std::vector<std::string> words{GLASSBOWL_PROGRAM};
-  words.insert(words.end(), arguments.begin(), arguments.end());
-  std::vector<char*> argv;
-  for (auto& word : words) argv.push_back(word.data());
-  argv.push_back(nullptr);
-  if (chdir((folder / "").c_str()) != 0) _exit(126);
-  into(folder / "out", STDOUT_FILENO);
-  into(folder / "err", STDERR_FILENO);
-  execv(GLASSBOWL_PROGRAM, argv.data());
-  _exit(127);
-}
-
-int wait_for(pid_t child) {
-  int status = 0;
-  waitpid(child, &status, 0);
-  return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
-}
-
 int run(const CaseFolder& folder, const std::vector<std::string>& arguments) {
-  return wait_for(start(folder, arguments));
+  return code_of(start_program(folder, arguments));
 }
 
 const std::vector<std::string> small_map{"map",        "bikes/goat_400", "--speeds", "2500, 4000 1/min",
@@ -86,7 +54,7 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
           "[cli]") {
   const CaseFolder folder;
   REQUIRE(run(folder, with(small_map, {"-o", "map.h5"})) == 0);
-  const std::string out = text_of(folder / "out");
+  const std::string out = text_in(folder / "out");
   CHECK_THAT(out, Catch::StartsWith("Verdict, as fitted: "));
   CHECK(out.find("Lambda under load") < out.find("In-cylinder lambda"));
   for (const auto* file : {"map.h5", "map-lambda_0m.svg", "map-lambda_0m.png", "map-torque.svg"})
@@ -97,21 +65,21 @@ TEST_CASE("studies: a map says its answer first, leaves study and charts, and re
   CHECK(file.variable("lambda_trapped").values.size() == 6);
 
   CHECK(run(folder, with(small_map, {"-o", "map.h5"})) == 2);
-  CHECK_THAT(text_of(folder / "err"), Catch::Contains("--force"));
+  CHECK_THAT(text_in(folder / "err"), Catch::Contains("--force"));
   REQUIRE(run(folder, {"repeat", "map.h5", "-o", "again.h5", "--no-charts"}) == 0);
   check_same(folder / "map.h5", folder / "again.h5");
   CHECK_FALSE(fs::exists(folder / "again-torque.svg"));
 
   // One bit of one number.
-  std::string bytes = text_of(folder / "map.h5");
+  std::string bytes = text_in(folder / "map.h5");
   const double lambda = file.variable("lambda_trapped").values[3];
   const auto at = bytes.find(std::string(reinterpret_cast<const char*>(&lambda), sizeof lambda));
   REQUIRE(at != std::string::npos);
   bytes[at + 5] = static_cast<char>(bytes[at + 5] ^ 4);
   folder.write("flipped.h5", bytes);
   CHECK(run(folder, {"repeat", "flipped.h5"}) == 1);
-  CHECK(text_of(folder / "out").empty());
-  CHECK(text_of(folder / "err") ==
+  CHECK(text_in(folder / "out").empty());
+  CHECK(text_in(folder / "err") ==
         "glassbowl: flipped.h5: is damaged or cut short: it differs from what was written\n");
   CHECK_FALSE(fs::exists(folder / "flipped-again.h5"));
 }
@@ -122,17 +90,18 @@ TEST_CASE("studies: killed or interrupted five times at random and started again
   REQUIRE(run(folder, with(small_map, {"-o", "whole.h5", "--no-charts"})) == 0);
   std::mt19937 random(20240611);
   for (int round = 0; round < 5; ++round) {
-    const pid_t child = start(folder, with(small_map, {"-o", "map.h5", "--no-charts", "--threads", "1"}));
+    const pid_t child =
+        start_program(folder, with(small_map, {"-o", "map.h5", "--no-charts", "--threads", "1"}));
     std::this_thread::sleep_for(std::chrono::milliseconds(50 + random() % 500));
     const int signal = round % 2 == 0 ? SIGKILL : SIGINT;
     kill(child, signal);
-    const int code = wait_for(child);
+    const int code = code_of(child);
     if (fs::exists(folder / "map.h5")) {  // a fast machine was done before the signal came
       CHECK((code == 0 || code == 128 + SIGKILL));
       break;
     }
     CHECK(code == (signal == SIGKILL ? 128 + SIGKILL : 1));
-    if (signal == SIGINT) CHECK_THAT(text_of(folder / "err"), Catch::Contains("finished points are kept"));
+    if (signal == SIGINT) CHECK_THAT(text_in(folder / "err"), Catch::Contains("finished points are kept"));
   }
   if (!fs::exists(folder / "map.h5"))
     REQUIRE(run(folder, with(small_map, {"-o", "map.h5", "--no-charts"})) == 0);
@@ -147,7 +116,7 @@ TEST_CASE("studies: finished points of another request are not lost", "[cli]") {
   CHECK_FALSE(fs::exists(folder / "map.h5.points"));
   { PointJournal(folder / "map.h5.points").keep("of another request", {{1.0}}); }
   REQUIRE(run(folder, with(other, {"--force"})) == 0);
-  CHECK_THAT(text_of(folder / "out"),
+  CHECK_THAT(text_in(folder / "out"),
              Catch::Contains("1 finished point of another request stays in map.h5.points"));
   CHECK(PointJournal(folder / "map.h5.points").find("of another request"));
 }
@@ -156,7 +125,7 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   const CaseFolder folder;
   const auto refused = [&](const std::vector<std::string>& words, const char* said) {
     CHECK(run(folder, words) == 2);
-    CHECK_THAT(text_of(folder / "err"), Catch::Contains(said));
+    CHECK_THAT(text_in(folder / "err"), Catch::Contains(said));
   };
   refused({"map", "bikes/goat_400", "--speeds", "3 mm"}, "is a length");
   refused({"map", "bikes/goat_400", "--openings", "140 %"}, "outside");
@@ -194,7 +163,7 @@ TEST_CASE("studies: a sheet in PDF is refused at once where nothing can print it
   const int code = run(folder, {"sheet", "bikes/goat_400", "--pdf"});
   setenv("PATH", path.c_str(), 1);
   CHECK(code == 1);
-  CHECK_THAT(text_of(folder / "err"), Catch::Contains("package chromium"));
+  CHECK_THAT(text_in(folder / "err"), Catch::Contains("package chromium"));
   CHECK_FALSE(fs::exists(folder / "goat_400-sheet.h5.points"));
 }
 
@@ -211,7 +180,7 @@ TEST_CASE("studies: a study's file may ask for no more than the command line", "
     write_result_file(folder / "asked.h5", true, asked);
     CAPTURE(name, value.dump().substr(0, 60));
     CHECK(run(folder, {"repeat", "asked.h5", "-o", "again.h5", "--no-charts"}) == 2);
-    CHECK_THAT(text_of(folder / "err"), Catch::Contains("asked.h5: ") && Catch::Contains(said));
+    CHECK_THAT(text_in(folder / "err"), Catch::Contains("asked.h5: ") && Catch::Contains(said));
     CHECK_FALSE(fs::exists(folder / "again.h5"));
     CHECK_FALSE(fs::exists(folder / "again.h5.points"));
   };
@@ -243,7 +212,7 @@ TEST_CASE("studies: with any standard stream closed the files are as they should
         execl("/bin/sh", "sh", "-c", line.c_str(), nullptr);
         _exit(127);
       }
-      return wait_for(child);
+      return code_of(child);
     };
     // What cannot be printed is a failure, but no crash and no damage.
     const int wanted = (closed & 2) != 0 ? 1 : 0;
