@@ -134,7 +134,7 @@ void set_duration(Dice& dice, RandomCase& drawn) {
   drawn.values["run.settle"] = spelled(dice.share() < 0.5 ? 0.0 : 0.2 * duration, "s");
 }
 
-/// Two keys that say the same thing would hardly ever agree: one of them goes, by chance.
+/// Two keys that say the same thing would rarely agree: one of them goes, by chance.
 void keep_one_of_each_pair(Dice& dice, RandomCase& drawn) {
   const auto drop_one = [&](const std::string& a, const std::string& b) {
     if (drawn.values.contains(a) && drawn.values.contains(b)) drawn.values.erase(dice.share() < 0.5 ? a : b);
