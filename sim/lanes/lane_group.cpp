@@ -23,9 +23,16 @@ struct Kernel {
 /// Narrowest first.
 constexpr Kernel kernels[] = {
     {"scalar", 1, 1, [] { return lane_group_of_one(false); }, [] { return lane_group_of_one(true); }},
+#if GLASSBOWL_WIDEST > 0
     {"sse2", 2, 4, lane_group_sse2, lane_group_sse2_single},
+#endif
+#if GLASSBOWL_WIDEST > 1
     {"avx2", 4, 8, lane_group_avx2, lane_group_avx2_single},
-    {"avx512", 8, 16, lane_group_avx512, lane_group_avx512_single}};
+#endif
+#if GLASSBOWL_WIDEST > 2
+    {"avx512", 8, 16, lane_group_avx512, lane_group_avx512_single},
+#endif
+};
 
 const Kernel& kernel_named(const std::string& name) {
   check_instruction_set(name);

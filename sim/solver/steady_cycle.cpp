@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <deque>
+#include <new>
 #include <utility>
 
 #include "models/constants.hpp"
@@ -77,11 +78,17 @@ bool all_light(const Cycle& cycle) {
                      [](const Trapped& c) { return c.ignited > 0.9; });
 }
 
-/// Gives a simulation its steps back, however a search ends.
+/// Gives a simulation its steps back, however a search ends. Where memory for that is lacking, the search has
+/// failed for want of it, and nobody goes on with the simulation.
 struct StepsKept {
   Simulation& simulation;
   StepOptions steps;
-  ~StepsKept() { simulation.use_steps(steps); }
+  ~StepsKept() {
+    try {
+      simulation.use_steps(steps);
+    } catch (const std::bad_alloc&) {
+    }
+  }
 };
 
 /// Steps to begin with: longer, and with rates in single precision, as far as these can follow the bike.

@@ -87,7 +87,7 @@ std::vector<std::vector<double>> PointRunner::run(const std::vector<PointTask>& 
   std::vector<std::thread> workers;
   try {
     for (std::size_t i = 1; i < crew; ++i) workers.emplace_back(work);
-  } catch (const std::system_error&) {  // no more threads to be had: these and this one do all of it
+  } catch (const std::exception&) {  // no more threads, or memory for one: these and this one do all of it
     queue.have_only(workers.size() + 1);
   }
   work();

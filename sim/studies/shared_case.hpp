@@ -26,7 +26,7 @@ class SharedCase {
  private:
   std::string text_, digest_;
   Sets sets_;
-  mutable std::once_flag read_;
+  mutable std::mutex mutex_;
   mutable std::optional<ResolvedCase> resolved_;
 };
 
