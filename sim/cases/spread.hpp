@@ -7,7 +7,8 @@ namespace glassbowl::sim {
 struct Spread {
   double half_width = 0.0;  ///< [SI unit of the value], or a fraction of the value where `relative`
   bool relative = false;
-  std::string reason;  ///< of this width, in words: "a drilled jet", "given", "estimated from the displacement"
+  std::string
+      reason;  ///< of this width, in words: "a drilled jet", "given", "estimated from the displacement"
 };
 
 }  // namespace glassbowl::sim
