@@ -11,13 +11,14 @@
 #include <utility>
 #include <vector>
 
+#include "models/engine/load.hpp"
 #include "sim/api/channel.hpp"
 #include "sim/api/drawing_dimensions.hpp"
 
 namespace glassbowl::sim {
 
 /// What the crank of a live bike drives.
-enum class LiveLoad { held_speed, neutral, in_gear };
+using LiveLoad = models::LoadKind;
 
 /// The rider's hands and the world, as they stand.
 struct LiveControls {

@@ -5,8 +5,8 @@
 
 #include "sim/bike/bike.hpp"
 #include "sim/bike/sizes_in_stock.hpp"
+#include "sim/bike/step_options.hpp"
 #include "sim/cases/keys.hpp"
-#include "sim/solver/stepper.hpp"
 
 namespace glassbowl::sim {
 

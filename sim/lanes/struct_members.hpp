@@ -1,4 +1,6 @@
 #pragma once
+#include <boost/preprocessor/repetition/enum_params.hpp>
+#include <boost/preprocessor/repetition/repeat_from_to.hpp>
 #include <cstddef>
 #include <tuple>
 #include <utility>
@@ -21,7 +23,7 @@ constexpr bool takes(std::index_sequence<I...>) {
   };
 }
 
-inline constexpr std::size_t most = 24;
+inline constexpr std::size_t most = 32;
 
 /// How many members T has.
 template <class T, std::size_t N = most + 1>
@@ -39,32 +41,13 @@ template <class T>
 auto members(T& whole) {
   constexpr std::size_t size = fields::count<std::remove_const_t<T>>();
   static_assert(size >= 1 && size <= fields::most, "no members, or more than foreseen here");
-  // clang-format off
-  if constexpr (size == 1) { auto& [m1] = whole; return std::tie(m1); }
-  else if constexpr (size == 2) { auto& [m1, m2] = whole; return std::tie(m1, m2); }
-  else if constexpr (size == 3) { auto& [m1, m2, m3] = whole; return std::tie(m1, m2, m3); }
-  else if constexpr (size == 4) { auto& [m1, m2, m3, m4] = whole; return std::tie(m1, m2, m3, m4); }
-  else if constexpr (size == 5) { auto& [m1, m2, m3, m4, m5] = whole; return std::tie(m1, m2, m3, m4, m5); }
-  else if constexpr (size == 6) { auto& [m1, m2, m3, m4, m5, m6] = whole; return std::tie(m1, m2, m3, m4, m5, m6); }
-  else if constexpr (size == 7) { auto& [m1, m2, m3, m4, m5, m6, m7] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7); }
-  else if constexpr (size == 8) { auto& [m1, m2, m3, m4, m5, m6, m7, m8] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8); }
-  else if constexpr (size == 9) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9); }
-  else if constexpr (size == 10) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10); }
-  else if constexpr (size == 11) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11); }
-  else if constexpr (size == 12) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12); }
-  else if constexpr (size == 13) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13); }
-  else if constexpr (size == 14) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14); }
-  else if constexpr (size == 15) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15); }
-  else if constexpr (size == 16) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16); }
-  else if constexpr (size == 17) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17); }
-  else if constexpr (size == 18) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18); }
-  else if constexpr (size == 19) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19); }
-  else if constexpr (size == 20) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20); }
-  else if constexpr (size == 21) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21); }
-  else if constexpr (size == 22) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21, m22] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21, m22); }
-  else if constexpr (size == 23) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21, m22, m23] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21, m22, m23); }
-  else if constexpr (size == 24) { auto& [m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21, m22, m23, m24] = whole; return std::tie(m1, m2, m3, m4, m5, m6, m7, m8, m9, m10, m11, m12, m13, m14, m15, m16, m17, m18, m19, m20, m21, m22, m23, m24); }
-  // clang-format on
+#define GLASSBOWL_MEMBERS(z, n, unused)                    \
+  if constexpr (size == n) {                               \
+    auto& [BOOST_PP_ENUM_PARAMS_Z(z, n, member)] = whole;  \
+    return std::tie(BOOST_PP_ENUM_PARAMS_Z(z, n, member)); \
+  }
+  BOOST_PP_REPEAT_FROM_TO(1, 33, GLASSBOWL_MEMBERS, unused)
+#undef GLASSBOWL_MEMBERS
 }
 
 }  // namespace glassbowl::sim

@@ -97,7 +97,7 @@ struct LiveBench::State {
     const auto& bike = resolved.bike;
     const double t = simulation->time(), there = t + hand;
     return {bike.rider.throttle(there), bike.rider.choke(there),      bike.rider.tap(there),
-            bike.rider.starter(there),  bike.air.altitude(t + climb), static_cast<LiveLoad>(bike.load.kind),
+            bike.rider.starter(there),  bike.air.altitude(t + climb), bike.load.kind,
             bike.load.speed(t + spin)};
   }
 
@@ -110,7 +110,7 @@ struct LiveBench::State {
     bike.rider.tap = ramp(t, bike.rider.tap(t), wanted.tap, hand);
     bike.rider.starter = ramp(t, bike.rider.starter(t), wanted.starter, hand);
     bike.air.altitude = ramp(t, bike.air.altitude(t), wanted.altitude, climb);
-    bike.load.kind = static_cast<m::LoadKind>(wanted.load);
+    bike.load.kind = wanted.load;
     bike.load.speed =
         ramp(t, simulation->network().states().crank.load(std::as_const(*simulation).state().data()).speed,
              wanted.speed, spin);

@@ -1,8 +1,7 @@
 #pragma once
 #include <type_traits>
 
-#include "sim/lanes/instruction_set.hpp"
-#include "sim/network/network.hpp"
+#include "sim/network/evaluation.hpp"
 #include "sim/network/starting_state.hpp"
 
 /// The right-hand side of the assembled bike: its stages, each given what earlier ones returned. Included

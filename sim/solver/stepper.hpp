@@ -3,6 +3,7 @@
 #include <memory>
 #include <vector>
 
+#include "sim/bike/step_options.hpp"
 #include "sim/network/state_map.hpp"
 
 /// Two integrators over the same right-hand side: a fixed step for work, an error-controlled one as
@@ -11,19 +12,6 @@ namespace glassbowl::sim {
 
 using State = std::vector<double>;
 using Rates = std::function<void(const State& x, State& dx, double t)>;
-
-enum class Method { fixed_step, error_controlled };
-
-struct StepOptions {
-  Method method = Method::fixed_step;
-  double step = 50e-6;      ///< [s] fixed step, and the first trial of the other
-  double tolerance = 1e-6;  ///< [-] error per step over |x| + nominal, error-controlled
-  double smallest = 1e-10;  ///< [s] below this the run is given up
-  /// [s] of progress over 10,000 steps below which it is given up as well: it would take for ever.
-  double least_progress = 1e-3;
-  bool single_rates =
-      false;  ///< rates in single precision (`RatesIn`), for ways to a state; fixed steps only
-};
 
 class Stepper {
  public:

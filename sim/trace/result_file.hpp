@@ -5,21 +5,12 @@
 #include <utility>
 #include <vector>
 
+#include "sim/api/study.hpp"
+
 /// What a study found, as HDF5 with the conventions of traces: every array lies on named scales and says its
 /// unit and meaning; the complete input is inside, so that the study can be repeated from its own file. It
 /// ends in the seal of a trace (sim/trace/seal.hpp), so that no damage goes unseen.
 namespace glassbowl::sim {
-
-struct ResultAxis {
-  std::string name, unit, long_name;
-  std::vector<double> values;
-};
-
-struct ResultVariable {
-  std::string name, unit, long_name;
-  std::vector<std::string> axes;  ///< names, slowest first
-  std::vector<double> values;     ///< product of the axes' lengths; NaN where nothing is known
-};
 
 /// Words along one axis, or a single text where `axis` is empty.
 struct ResultText {

@@ -8,6 +8,7 @@ import unittest
 import bench_rows
 import clean_tree
 import format as format_check
+import headers_alone
 import include_direction
 import readme_commands
 from project_files import project_files
@@ -61,6 +62,7 @@ class Includes(unittest.TestCase):
                               ("sim/api/a.hpp", '"sim/run/run_case.hpp"'), ("sim/api/a.hpp", "<fmt/format.h>"),
                               ("sim/api/a.hpp", "<hdf5.h>"), ("viz/a.cpp", '"sim/run/run_case.hpp"'),
                               ("viz/a.cpp", '"models/jet.hpp"'), ("viz/panels/a.cpp", '"sim/run/run_case.hpp"'),
+                              ("sim/trace/a.cpp", '"sim/run/run_case.hpp"'), ("sim/attic/a.cpp", '"models/jet.hpp"'),
                               ("sim/validation/a.cpp", '"viz/window.hpp"'), ("other/a.cpp", "<vector>")):
             with self.subTest(file=file, include=include):
                 problems = self.problems(file, include)
@@ -72,7 +74,7 @@ class Includes(unittest.TestCase):
                               ("sim/run/a.cpp", '"models/jet.hpp"'), ("sim/run/a.cpp", "<fmt/format.h>"),
                               ("sim/cli/a.cpp", '"sim/validation/check.hpp"'), ("viz/a.cpp", '"sim/api/trace.hpp"'),
                               ("viz/a.cpp", "<SFML/Graphics.hpp>"), ("sim/api/a.hpp", '"models/jet.hpp"'),
-                              ("tests/sim/a_test.cpp", '"tests/support/tolerance.hpp"')):
+                              ("sim/api/a.cpp", '"sim/run/run_case.hpp"'), ("tests/sim/a_test.cpp", '"tests/support/tolerance.hpp"')):
             with self.subTest(file=file, include=include):
                 self.assertEqual(self.problems(file, include), [])
 
@@ -109,6 +111,14 @@ class Format(unittest.TestCase):
         problems, count = format_check.check_format(tree.root, CLANG_FORMAT, tree.files())
         self.assertEqual(count, 2)
         self.assertTrue(problems and all(p.startswith("models/a.hpp:1:") for p in problems), problems)
+
+
+class Headers(unittest.TestCase):
+    def test_names_the_header_that_needs_another(self):
+        tree = Tree(self, {"sim/api/a.hpp": "#pragma once\nstruct A {};\n", "sim/api/b.hpp": "#pragma once\nA twice(A);\n"})
+        problems, count = headers_alone.check_headers(tree.root, "c++", ["sim/api/"])
+        self.assertEqual(count, 2)
+        self.assertEqual([p.split(":")[0] for p in problems], ["sim/api/b.hpp"])
 
 
 class Readme(unittest.TestCase):

@@ -13,6 +13,11 @@ from project_files import lines_of, project_files, tell
 INCLUDE = re.compile(r'\s*#\s*include\s*([<"])([^>"]+)[>"]')
 OURS = {"models", "sim", "viz", "tests"}
 
+# Rooms of sim/, lowest first: each may include those before it. What sim/api declares is defined where it is done, or
+# in its own .cpp files, which stand above all rooms but the command line.
+ROOMS = ("api", "output", "cases", "bike", "lanes", "network", "solver", "lockstep", "steady", "trace", "run", "report",
+         "points", "studies", "live", "validation", "cli")
+
 # Folder, longest first: which of our folders it may include, and which other libraries beside the standard one.
 # None: any.
 RULES = {
@@ -29,7 +34,20 @@ def under(path, folder):
     return path == folder or path.startswith(folder + "/")
 
 
+def room_problem(root, room, target):
+    if room not in ROOMS:
+        return f"sim/{room} is no room that this check knows: name it in ROOMS, after those that it builds on"
+    if not under(target, "sim"):
+        return None
+    if not (root / target).is_file():
+        return "there is no such file, seen from the project's root"
+    below = ROOMS[:ROOMS.index(room) + 1]
+    return None if target.split("/")[1] in below else f"sim/{room} may only include rooms before it: {', '.join(below)}"
+
+
 def problem_of(root, file, quote, target):
+    if file.startswith("sim/api/") and file.endswith(".cpp"):
+        return room_problem(root, "cli", target)
     folder = next((f for f in RULES if under(file, f)), None)
     if folder is None:
         return "belongs to no folder that may hold code"
@@ -40,7 +58,7 @@ def problem_of(root, file, quote, target):
             return "there is no such file, seen from the project's root"
         if not any(under(target, allowed) for allowed in ours):
             return f"{folder} may only include {', '.join(sorted(ours))}"
-        return None
+        return room_problem(root, file.split("/")[1], target) if under(file, "sim") else None
     if top in GRAPHICS and folder not in ("viz", "tests"):
         return "only viz knows a screen"
     standard = "/" not in target and "." not in target

@@ -8,7 +8,8 @@
 #include <fstream>
 #include <thread>
 
-#include "sim/api/background_run.hpp"
+#include "sim/api/case.hpp"
+#include "sim/api/run.hpp"
 #include "sim/api/live_bench.hpp"
 #include "sim/api/trace.hpp"
 #include "tests/viz/pixels.hpp"
