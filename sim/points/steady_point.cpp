@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 #include "models/constants.hpp"
@@ -52,7 +53,7 @@ SteadyFigures mean_of(const std::vector<Cycle>& cycles, double stoichiometric) {
   for (const auto& c : cycles)
     for (const auto& t : c.cylinders) {
       charges += 1.0;
-      if (t.ignited < 0.5) missed += 1.0;
+      if (misfired(t.ignited)) missed += 1.0;
       sum += 1.0 / t.lambda;  // fuel over air adds up, lambda does not
       f.leanest = std::max(f.leanest, t.lambda);
       f.richest = std::min(f.richest, t.lambda);
@@ -190,7 +191,7 @@ std::string name_of(const SharedCase& base, const Place& place) {
 
 }  // namespace
 
-const std::array<SteadyColumn, 23> steady_columns{{
+constexpr SteadyColumn columns[] = {
     {"state", "1", "0 repeats itself, 1 does not (means over the last cycles), 2 not computed",
      &SteadyFigures::state},
     {"cycles", "1", "engine cycles marched until then", &SteadyFigures::cycles},
@@ -216,7 +217,10 @@ const std::array<SteadyColumn, 23> steady_columns{{
     {"depression", "Pa", "mean depression at the nozzle", &SteadyFigures::depression},
     {"piston_lift", "m", "mean lift of the vacuum piston", &SteadyFigures::lift},
     {"throttle_found", "1", "throttle opening at which the point was computed", &SteadyFigures::opening},
-}};
+};
+// None forgotten: all members are figures.
+static_assert(sizeof(SteadyFigures) == std::size(columns) * sizeof(double));
+const std::span<const SteadyColumn> steady_columns(columns);
 
 double swing_of(const Bike<double>& bike, double air_flow, double speed) {
   const double energy = efficiency * bike.fuel.heating_value * air_per_charge(bike, air_flow, speed) /

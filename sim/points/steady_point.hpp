@@ -1,9 +1,9 @@
 #pragma once
 
-#include <array>
 #include <limits>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -52,7 +52,7 @@ struct SteadyColumn {
   double SteadyFigures::*value;
 };
 /// All figures, in the order in which journals and files keep them.
-extern const std::array<SteadyColumn, 23> steady_columns;
+extern const std::span<const SteadyColumn> steady_columns;
 
 /// Share of its speed that a crank loses between two firings when the load takes out what each has put in:
 ///   ΔE = C I ω²,  ΔE = η H m / s    (one cylinder's air m, stoichiometric ratio s, fuel's lower heating

@@ -74,7 +74,7 @@ std::vector<std::string> advice_for(StallCause cause, const Bike<double>& bike, 
 void StallWatch::cycle(const Cycle& cycle) {
   in_a_row_.resize(cycle.cylinders.size());
   for (std::size_t k = 0; k < in_a_row_.size(); ++k)
-    in_a_row_[k] = cycle.cylinders[k].ignited < 0.5 ? in_a_row_[k] + 1 : 0;
+    in_a_row_[k] = misfired(cycle.cylinders[k].ignited) ? in_a_row_[k] + 1 : 0;
   last_.push_back(cycle);
   if (last_.size() > kept) last_.pop_front();
 }

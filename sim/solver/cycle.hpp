@@ -2,6 +2,7 @@
 #include <array>
 #include <vector>
 
+#include "sim/api/mixture_limits.hpp"
 #include "sim/network/state_map.hpp"
 
 namespace glassbowl::sim {
@@ -10,7 +11,7 @@ namespace glassbowl::sim {
 struct Trapped {
   double lambda = 0.0;    ///< [-] air over fuel and stoichiometric ratio, liquid fuel included
   double residual = 0.0;  ///< [-] burned-gas mass fraction
-  double ignited = 0.0;   ///< [-] share that lit; below a half counts as a misfire
+  double ignited = 0.0;   ///< [-] share that lit, see `misfired`
   double mass = 0.0;      ///< [kg]
 };
 

@@ -4,6 +4,7 @@
 
 #include "models/constants.hpp"
 #include "sim/solver/simulation.hpp"
+#include "sim/solver/step_interpolation.hpp"
 
 /// What happens between steps: each event is named once, with when it happens and what it changes.
 namespace glassbowl::sim {
@@ -104,7 +105,7 @@ void Simulation::decide_spark(const StepTaken& step, std::size_t cylinder, const
   auto& ignition = discrete_.ignition[cylinder];
   ignition = network_->cylinders().decide_ignition(cylinder, between_.data(), omega);
   trapped_[cylinder].ignited = ignition.ignited;
-  if (ignition.ignited < 0.5) ++misfires_;
+  if (misfired(ignition.ignited)) ++misfires_;
 }
 
 /// The cycle ends inside the step: accumulators there by Hermite interpolation between its two ends.
@@ -113,16 +114,9 @@ void Simulation::end_cycle(const StepTaken& step, std::size_t, const CycleListen
   outputs();
   const double h = step.t - step.t_before;
   const double target = cycle_angle * std::floor(step.angle / cycle_angle);
-  const auto hermite = [&](std::size_t i, double u) {
-    const double u2 = u * u, u3 = u2 * u;
-    return (2 * u3 - 3 * u2 + 1) * x_before_[i] + (u3 - 2 * u2 + u) * h * dx_before_[i] +
-           (3 * u2 - 2 * u3) * x_[i] + (u3 - u2) * h * dx_[i];
-  };
-  const double turned = step.angle - step.angle_before;
-  const std::size_t crank_angle = states.crank.index(&m::CrankState<double>::angle);
-  double share = (target - step.angle_before) / turned;
-  for (int i = 0; i < 3; ++i) share += (target - hermite(crank_angle, share)) / turned;
-  for (std::size_t i = states.accumulators_begin(); i < states.size; ++i) between_[i] = hermite(i, share);
+  const auto within = [&](std::size_t i) { return StepCubic{h, x_before_[i], dx_before_[i], x_[i], dx_[i]}; };
+  const double share = within(states.crank.index(&m::CrankState<double>::angle)).share_at(target);
+  for (std::size_t i = states.accumulators_begin(); i < states.size; ++i) between_[i] = within(i)(share);
   const double at = step.t_before + share * h;
   if (cycle_open_) {
     find_cycle_between(states, network_->bike().fuel.stoichiometric_ratio, cycle_start_, cycle_start_time_,

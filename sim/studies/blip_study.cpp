@@ -29,21 +29,28 @@ struct Column {
   const char* unit;
   const char* long_name;
   double BlipFigures::*value;
+  double BlipLag::*measured = nullptr;  // where a run's summary has it
 };
-constexpr std::array<Column, 12> columns{{
-    {"lag_10", "s", "10 % of the rise later than with an ideal mixture", &BlipFigures::lag_10},
-    {"lag_50", "s", "50 % of the rise later than with an ideal mixture", &BlipFigures::lag_50},
-    {"lag_90", "s", "90 % of the rise later than with an ideal mixture", &BlipFigures::lag_90},
-    {"rise_50", "s", "50 % of the rise after the throttle began to open", &BlipFigures::rise_50},
-    {"leanest", "1", "leanest trapped lambda after the start", &BlipFigures::leanest},
-    {"richest", "1", "richest trapped lambda after the start", &BlipFigures::richest},
-    {"lean_area", "s", "lambda beyond 1.15 over time, worst cylinder", &BlipFigures::lean_area},
+constexpr auto columns = std::to_array<Column>({
+    {"lag_10", "s", "10 % of the rise later than with an ideal mixture", &BlipFigures::lag_10,
+     &BlipLag::lag_10},
+    {"lag_50", "s", "50 % of the rise later than with an ideal mixture", &BlipFigures::lag_50,
+     &BlipLag::lag_50},
+    {"lag_90", "s", "90 % of the rise later than with an ideal mixture", &BlipFigures::lag_90,
+     &BlipLag::lag_90},
+    {"rise_50", "s", "50 % of the rise after the throttle began to open", &BlipFigures::rise_50,
+     &BlipLag::rise_50},
+    {"leanest", "1", "leanest trapped lambda after the start", &BlipFigures::leanest, &BlipLag::leanest},
+    {"richest", "1", "richest trapped lambda after the start", &BlipFigures::richest, &BlipLag::richest},
+    {"lean_area", "s", "lambda beyond 1.15 over time, worst cylinder", &BlipFigures::lean_area,
+     &BlipLag::lean_area},
     {"misfires", "1", "charges that did not light after the start", &BlipFigures::misfires},
-    {"lift_50", "s", "vacuum piston: half of its rise", &BlipFigures::lift_50},
-    {"pump_volume", "m3", "delivered by the accelerator pump", &BlipFigures::pump_volume},
+    {"lift_50", "s", "vacuum piston: half of its rise", &BlipFigures::lift_50, &BlipLag::lift_50},
+    {"pump_volume", "m3", "delivered by the accelerator pump", &BlipFigures::pump_volume,
+     &BlipLag::pump_volume},
     {"stalled", "1", "1 if the engine stalled", &BlipFigures::stalled},
     {"torque_judged", "1", "1 if judged by torque (speed held), else by speed", &BlipFigures::torque},
-}};
+});
 
 /// Value of a channel at `time`: that of the last row before.
 double at(const std::vector<double>& times, const std::vector<double>& values, double time) {
@@ -128,16 +135,9 @@ BlipFigures compute(const std::string& text, const Sets& sets) {
   out.stalled = summary.ending == Ending::stalled ? 1.0 : 0.0;
   if (summary.blip) {
     const BlipLag& b = *summary.blip;
-    out.lag_10 = b.lag_10;
-    out.lag_50 = b.lag_50;
-    out.lag_90 = b.lag_90;
-    out.rise_50 = b.rise_50;
-    out.leanest = b.leanest;
-    out.richest = b.richest;
-    out.lean_area = b.lean_area;
+    for (const auto& c : columns)
+      if (c.measured != nullptr) out.*c.value = b.*c.measured;
     out.misfires = static_cast<double>(b.misfires);
-    out.lift_50 = b.lift_50;
-    out.pump_volume = b.pump_volume;
     out.torque = b.torque ? 1.0 : 0.0;
     rows->draw(b.torque, out);
   }

@@ -51,7 +51,7 @@ MixtureCycle Mixture::cycle(std::size_t number) const {
     const double air_to_fuel = one.lambda * g.stoichiometric_ratio;
     const double air = read(c.mass) * (1.0 - read(c.residual)) * air_to_fuel / (1.0 + air_to_fuel);
     one.filling = air / (standard_density * displacement);
-    one.fired = !(read(c.ignited) < 0.5);
+    one.fired = !sim::misfired(read(c.ignited));
     if (one.filling > fullest) fullest = one.filling;
     out.cylinders.push_back(one);
   }
