@@ -10,7 +10,7 @@ import sys
 
 from project_files import lines_of, project_files, tell
 
-AT_ROOT = {"CMakeLists.txt", "CMakePresets.json", "README.md", "DEVELOPERS.md", "LICENSE", ".ci", "sim", "viz",
+AT_ROOT = {"CMakeLists.txt", "CMakePresets.json", "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", ".ci", "sim", "viz",
            "models", "tests", "cases"}
 CODE_FOLDERS = {"sim", "viz", "models", "tests", "cases"}
 FREE_NAMES = {"CMakeLists.txt", "README.md"}
