@@ -1,7 +1,7 @@
 #pragma once
 #include <type_traits>
 
-#include "sim/network/instructions.hpp"
+#include "sim/lanes/instruction_set.hpp"
 #include "sim/network/network.hpp"
 #include "sim/network/starting_state.hpp"
 

@@ -188,7 +188,7 @@ PARTS = {
 MAIN = """
 #include <cstdio>
 #include <cstdlib>
-#include "tests/published/check.hpp"
+#include "sim/validation/check.hpp"
 double glassbowl_perturb(int constant) {
   static const char* chosen = std::getenv("GLASSBOWL_PERTURB");
   static const int number = chosen ? std::atoi(chosen) : -1;
@@ -197,8 +197,8 @@ double glassbowl_perturb(int constant) {
   return constant == number ? value : 1.0;
 }
 int main() {
-  for (const auto& row : glassbowl::published::run_part_checks())
-    if (glassbowl::published::verdict(row) == glassbowl::published::Verdict::fails)
+  for (const auto& row : glassbowl::validation::run_part_checks())
+    if (glassbowl::validation::verdict(row) == glassbowl::validation::Verdict::fails)
       std::printf("%s: %s\\n", row.part.c_str(), row.what.c_str());
 }
 """
@@ -237,9 +237,9 @@ def build(root, work, compiler, jobs):
     main.write_text(MAIN)
     # Only checks of the models alone: those that run the solver are too slow to repeat per constant.
     sources = [main]
-    for path in sorted((root / "tests" / "published").glob("*.cpp")):
+    for path in sorted((root / "sim" / "validation").glob("*.cpp")):
         text = path.read_text(encoding="utf-8")
-        on_solver = any(f'#include "{name}' in text for name in ("sim/", "tests/published/engine_"))
+        on_solver = re.search(r'#include "sim/(?!validation/(?!engine_))', text)
         if not path.name.endswith("_test.cpp") and not on_solver:
             sources.append(path)
 
