@@ -1,0 +1,31 @@
+#pragma once
+#include <atomic>
+#include <functional>
+#include <string>
+
+#include "sim/cases/resolved_case.hpp"
+#include "sim/studies/point_runner.hpp"
+
+/// Finds what a mechanic sets by ear: the idle stop for an idle speed, and the mixture screw for best idle.
+namespace glassbowl::sim {
+
+/// Reads the same case with these values found for its targets.
+using TargetReader = std::function<ResolvedCase(const FoundValues& found)>;
+
+/// The case with its targets found; one without open targets as it is read.
+///
+///   idle stop   brake torque at the held idle speed, throttle on its stop, is zero
+///   screw       of the turns between 0.5 and 6 those with the highest brake torque at that stop, which is
+///               the highest speed: a parabola through the three best
+///
+/// Both in turn, the stop last. The stop's angles are bracketed from a coarse row and narrowed, eight points
+/// at a time, until torque is known within 0.3 % of the friction torque. What depends on the stop by an
+/// estimate follows it. Errors  Error{input} with what was asked and the nearest that is reached; what
+/// PointRunner throws.
+ResolvedCase with_targets_found(const TargetReader& read, PointRunner& runner);
+
+/// Reads a case file, its targets found, on all cores.
+ResolvedCase read_case_with_targets(const std::filesystem::path& file,
+                                    const std::vector<std::string>& sets = {});
+
+}  // namespace glassbowl::sim
