@@ -225,6 +225,8 @@ void estimate_main(Estimator& e, bool lifts) {
   const double jet = e("carburetor.main.jet.bore");
   estimate_jet(e, "carburetor.main.air_jet", lifts ? 1.1 * mm : 1.08 * jet, share(0.15),
                lifts ? "1.1 mm (" PRACTICE ")" : "1.08 main jets (" PRACTICE ")");
+  e.size("carburetor.main.air_jet.length", std::max(2.0 * mm, 1.7 * e("carburetor.main.air_jet.bore")),
+         share(0.3), "1.7 bores, at least 2 mm (" PRACTICE ")");
   e.size("carburetor.main.nozzle_diameter", lifts ? needle_jet : 0.09 * throat, share(0.12),
          lifts ? "that of the needle jet" : "0.09 of the venturi (" PRACTICE ")");
   e.size("carburetor.main.riser_diameter", e("carburetor.main.nozzle_diameter"), share(0.15),

@@ -20,8 +20,8 @@ constexpr const char* stop_key = "carburetor.throttle.idle_stop";
 constexpr const char* turns_key = "carburetor.screw.turns";
 constexpr double usual_idle = 1100.0 * rpm;  // where only the screw is sought
 constexpr double fewest_turns = 0.5, most_turns = 6.0;
-constexpr double narrow_enough = 0.004 * degree;  // some 3 rpm
-constexpr std::size_t row = 8;                    // points computed together
+constexpr double roughly = 0.1 * degree, closely = 0.003 * degree;  // the latter is some 2 rpm
+constexpr double least_open = 0.02 * degree;
 
 struct Setting {
   double stop, turns;  ///< [rad], [-]
@@ -34,6 +34,11 @@ struct Trial {
     return figures.usable() && std::isfinite(figures.torque) && figures.misfires <= most_misfires;
   }
   double torque() const { return figures.usable() ? figures.torque : -INFINITY; }
+};
+
+/// Two stops between which brake torque changes its sign.
+struct Bracket {
+  Trial below, above;
 };
 
 std::vector<double> spaced(double low, double high, std::size_t count) {
@@ -59,14 +64,14 @@ class Search {
     if (open_.idle_speed > 0.0) {
       first_stop();
       if (open_.best_idle) {
-        best_turns(fewest_turns, most_turns);
-        narrow_stop(at_.stop - 1.0 * degree, at_.stop + 1.0 * degree);
-        best_turns(std::max(fewest_turns, at_.turns - 0.5), std::min(most_turns, at_.turns + 0.5));
+        best_turns(fewest_turns, most_turns, 7);
+        narrow_stop(bracket(0.4 * degree), roughly);
+        best_turns(std::max(fewest_turns, at_.turns - 0.6), std::min(most_turns, at_.turns + 0.6), 5);
       }
-      narrow_stop(at_.stop - 0.5 * degree, at_.stop + 0.5 * degree);
+      narrow_stop(bracket(0.1 * degree), closely);
     } else if (open_.best_idle) {
-      best_turns(fewest_turns, most_turns);
-      best_turns(std::max(fewest_turns, at_.turns - 0.5), std::min(most_turns, at_.turns + 0.5));
+      best_turns(fewest_turns, most_turns, 7);
+      best_turns(std::max(fewest_turns, at_.turns - 0.6), std::min(most_turns, at_.turns + 0.6), 5);
     }
     return found(at_, true);
   }
@@ -97,53 +102,65 @@ class Search {
 
   /// A row of stops over what an idle may need, with several settings of the screw where that is sought.
   void first_stop() {
-    std::vector<Setting> row_of_stops;
+    std::vector<Setting> row;
     const auto turns = open_.best_idle ? std::vector<double>{1.0, 2.0, 3.5} : std::vector<double>{at_.turns};
     const double open = std::max(at_.stop - closed_, 0.5 * degree);
-    for (const double part : {0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.75})
-      for (const double t : turns) row_of_stops.push_back({closed_ + part * open, t});
-    const auto trials = compute(row_of_stops);
+    for (const double part : {0.2, 0.4, 0.6, 0.8, 1.1, 1.6, 2.5})
+      for (const double t : turns) row.push_back({closed_ + part * open, t});
+    const auto trials = compute(row);
     // Of the screws that reach it the one with the least air: it burns best.
-    std::optional<std::pair<Trial, Trial>> best;
+    std::optional<Bracket> best;
     for (const double t : turns) {
       const Trial* below = nullptr;
       for (const Trial& trial : trials) {
         if (trial.setting.turns != t) continue;
         if (trial.torque() < 0.0) below = &trial;
         if (trial.torque() >= 0.0 && below != nullptr && trial.runs()) {
-          if (!best || trial.setting.stop < best->second.setting.stop) best = {*below, trial};
+          if (!best || trial.setting.stop < best->above.setting.stop) best = {*below, trial};
           break;
         }
       }
     }
     if (!best) refuse(trials);
-    at_.turns = best->second.setting.turns;
-    narrow_stop(best->first.setting.stop, best->second.setting.stop);
+    at_.turns = best->above.setting.turns;
+    narrow_stop(*best, roughly);
   }
 
-  /// The stop of no torque between two.
-  void narrow_stop(double low, double high) {
-    low = std::max(low, closed_ + 0.02 * degree);
-    while (high - low > narrow_enough) {
-      std::vector<Setting> settings;
-      for (const double stop : spaced(low, high, row)) settings.push_back({stop, at_.turns});
-      const auto trials = compute(settings);
-      std::size_t above = 1;
-      while (above < trials.size() && !(trials[above].torque() >= 0.0 && trials[above - 1].torque() < 0.0))
-        ++above;
-      if (above == trials.size()) refuse(trials);
-      const Trial &a = trials[above - 1], &b = trials[above];
-      low = a.setting.stop;
-      high = b.setting.stop;
-      const double slope = b.torque() - a.torque();
-      at_.stop = std::isfinite(slope) ? low - a.torque() / slope * (high - low) : high;
+  /// Stops about the present one between which torque changes its sign.
+  Bracket bracket(double half_width) {
+    std::vector<Trial> trials;
+    for (int widened = 0; widened < 5; ++widened, half_width *= 2.0) {
+      trials = compute({{std::max(at_.stop - half_width, closed_ + least_open), at_.turns},
+                        {at_.stop + half_width, at_.turns}});
+      if (trials[0].torque() < 0.0 && trials[1].torque() >= 0.0) return {trials[0], trials[1]};
+    }
+    refuse(trials);
+  }
+
+  /// The stop of no torque between two: a straight line foretells it, and a narrow pair about it is tried.
+  void narrow_stop(Bracket b, double width) {
+    while (true) {
+      const double low = b.below.setting.stop, high = b.above.setting.stop;
+      const double share = b.below.torque() / (b.below.torque() - b.above.torque());
+      const double part = std::isfinite(share) ? std::clamp(share, 0.05, 0.95) : 0.5;
+      at_.stop = low + part * (high - low);
+      if (high - low <= width) return;
+      const double half = 0.1 * (high - low);
+      const auto pair = compute(
+          {{std::max(low, at_.stop - half), at_.turns}, {std::min(high, at_.stop + half), at_.turns}});
+      if (pair[0].torque() >= 0.0)
+        b.above = pair[0];
+      else if (pair[1].torque() >= 0.0)
+        b = {pair[0], pair[1]};
+      else
+        b.below = pair[1];
     }
   }
 
   /// The turns with the highest torque at this stop.
-  void best_turns(double fewest, double most) {
+  void best_turns(double fewest, double most, std::size_t count) {
     std::vector<Setting> settings;
-    for (const double t : spaced(fewest, most, row + 1)) settings.push_back({at_.stop, t});
+    for (const double t : spaced(fewest, most, count)) settings.push_back({at_.stop, t});
     const auto trials = compute(settings);
     std::size_t best = 0;
     for (std::size_t i = 1; i < trials.size(); ++i)

@@ -18,10 +18,11 @@ using TargetReader = std::function<ResolvedCase(const FoundValues& found)>;
 ///   screw       of the turns between 0.5 and 6 those with the highest brake torque at that stop, which is
 ///               the highest speed: a parabola through the three best
 ///
-/// Both in turn, the stop last. The stop's angles are bracketed from a coarse row and narrowed, eight points
-/// at a time, until torque is known within 0.3 % of the friction torque. What depends on the stop by an
-/// estimate follows it. Errors  Error{input} with what was asked and the nearest that is reached; what
-/// PointRunner throws.
+/// Both in turn, the stop last, from a coarse row of stops and screws: then pairs of stops about the one that
+/// a straight line foretells, until they lie 0.003 deg apart, some 2 rpm. What depends on the stop by an
+/// estimate, as the places of transfer ports, follows it. Every point is one of `steady_task`, so that the
+/// result is the same to the bit wherever the case is read. Errors  Error{input} with what was asked and the
+/// nearest that is reached; what PointRunner throws.
 ResolvedCase with_targets_found(const TargetReader& read, PointRunner& runner);
 
 /// Reads a case file, its targets found, on all cores.
