@@ -38,6 +38,8 @@ Provenance provenance_of(const ResolvedCase& resolved) {
     if (origin.kind == Origin::Kind::own) {
       ++out.own;
       if (origin.source == "--set") ++out.overrides;
+    } else if (origin.kind == Origin::Kind::estimated) {
+      ++out.estimated;
     } else if (origin.kind == Origin::Kind::fallback) {
       ++out.defaults;
     } else {
@@ -61,9 +63,10 @@ std::string provenance_text(const ResolvedCase& resolved) {
   for (std::size_t i = 0; i < std::min(shown, p.borrowed.size()); ++i)
     files += fmt::format("{}{} from {}", i == 0 ? "" : ", ", p.borrowed[i].second, p.borrowed[i].first);
   if (p.borrowed.size() > shown) files += fmt::format(", and from {} more files", p.borrowed.size() - shown);
-  return fmt::format("{}{} of its own{}, {} borrowed{}, {} defaults",
+  return fmt::format("{}{} of its own{}{}, {} borrowed{}, {} defaults",
                      resolved.invented ? "invented demonstration data; " : "", p.own,
-                     p.overrides > 0 ? fmt::format(" ({} by --set)", p.overrides) : "", p.borrowed_in_all(),
+                     p.overrides > 0 ? fmt::format(" ({} by --set)", p.overrides) : "",
+                     p.estimated > 0 ? fmt::format(", {} estimated", p.estimated) : "", p.borrowed_in_all(),
                      files.empty() ? "" : " (" + files + ")", p.defaults);
 }
 

@@ -12,7 +12,7 @@ namespace glassbowl::sim {
 struct Provenance {
   std::size_t own = 0, overrides = 0;                         ///< overrides are among the own
   std::vector<std::pair<std::string, std::size_t>> borrowed;  ///< by file, most first
-  std::size_t defaults = 0;
+  std::size_t estimated = 0, defaults = 0;
 
   std::size_t borrowed_in_all() const;
 };
@@ -23,7 +23,7 @@ bool describes_machine(const Origin& origin, const Bike<double>& bike);
 
 Provenance provenance_of(const ResolvedCase& resolved);
 
-/// In words, without an end of line: "9 of its own, 60 borrowed (...), 62 defaults".
+/// In words, without an end of line: "9 of its own, 41 estimated, 60 borrowed (...), 62 defaults".
 std::string provenance_text(const ResolvedCase& resolved);
 
 }  // namespace glassbowl::sim

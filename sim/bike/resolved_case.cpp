@@ -3,6 +3,7 @@
 #include "sim/bike/declare_keys.hpp"
 #include "sim/bike/plausibility.hpp"
 #include "sim/cases/excerpt.hpp"
+#include "sim/cases/other_measures.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -28,12 +29,14 @@ void declare_all(Keys& keys, ResolvedCase& out) {
   declare_ride(keys, out.bike);
   declare_run(keys, out.bike.path, out.plan);
   declare_stock(keys, out.stock);
+  declare_other_measures(keys, out.bike);
   out.title = clipped(out.title, title_chars);
   if (keys.sound()) warn_of_the_implausible(keys, out.bike);
 }
 
-ResolvedCase resolve(Layers layers, std::string name) {
+ResolvedCase resolve(Layers layers, std::string name, const FoundValues& found) {
   ResolvedCase out;
+  out.open = complete(layers, found);
   out.name = std::move(name);
   Keys keys(std::move(layers));
   declare_all(keys, out);
@@ -46,12 +49,14 @@ ResolvedCase resolve(Layers layers, std::string name) {
 
 }  // namespace
 
-ResolvedCase read_case(const std::filesystem::path& file, const std::vector<std::string>& sets) {
-  return resolve(Layers::read(file, sets), file.stem().string());
+ResolvedCase read_case(const std::filesystem::path& file, const std::vector<std::string>& sets,
+                       const FoundValues& found) {
+  return resolve(Layers::read(file, sets), file.stem().string(), found);
 }
 
-ResolvedCase read_case_text(std::string text, std::string name, const std::vector<std::string>& sets) {
-  return resolve(Layers::parse(std::move(text), name, sets), name);
+ResolvedCase read_case_text(std::string text, std::string name, const std::vector<std::string>& sets,
+                            const FoundValues& found) {
+  return resolve(Layers::parse(std::move(text), name, sets), name, found);
 }
 
 std::vector<Declaration> declared_keys() {
@@ -59,6 +64,16 @@ std::vector<Declaration> declared_keys() {
   Keys keys(Layers::parse("", "keys"));
   declare_all(keys, unused);
   return keys.declarations();
+}
+
+std::vector<std::pair<Declaration, std::string>> declared_defaults() {
+  ResolvedCase unused;
+  Keys keys(Layers::parse("", "keys"));
+  declare_all(keys, unused);
+  std::vector<std::pair<Declaration, std::string>> out;
+  const auto origins = keys.origins();
+  for (std::size_t i = 0; i < origins.size(); ++i) out.emplace_back(keys.declarations()[i], origins[i].value);
+  return out;
 }
 
 std::string list_keys() {

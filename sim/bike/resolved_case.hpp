@@ -6,6 +6,7 @@
 #include "sim/bike/bike.hpp"
 #include "sim/bike/sizes_in_stock.hpp"
 #include "sim/bike/step_options.hpp"
+#include "sim/cases/completion.hpp"
 #include "sim/cases/keys.hpp"
 
 namespace glassbowl::sim {
@@ -29,16 +30,23 @@ struct ResolvedCase {
   std::vector<std::string> warnings;
   bool invented = false;        ///< demonstration data, by what the case says of itself
   std::vector<Origin> origins;  ///< where each value came from
+  OpenTargets open;             ///< what a search has to find before the case means what it says
 };
 
-/// Reads a case file with overrides "key.path=VALUE". Throws Error with all problems at once.
-ResolvedCase read_case(const std::filesystem::path& file, const std::vector<std::string>& sets = {});
+/// Reads a case file with overrides "key.path=VALUE" and what was found for its targets. Throws Error with
+/// all problems at once.
+ResolvedCase read_case(const std::filesystem::path& file, const std::vector<std::string>& sets = {},
+                       const FoundValues& found = {});
 
 /// The same from text, as a trace keeps it.
-ResolvedCase read_case_text(std::string text, std::string name, const std::vector<std::string>& sets = {});
+ResolvedCase read_case_text(std::string text, std::string name, const std::vector<std::string>& sets = {},
+                            const FoundValues& found = {});
 
 /// What a case may give: every key as declared.
 std::vector<Declaration> declared_keys();
+
+/// The same, each with its default as TOML, empty where it is required.
+std::vector<std::pair<Declaration, std::string>> declared_defaults();
 
 /// Every key with meaning, range and default.
 std::string list_keys();

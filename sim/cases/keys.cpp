@@ -13,6 +13,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/cases/case_limits.hpp"
+#include "sim/cases/estimate_note.hpp"
 #include "sim/cases/excerpt.hpp"
 #include "sim/cases/layer.hpp"
 #include "sim/cases/nearest_key.hpp"
@@ -54,6 +55,7 @@ struct Key {
   const toml::node* node = nullptr;  ///< where given
   std::string replaced{};            ///< TOML that stands in the resolved case instead
   const Key* replaced_by = nullptr;
+  std::string unit{};  ///< of a quantity, of a list of them, or of the points' second column
 
   const toml::node* value() const { return node != nullptr ? node : fallback.get("value"); }
 };
@@ -110,6 +112,7 @@ struct Keys::State {
         break;
       }
     }
+    key.unit = declaration.unit;
     declaration.fault = meaning.starts_with("fault: ");
     declarations.push_back(std::move(declaration));
     return key;
@@ -153,6 +156,12 @@ struct Keys::State {
     if (from.node == nullptr) return out.source = "default", out;
     out.source = from.layer->source;
     out.kind = from.layer->is_set || from.layer->is_main ? Origin::Kind::own : Origin::Kind::borrowed;
+    if (const auto made = from.layer->made.find(from.path); made != from.layer->made.end()) {
+      out.kind = made->second.kind;
+      out.source = made->second.source;
+      out.spread = made->second.spread;
+      return out;
+    }
     const auto line = from.layer->lines.find(from.path);
     if (line == from.layer->lines.end()) return out;
     // A resolved case that is read again.
@@ -161,6 +170,12 @@ struct Keys::State {
     if (at == std::string::npos || !line->second.ends_with(')')) return out;
     std::string source = line->second.substr(at + before.size());
     source.pop_back();
+    if (const auto estimate = read_estimate_note(source, key.unit)) {
+      out.kind = Origin::Kind::estimated;
+      out.source = estimate->rule;
+      out.spread = estimate->spread;
+      return out;
+    }
     out.kind = source == "default"                                   ? Origin::Kind::fallback
                : source == "--set" || source.starts_with(own_source) ? Origin::Kind::own
                                                                      : Origin::Kind::borrowed;
@@ -174,13 +189,14 @@ struct Keys::State {
   }
 
   static std::string place_of(const Layer& layer, const toml::source_position& place) {
-    return layer.is_set ? layer.name : fmt::format("{}:{}:{}", layer.name, place.line, place.column);
+    return layer.is_file() ? fmt::format("{}:{}:{}", layer.name, place.line, place.column) : layer.name;
   }
 
   /// The value as it stands in the case.
   static std::string given_text(const Layer& layer, const toml::node& node) {
     if (layer.is_set) return clipped(layer.text, limits::excerpt_chars);
     if (node.is_table()) return "(a section)";
+    if (!layer.is_file()) return write_value(node);
     const auto& source = node.source();
     std::string text = clipped(
         part_of(layer.text, source.begin.line, source.begin.column, source.end.line, source.end.column),
@@ -190,7 +206,7 @@ struct Keys::State {
   }
 
   static std::string caret_under(const Layer& layer, const toml::source_position& place) {
-    if (layer.is_set) return {};
+    if (!layer.is_file()) return {};
     const std::string lines = caret(layer.text, place.line, place.column);
     return lines.empty() ? lines : "\n" + lines;
   }
@@ -208,7 +224,7 @@ struct Keys::State {
     // The section may stand somewhere; then the key is missing there.
     for (const Layer& layer : layers.all()) {
       const toml::node* section = find_node(layer.table, section_of(key.path));
-      if (section == nullptr || !section->is_table() || layer.is_set) continue;
+      if (section == nullptr || !section->is_table() || !layer.is_file()) continue;
       problem = {index_of(layer), section->source().begin, place_of(layer, section->source().begin)};
       break;
     }
@@ -292,7 +308,7 @@ struct Keys::State {
 
   /// Whether a file that the case builds on has anything of a case in it.
   bool is_case(const Layer& layer) const {
-    if (layer.is_set || layer.is_main || layer.table.empty()) return true;
+    if (!layer.is_file() || layer.is_main || layer.table.empty()) return true;
     return std::any_of(layer.table.begin(), layer.table.end(), [&](const auto& entry) {
       const std::string_view name = entry.first.str();
       return name == "base" || find(name) != nullptr || sections.contains(name);
@@ -491,6 +507,12 @@ bool Keys::is_default(std::string_view path) const {
   return state_->origin_of(*key).kind == Origin::Kind::fallback;
 }
 
+bool Keys::is_estimated(std::string_view path) const {
+  const Key* key = state_->find(path);
+  if (key == nullptr) throw std::logic_error(fmt::format("the origin of the undeclared key \"{}\"", path));
+  return state_->origin_of(*key).kind == Origin::Kind::estimated;
+}
+
 bool Keys::sound() const {
   return state_->problems.empty();
 }
@@ -568,6 +590,9 @@ std::string Keys::resolved() const {
     if (key.value() == nullptr)
       return fmt::format("# {} is missing  # {}\n", name_in_section(key.path), key.meaning);
     const Origin origin = state_->origin_of(key);
+    if (origin.kind == Origin::Kind::estimated)
+      return fmt::format("{} = {}  # {} ({})\n", name_in_section(key.path), origin.value, key.meaning,
+                         estimate_note(origin.spread, key.unit, origin.source));
     const bool own_file = origin.kind == Origin::Kind::own && origin.source != "--set";
     return fmt::format("{} = {}  # {} ({}{})\n", name_in_section(key.path), origin.value, key.meaning,
                        own_file ? own_source : "", origin.source);

@@ -12,6 +12,7 @@
 
 #include "sim/cases/key_units.hpp"
 #include "sim/cases/layers.hpp"
+#include "sim/cases/spread.hpp"
 
 namespace glassbowl::sim {
 
@@ -36,14 +37,16 @@ struct Declaration {
 /// Where the value of a key came from.
 struct Origin {
   enum class Kind {
-    own,       ///< the case's own file, or an override
-    borrowed,  ///< a file that it builds on
-    fallback,  ///< the default
+    own,        ///< the case's own file, or an override
+    borrowed,   ///< a file that it builds on
+    estimated,  ///< found by a rule from what the case gives
+    fallback,   ///< the default
   };
   std::string path, meaning;
   std::string value;   ///< as TOML
-  std::string source;  ///< file within the case's folder or the shipped one, "--set" or "default"
+  std::string source;  ///< file within the case's folder or the shipped one, "--set", "default", or the rule
   Kind kind = Kind::fallback;
+  Spread spread{};  ///< of an estimated value
 };
 
 /// Declares the keys of a case, once each: reads and checks them, refuses all others, and can print the
@@ -115,6 +118,9 @@ class Keys {
 
   /// Whether the value of a declared key is its default, given or noted as such in a resolved case.
   bool is_default(std::string_view path) const;
+
+  /// Whether it was found by a rule from others.
+  bool is_estimated(std::string_view path) const;
 
   /// Whether no problem was found so far.
   bool sound() const;

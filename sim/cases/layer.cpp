@@ -147,7 +147,7 @@ std::string escaped(std::string_view character) {
   return code <= 0xffff ? fmt::format("\\u{:04X}", code) : fmt::format("\\U{:08X}", code);
 }
 
-std::string quoted(std::string_view text) {
+std::string quoted_text(std::string_view text) {
   std::string result = "\"";
   while (!text.empty()) {
     const std::size_t length = std::max<std::size_t>(1, character_length(text));
@@ -173,7 +173,7 @@ std::string written(double value) {
 }  // namespace
 
 std::string write_value(const toml::node& node) {
-  if (const auto* text = node.as_string()) return quoted(text->get());
+  if (const auto* text = node.as_string()) return quoted_text(text->get());
   if (const auto* number = node.as_integer()) return fmt::format("{}", number->get());
   if (const auto* number = node.as_floating_point()) return written(number->get());
   if (const auto* flag = node.as_boolean()) return flag->get() ? "true" : "false";
@@ -185,7 +185,7 @@ std::string write_value(const toml::node& node) {
   if (const auto* table = node.as_table()) {
     std::string result = "{";
     for (const auto& [key, entry] : *table) {
-      result += (result.size() > 1 ? ", " : "") + quoted(key.str()) + " = " + write_value(entry);
+      result += (result.size() > 1 ? ", " : "") + quoted_text(key.str()) + " = " + write_value(entry);
     }
     return result + "}";
   }

@@ -6,7 +6,16 @@
 #include <string>
 #include <string_view>
 
+#include "sim/cases/keys.hpp"
+
 namespace glassbowl::sim {
+
+/// Where a value that no file says came from.
+struct Made {
+  Origin::Kind kind = Origin::Kind::estimated;
+  std::string source;  ///< as in `Origin`
+  Spread spread{};
+};
 
 /// One parsed file or override. Never copied: copies of toml nodes forget where they stood.
 struct Layer {
@@ -19,6 +28,10 @@ struct Layer {
   /// Lines of a main file by the dotted path of their key: one that `Keys::resolved` wrote says where the
   /// value came from.
   std::map<std::string, std::string, std::less<>> lines{};
+  /// Not from a file: by the dotted path of each of its keys, where the value came from.
+  std::map<std::string, Made, std::less<>> made{};
+
+  bool is_file() const { return !is_set && made.empty(); }
 };
 
 /// Parses TOML after bounding its nesting. Errors: Error{case_file} with file, line, column and source line;

@@ -296,7 +296,7 @@ fs::path shipped_cases() {
 }
 
 Layers::Layers(std::string name, std::vector<Layer> layers)
-    : name_(std::move(name)), layers_(std::make_shared<const std::vector<Layer>>(std::move(layers))) {}
+    : name_(std::move(name)), layers_(std::make_shared<std::vector<Layer>>(std::move(layers))) {}
 
 Layers Layers::read(const fs::path& file, const std::vector<std::string>& sets, const fs::path& shipped) {
   std::vector<Layer> top = read_sets(sets);
@@ -330,9 +330,13 @@ Layers Layers::parse(std::string text, std::string name, const std::vector<std::
 std::vector<std::string> Layers::files() const {
   std::vector<std::string> names;
   for (const Layer& layer : *layers_) {
-    if (!layer.is_set) names.push_back(layer.name);
+    if (layer.is_file()) names.push_back(layer.name);
   }
   return names;
+}
+
+void Layers::insert(std::size_t index, Layer layer) {
+  layers_->insert(layers_->begin() + static_cast<std::ptrdiff_t>(index), std::move(layer));
 }
 
 }  // namespace glassbowl::sim

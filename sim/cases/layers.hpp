@@ -40,11 +40,14 @@ class Layers {
   /// All layers, highest priority first.
   const std::vector<Layer>& all() const { return *layers_; }
 
+  /// Puts a layer of made values before the layer at `index`, or last. Nobody may hold nodes of it yet.
+  void insert(std::size_t index, Layer layer);
+
  private:
   Layers(std::string name, std::vector<Layer> layers);
 
   std::string name_;
-  std::shared_ptr<const std::vector<Layer>> layers_;
+  std::shared_ptr<std::vector<Layer>> layers_;
 };
 
 }  // namespace glassbowl::sim

@@ -2,6 +2,7 @@
 #include "sim/cli/commands.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
+#include "sim/report/case_values.hpp"
 #include "sim/report/wrap_text.hpp"
 #include "sim/studies/sensitivity.hpp"
 
@@ -26,13 +27,19 @@ void tell_computed(const ResolvedCase& resolved, bool every_value) {
 }  // namespace
 
 int check_command(const CheckOptions& options) {
-  const auto bike = read_bike_alone(options.source, options.sets);
-  const ResolvedCase resolved = bike ? *bike : read_source(options.source, options.sets);
+  const Targets targets = options.no_computation ? Targets::leave : Targets::find;
+  const auto bike = read_bike_alone(options.source, options.sets, targets);
+  const ResolvedCase resolved = bike ? *bike : read_source(options.source, options.sets, targets);
+  if (options.json) {
+    say("{}", check_json(resolved));
+    return 0;
+  }
   say("{}\n", bike ? without_ride(resolved.text) : resolved.text);
   if (bike) comment("No ride is given: this cannot be `run`, but studies work, as they bring their own.");
   comment(resolved.warnings.empty() ? "No warnings." : "Legal, but doubtful:");
   for (const auto& warning : resolved.warnings) comment("warning: " + warning);
   comment("Values of the machine: " + provenance_text(resolved) + ".");
+  if (const auto text = estimates_text(resolved); !text.empty()) comment(text);
   if (!options.no_computation) {
     std::fflush(stdout);
     tell_computed(resolved, options.every_value);

@@ -16,7 +16,20 @@ struct RunOptions {
 struct CheckOptions {
   std::string source;
   std::vector<std::string> sets;
-  bool no_computation = false, every_value = false;
+  bool no_computation = false, every_value = false, json = false;
+};
+
+struct NewOptions {
+  std::string output, answers;
+  std::vector<std::string> sets;
+  bool force = false, no_computation = false;
+};
+
+struct MeasureOptions {
+  std::string source, output;
+  std::vector<std::string> sets;
+  unsigned threads = 0;
+  bool force = false, pdf = false;
 };
 
 struct ListOptions {
@@ -29,6 +42,10 @@ struct VerifyOptions {
 
 int run_command(const RunOptions& options, const std::atomic<bool>& stop);
 int check_command(const CheckOptions& options);
+/// Describes a bike by an interview, or from a file of answers.
+int new_command(const NewOptions& options);
+/// Prints what to measure first, with a drawing of each place.
+int measure_command(const MeasureOptions& options, const std::atomic<bool>& stop);
 int list_command(const ListOptions& options);
 /// Compares the program with published sources; 1 when a comparison neither holds nor disagrees as stated.
 int verify_command(const VerifyOptions& options);

@@ -77,6 +77,39 @@ int dispatch(int argc, char** argv) {
   check_app->add_flag("--every-value", check.every_value,
                       "examine every borrowed and default value, which takes up to a minute or so");
 
+  check_app->add_flag("--json", check.json,
+                      "print each value with its origin and spread as one JSON object; targets are found, "
+                      "nothing else is computed");
+
+  sim::NewOptions fresh;
+  auto* new_app = app.add_subcommand(
+      "new",
+      "Describe a bike: asks for what a workshop can measure, says what it assumes for the rest, and writes "
+      "a case.\nSuch a case has estimate = true: what it does not give is estimated from what it gives, by "
+      "the rules that `glassbowl check` shows. idle_speed and best_idle in place of an idle stop and the "
+      "screw's turns are found by computation");
+  new_app->add_option("OUT", fresh.output, "case to write, such as my_bike.toml")->required();
+  new_app->add_option("--answers", fresh.answers,
+                      "take the answers from this file, in the form of a case, and ask nothing");
+  new_app
+      ->add_option("--set", fresh.sets,
+                   "one answer, such as engine.bore=\"82 mm\", and ask nothing; repeatable")
+      ->type_name("KEY=VALUE")
+      ->allow_extra_args(false);
+  new_app->add_flag("--force", fresh.force, "replace a case that is there already");
+  new_app->add_flag("--no-computation", fresh.no_computation,
+                    "only write the case: do not find its targets or what to measure next");
+  sim::MeasureOptions measure;
+  auto* measure_app = app.add_subcommand(
+      "measure", "Print a sheet of what to measure (HTML), the sizes first that would sharpen lambda most");
+  measure_app->add_option("CASE", measure.source, source_help)->required();
+  measure_app->add_option("--set", measure.sets, set_help)->type_name("KEY=VALUE")->allow_extra_args(false);
+  measure_app->add_option("-o,--output", measure.output, "page to write; default: NAME-measure.html, here");
+  measure_app->add_option("--threads", measure.threads, "points computed at a time; default: one per core")
+      ->check(CLI::Range(0, 256));
+  measure_app->add_flag("--pdf", measure.pdf, "print it to a PDF file, too (needs chromium)");
+  measure_app->add_flag("--force", measure.force, "replace files that are there already");
+
   sim::ListOptions list;
   auto* list_app = app.add_subcommand("list", "List what comes with the program");
   list_app->add_option("WHAT", list.what, "which list; default: all but keys")
@@ -86,7 +119,7 @@ int dispatch(int argc, char** argv) {
   auto* verify_app = app.add_subcommand(
       "verify", "Compare the program with published tables, papers and examples; takes about a minute");
   verify_app->add_flag("--json", verify.json, "print the comparisons as a JSON array");
-  for (auto* sub : {run_app, check_app, list_app, verify_app}) sub->footer(caution);
+  for (auto* sub : {run_app, check_app, new_app, measure_app, list_app, verify_app}) sub->footer(caution);
   sim::StudyOptions study;
   sim::declare_studies(app, study, caution);
 
@@ -112,6 +145,12 @@ int dispatch(int argc, char** argv) {
     std::signal(SIGINT, on_signal);
     std::signal(SIGTERM, on_signal);
     return sim::study_command(study, stop);
+  }
+  if (*new_app) return sim::new_command(fresh);
+  if (*measure_app) {
+    std::signal(SIGINT, on_signal);
+    std::signal(SIGTERM, on_signal);
+    return sim::measure_command(measure, stop);
   }
   if (*verify_app) return sim::verify_command(verify);
   return *check_app ? sim::check_command(check) : sim::list_command(list);

@@ -10,6 +10,7 @@
 #include "sim/api/trace.hpp"
 #include "sim/cases/find_case.hpp"
 #include "sim/cases/keys.hpp"
+#include "sim/studies/idle_setting.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -21,6 +22,11 @@ bool lacks_only_a_ride(const std::filesystem::path& file, const std::vector<std:
   } catch (const Error&) {
     return false;
   }
+}
+
+ResolvedCase read_file(const std::filesystem::path& file, const std::vector<std::string>& sets,
+                       Targets targets) {
+  return targets == Targets::find ? read_case_with_targets(file, sets) : read_case(file, sets);
 }
 
 /// What only a ride has: sections, and keys of [load], where a bike has its mass and gearing.
@@ -37,10 +43,11 @@ bool gives_ride(const std::filesystem::path& file, const std::vector<std::string
 
 }  // namespace
 
-std::optional<ResolvedCase> read_bike_alone(const std::string& given, const std::vector<std::string>& sets) {
+std::optional<ResolvedCase> read_bike_alone(const std::string& given, const std::vector<std::string>& sets,
+                                            Targets targets) {
   const std::filesystem::path file = find_case(given);
   if (is_trace(file) || gives_ride(file, sets)) return std::nullopt;
-  return read_case(file, with_ride(sets));
+  return read_file(file, with_ride(sets), targets);
 }
 
 std::string without_ride(const std::string& text) {
@@ -65,11 +72,11 @@ std::vector<std::string> with_ride(const std::vector<std::string>& sets) {
   return out;
 }
 
-ResolvedCase read_source(const std::string& given, const std::vector<std::string>& sets) {
+ResolvedCase read_source(const std::string& given, const std::vector<std::string>& sets, Targets targets) {
   std::filesystem::path file = find_case(given);
   if (!is_trace(file)) {
     try {
-      return read_case(file, sets);
+      return read_file(file, sets, targets);
     } catch (const Error& failure) {
       // What newcomers try first.
       if (failure.kind() != ErrorKind::case_file || !lacks_only_a_ride(file, sets)) throw;

@@ -7,12 +7,17 @@
 
 namespace glassbowl::sim {
 
+/// Whether targets of a case (idle_speed, best_idle) are found, which takes a few seconds of computation.
+enum class Targets { find, leave };
+
 /// Reads what a user names: a case file, a shipped run, or the case kept in a trace.
-ResolvedCase read_source(const std::string& given, const std::vector<std::string>& sets);
+ResolvedCase read_source(const std::string& given, const std::vector<std::string>& sets,
+                         Targets targets = Targets::find);
 
 /// A bike alone, a case file that with `sets` gives nothing of a ride, read with one that studies replace
 /// anyway. Nothing for all else.
-std::optional<ResolvedCase> read_bike_alone(const std::string& given, const std::vector<std::string>& sets);
+std::optional<ResolvedCase> read_bike_alone(const std::string& given, const std::vector<std::string>& sets,
+                                            Targets targets = Targets::find);
 
 /// The text of a resolved case without its ride: that of the bike alone.
 std::string without_ride(const std::string& text);

@@ -5,6 +5,8 @@
 #include <array>
 #include <sstream>
 
+#include "sim/report/html_text.hpp"
+
 namespace glassbowl::sim {
 namespace {
 
@@ -56,33 +58,13 @@ void row(std::string& out, std::initializer_list<std::string> cells, const char*
   out += "</tr>\n";
 }
 
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (const char c : text) switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  return out;
-}
-
 std::string settings_table(const std::vector<SheetSetting>& settings) {
   std::string out = "<table class=\"settings\">\n<thead>";
   row(out, {"", "now", "advised", ""}, "th");
   out += "</thead>\n<tbody>\n";
   for (const auto& s : settings)
-    row(out, {escaped(s.name), escaped(s.now), "<b>" + escaped(s.advised) + "</b>", escaped(s.note)}, "td");
+    row(out, {html_text(s.name), html_text(s.now), "<b>" + html_text(s.advised) + "</b>", html_text(s.note)},
+        "td");
   return out + "</tbody>\n</table>\n";
 }
 
@@ -105,19 +87,20 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
       "<link rel=\"icon\" href=\"data:,\">\n";
   out += fmt::format("<title>Tuning sheet: {}</title>\n<style>{}</style>\n</head>\n<body>\n",
-                     escaped(sheet.bike), style);
-  out +=
-      fmt::format("<h1>Tuning sheet: {}</h1>\n<p>{}</p>\n", escaped(sheet.bike), escaped(sheet.conditions));
-  out += fmt::format("<p class=\"answer\"><strong>{}</strong></p>\n", escaped(sheet.verdict));
+                     html_text(sheet.bike), style);
+  out += fmt::format("<h1>Tuning sheet: {}</h1>\n<p>{}</p>\n", html_text(sheet.bike),
+                     html_text(sheet.conditions));
+  out += fmt::format("<p class=\"answer\"><strong>{}</strong></p>\n", html_text(sheet.verdict));
   out += fmt::format(
       "<div class=\"caution\" role=\"note\"><strong>{}</strong>{}</div>\n",
       sheet.leaner ? "The advice below goes LEANER somewhere. Read this first." : "Read this first.",
-      escaped(sheet.caution));
+      html_text(sheet.caution));
   out += "<h2>Settings</h2>\n" + settings_table(sheet.settings);
-  out +=
-      fmt::format("<h2>What the computation says</h2>\n<p class=\"answer\">{}</p>\n", escaped(sheet.answer));
+  out += fmt::format("<h2>What the computation says</h2>\n<p class=\"answer\">{}</p>\n",
+                     html_text(sheet.answer));
   if (!sheet.values.empty())
-    out += fmt::format("<h2>Whose sizes these are</h2>\n<p class=\"answer\">{}</p>\n", escaped(sheet.values));
+    out +=
+        fmt::format("<h2>Whose sizes these are</h2>\n<p class=\"answer\">{}</p>\n", html_text(sheet.values));
   out += "<h2>What the road test should answer, in this order</h2>\n<ol>\n";
   for (const auto* q : questions)
     out += fmt::format("<li><span class=\"tick\" aria-hidden=\"true\"></span>{}</li>\n", q);
@@ -126,11 +109,11 @@ std::string tuning_sheet_html(const TuningSheet& sheet) {
   out += "<div class=\"charts\">\n";
   for (const auto& chart : sheet.charts)
     out += fmt::format("<figure role=\"img\" aria-label=\"{}\">{}<figcaption>{}</figcaption></figure>\n",
-                       escaped(chart.title), inline_svg(chart), escaped(chart.caption));
+                       html_text(chart.title), inline_svg(chart), html_text(chart.caption));
   out += fmt::format(
       "</div>\n<p><small>{}. A model, not the machine. The workshop manual comes "
       "first.</small></p>\n</body>\n</html>\n",
-      escaped(sheet.made_by));
+      html_text(sheet.made_by));
   return out;
 }
 

@@ -5,16 +5,15 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <condition_variable>
-#include <mutex>
 #include <optional>
-#include <thread>
 
 #include "sim/api/error.hpp"
 #include "sim/bike/provenance.hpp"
 #include "sim/cases/key_units.hpp"
 #include "sim/cases/layer.hpp"
 #include "sim/cases/quantity.hpp"
+#include "sim/studies/alarm.hpp"
+#include "sim/studies/changed_value.hpp"
 #include "sim/studies/judging.hpp"
 
 namespace glassbowl::sim {
@@ -71,46 +70,6 @@ std::vector<Place> places_of(const std::array<Point, N>& points, const Bike<doub
   return places;
 }
 
-/// One number of a case changed, as TOML; nothing for what is no number.
-std::optional<std::string> changed_number(const toml::node& node, const std::string& unit,
-                                          const Change& change) {
-  double si = 0.0;
-  if (const auto* text = node.as_string()) {
-    const auto reading = read_quantity(text->get(), unit);
-    if (!reading.wrong.empty()) return std::nullopt;
-    si = reading.si;
-  } else if (const auto number = node.value<double>()) {
-    si = *number;
-  } else {
-    return std::nullopt;
-  }
-  const double moved = change.factor * si + change.add;
-  if (moved == si) return std::nullopt;
-  return unit == units::one ? fmt::format("{:.17g}", moved)
-                            : fmt::format("\"{:.17g} {}\"", from_si(moved, unit), unit);
-}
-
-/// The override that changes a value, or nothing where it cannot be changed.
-std::optional<std::string> set_of(const Origin& origin, const Declaration& key, const Change& change) {
-  const toml::table table = parse_value(origin.value);
-  const toml::node& node = *table.get("value");
-  std::string text;
-  if (const auto* list = node.as_array()) {
-    for (const auto& entry : *list) {
-      const auto number = changed_number(entry, key.unit, change);
-      if (!number) return std::nullopt;
-      text += (text.empty() ? "" : ", ") + *number;
-    }
-    if (text.empty()) return std::nullopt;
-    text = "[" + text + "]";
-  } else if (const auto number = changed_number(node, key.unit, change)) {
-    text = *number;
-  } else {
-    return std::nullopt;
-  }
-  return origin.path + "=" + text;
-}
-
 std::vector<std::pair<Sensitivity, std::string>> candidates(const ResolvedCase& resolved, Scope scope) {
   std::vector<std::pair<Sensitivity, std::string>> out;
   const auto keys = declared_keys();
@@ -123,7 +82,8 @@ std::vector<std::pair<Sensitivity, std::string>> candidates(const ResolvedCase& 
         std::find_if(usual.begin(), usual.end(), [&](const Change& c) { return c.path == origin.path; });
     if (known == usual.end() && scope == Scope::usual) continue;
     const Change change = known != usual.end() ? *known : Change{"", 1.05, 0.0, "+5 %"};
-    const auto set = set_of(origin, *key, change);
+    const auto set =
+        changed_setting(origin, *key, [&](double si) { return change.factor * si + change.add; });
     if (!set) continue;
     try {
       read_case_text(resolved.text, resolved.name, {*set});
@@ -139,36 +99,16 @@ std::string place_text(const Place& place) {
   return fmt::format("{:.0f} rpm and {:.0f} % throttle", place.speed / rpm, place.opening * 100.0);
 }
 
-/// Stops a computation after a while.
-class Alarm {
- public:
-  explicit Alarm(double seconds)
-      : thread_([this, seconds] {
-          std::unique_lock lock(mutex_);
-          if (!over_.wait_for(lock, std::chrono::duration<double>(seconds), [this] { return done_; }))
-            stop_.store(true);
-        }) {}
-  ~Alarm() {
-    {
-      const std::lock_guard lock(mutex_);
-      done_ = true;
-    }
-    over_.notify_all();
-    thread_.join();
-  }
-  Alarm(const Alarm&) = delete;
-  Alarm& operator=(const Alarm&) = delete;
-  const std::atomic<bool>& stop() const { return stop_; }
-
- private:
-  std::atomic<bool> stop_{false};
-  std::mutex mutex_;
-  std::condition_variable over_;
-  bool done_ = false;
-  std::thread thread_;
-};
-
 }  // namespace
+
+Spread unmeasured_spread(std::string_view path) {
+  const auto known =
+      std::find_if(usual.begin(), usual.end(), [&](const Change& c) { return c.path == path; });
+  if (known == usual.end()) return {};
+  // What an unmeasured one may well be off is about one standard deviation.
+  return known->add > 0.0 ? Spread{2.0 * known->add, false, "usual, unmeasured"}
+                          : Spread{2.0 * (known->factor - 1.0), true, "usual, unmeasured"};
+}
 
 Sensitivities find_sensitivities(const ResolvedCase& resolved, PointScheduler& scheduler, Scope scope) {
   Sensitivities out;
@@ -263,8 +203,10 @@ std::string sensitivities_text(const Sensitivities& found) {
     const Sensitivity& s = found.ranked[i];
     if (!(std::abs(s.most) >= least_shown)) break;
     lines += fmt::format("{} = {} ({}): {} changes lambda by {:+.3f} at {}\n", s.origin.path, s.origin.value,
-                         s.origin.kind == Origin::Kind::fallback ? "default" : s.origin.source, s.change,
-                         s.most, place_text(found.places[s.worst]));
+                         s.origin.kind == Origin::Kind::fallback    ? "default"
+                         : s.origin.kind == Origin::Kind::estimated ? "estimated"
+                                                                    : s.origin.source,
+                         s.change, s.most, place_text(found.places[s.worst]));
   }
   if (lines.empty()) return {};
   lines.pop_back();

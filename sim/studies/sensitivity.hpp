@@ -48,6 +48,10 @@ struct QuickSensitivities {
 };
 QuickSensitivities find_sensitivities_quickly(const ResolvedCase& resolved, Scope scope, double most_seconds);
 
+/// Half of the 95 % range of a size that nobody measured, where it is one of those that commonly matter; else
+/// of no width.
+Spread unmeasured_spread(std::string_view path);
+
 /// Where the engine misfires at small openings, in words; empty where it does not.
 std::string misfires_text(const Sensitivities& found);
 
