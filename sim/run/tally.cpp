@@ -14,7 +14,7 @@ void Tally::Count::add(double value) {
   ++number;
 }
 
-Spread Tally::Count::spread() const {
+MeanAndRange Tally::Count::spread() const {
   if (number == 0) return {};
   return {sum / static_cast<double>(number), lowest, highest};
 }
@@ -24,7 +24,7 @@ void Tally::MixtureCount::add(double lambda) {
   strength += 1.0 / lambda;
 }
 
-Spread Tally::MixtureCount::spread() const {
+MeanAndRange Tally::MixtureCount::spread() const {
   if (number == 0) return {};
   return {static_cast<double>(number) / strength, lowest, highest};
 }
