@@ -20,7 +20,7 @@ double per_minute(double speed) {
   return speed * 30.0 / m::constants::pi;
 }
 
-Json spread(const Spread& s, double scale = 1.0) {
+Json spread(const MeanAndRange& s, double scale = 1.0) {
   return {{"mean", number(s.mean * scale)},
           {"lowest", number(s.lowest * scale)},
           {"highest", number(s.highest * scale)}};
@@ -122,7 +122,7 @@ std::string summary_json(const Summary& s) {
   out["cylinders"] = Json::array();
   for (std::size_t k = 0; k < s.cylinders.size(); ++k) {
     const std::string name = "cylinder_" + std::to_string(k + 1) + "_lambda_";
-    const Spread& c = s.cylinders[k];
+    const MeanAndRange& c = s.cylinders[k];
     out["cylinders"].push_back({{"lambda_mean", lambda(name + "mean", c.mean)},
                                 {"lambda_leanest", lambda(name + "leanest", c.highest)},
                                 {"lambda_richest", lambda(name + "richest", c.lowest)}});

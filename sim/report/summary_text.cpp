@@ -36,7 +36,7 @@ class Page {
   std::string text_;
 };
 
-std::string lambda_line(const Spread& s) {
+std::string lambda_line(const MeanAndRange& s) {
   if (std::isnan(s.mean)) return "no charge trapped";
   if (no_fuel(s.lowest)) return "no fuel";
   return fmt::format("mean {}, richest {}, leanest {}", lambda_text(s.mean), lambda_text(s.lowest),

@@ -12,7 +12,7 @@
 namespace glassbowl::sim {
 
 /// Mean and extremes of a quantity; NaN where there was nothing to average.
-struct Spread {
+struct MeanAndRange {
   double mean = std::numeric_limits<double>::quiet_NaN();
   double lowest = std::numeric_limits<double>::quiet_NaN();
   double highest = std::numeric_limits<double>::quiet_NaN();
@@ -50,17 +50,17 @@ struct Summary {
   double air_flow = 0.0, fuel_flow = 0.0;  ///< [kg/s] out of the carburetor
   double carburetor_lambda = 0.0;          ///< [-] all air over all fuel
   std::vector<CircuitShare> circuits;
-  Spread lambda;                  ///< [-] trapped, all cylinders and cycles; mean by fuel per air
-  std::vector<Spread> cylinders;  ///< [-] trapped, per cylinder
-  long misfires = 0;              ///< within the cycles counted
+  MeanAndRange lambda;                  ///< [-] trapped, all cylinders and cycles; mean by fuel per air
+  std::vector<MeanAndRange> cylinders;  ///< [-] trapped, per cylinder
+  long misfires = 0;                    ///< within the cycles counted
   double lean_charges =
-      0.0;             ///< [-] share of charges beyond the lean limit for their filling, worst cylinder
-  double speed = 0.0;  ///< [rad/s] mean
-  Spread cycle_speed;  ///< [rad/s] of cycle means
+      0.0;                   ///< [-] share of charges beyond the lean limit for their filling, worst cylinder
+  double speed = 0.0;        ///< [rad/s] mean
+  MeanAndRange cycle_speed;  ///< [rad/s] of cycle means
   double torque = 0.0, power = 0.0, indicated = 0.0, friction = 0.0;  ///< [N m], [W], [N m], [N m]
   double manifold_pressure = 0.0, depression = 0.0;                   ///< [Pa] means
-  std::optional<Spread> lift;                                         ///< [m] vacuum piston
-  Spread bowl_level;                                                  ///< [m]
+  std::optional<MeanAndRange> lift;                                   ///< [m] vacuum piston
+  MeanAndRange bowl_level;                                            ///< [m]
   double feed = 0.0;                                                  ///< [kg] from tank to bowl
   double stood_off = 0.0, overflowed = 0.0;                           ///< [kg] lost
   std::optional<BlipLag> blip;

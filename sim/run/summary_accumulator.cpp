@@ -14,7 +14,7 @@ void SummaryAccumulator::Count::add(double value) {
   ++number;
 }
 
-Spread SummaryAccumulator::Count::spread() const {
+MeanAndRange SummaryAccumulator::Count::spread() const {
   if (number == 0) return {};
   return {sum / static_cast<double>(number), lowest, highest};
 }
@@ -24,7 +24,7 @@ void SummaryAccumulator::MixtureCount::add(double lambda) {
   strength += 1.0 / lambda;
 }
 
-Spread SummaryAccumulator::MixtureCount::spread() const {
+MeanAndRange SummaryAccumulator::MixtureCount::spread() const {
   if (number == 0) return {};
   return {static_cast<double>(number) / strength, lowest, highest};
 }

@@ -23,14 +23,14 @@ class SummaryAccumulator {
     double sum = 0.0, lowest = 0.0, highest = 0.0;
     long number = 0;
     void add(double value);
-    Spread spread() const;
+    MeanAndRange spread() const;
   };
   /// Lambda is averaged by fuel per air, 1 over the mean of 1/lambda: a charge with almost no fuel would
   /// swamp any other mean.
   struct MixtureCount : Count {
     double strength = 0.0;
     void add(double lambda);
-    Spread spread() const;
+    MeanAndRange spread() const;
   };
 
   State first_;
