@@ -6,18 +6,22 @@
 #include "models/throat/needle.hpp"
 #include "models/throat/vacuum_piston.hpp"
 #include "sim/bike/declare_keys.hpp"
+#include "sim/cases/usual_spread.hpp"
 
 namespace glassbowl::sim {
 namespace {
+
+constexpr double degree = m::constants::pi / 180.0;
 
 constexpr std::size_t most_rows = 12;
 
 void declare_tube(Keys& keys, m::MainCircuit<double>& main) {
   std::vector<double> heights, diameters, counts;
   keys.quantities("carburetor.main.hole_height", heights, "mm", {-60, 5}, most_rows, std::nullopt,
-                  "height of each row of tube holes above the float datum, upper first");
+                  "height of each row of tube holes above the float datum, upper first",
+                  usual::within(0.5e-3, "a height by ruler"));
   keys.quantities("carburetor.main.hole_diameter", diameters, "mm", {0.1, 4}, most_rows, std::nullopt,
-                  "of each row");
+                  "of each row", usual::small_hole());
   keys.quantities("carburetor.main.hole_count", counts, units::one, {1, 24}, most_rows, std::nullopt,
                   "holes in each row");
   if (!keys.sound()) return;
@@ -35,9 +39,10 @@ void declare_tube(Keys& keys, m::MainCircuit<double>& main) {
 void declare_ports(Keys& keys, Carburetor<double>& c) {
   std::vector<double> position, diameter, plugged;
   keys.quantities("carburetor.ports.position", position, "mm", {-40, 40}, most_rows, "[]",
-                  "of each transfer port upstream of the throttle shaft's plane");
+                  "of each transfer port upstream of the throttle shaft's plane",
+                  usual::within(0.2e-3, "a distance by calliper"));
   keys.quantities("carburetor.ports.diameter", diameter, "mm", {0.1, 4}, most_rows, "[]",
-                  "of each transfer port");
+                  "of each transfer port", usual::small_hole());
   keys.quantities("carburetor.ports.plugged", plugged, units::percent, {0, 100}, most_rows, "[]",
                   "fault: share of each port lost to dirt; none given: clean");
   if (!keys.sound()) return;
@@ -66,12 +71,13 @@ void declare_channel(Keys& keys, const std::string& path, const m::Fuel<double>&
   declare_jet(keys, path + ".jet", fuel, "fuel jet", "1.3 mm", channel.fuel_jet);
   declare_jet(keys, path + ".air_jet", fuel, "air jet", "2 mm", channel.air_jet);
   keys.quantity(path + ".air_jet.discharge", channel.air_jet_discharge, units::one, {0.3, 1}, "0.75",
-                "of the air jet");
+                "of the air jet", usual::coefficient());
   keys.quantity(path + ".channel_volume", channel.volume, "cm3", {0.2, 20}, "0.8 cm3",
                 "where fuel and air mix");
-  keys.quantity(path + ".channel_height", channel.height, "mm", {-10, 60}, "12 mm", "above the float datum");
+  keys.quantity(path + ".channel_height", channel.height, "mm", {-10, 60}, "12 mm", "above the float datum",
+                usual::within(1e-3, "a height inside a casting"));
   keys.quantity(path + ".passage_diameter", channel.riser_diameter, "mm", {0.5, 8}, "1.8 mm",
-                "from jet up to channel");
+                "from jet up to channel", usual::share(5, "a passage inside a casting"));
 }
 
 }  // namespace
@@ -132,9 +138,11 @@ void choose_level(Keys& keys, double height, double height_at_datum, double& lev
 void declare_jet(Keys& keys, const std::string& path, const m::Fuel<double>& fuel, const std::string& what,
                  const char* length, m::Jet<double>& jet) {
   double rating = 0.0, head = 0.0;
-  keys.quantity(path + ".bore", jet.bore, "mm", {0.1, 6}, std::nullopt, what + ": bore");
+  keys.quantity(path + ".bore", jet.bore, "mm", {0.1, 6}, std::nullopt, what + ": bore",
+                usual::drilled_jet());
   keys.quantity(path + ".flow_rating", rating, "cm3/min", {0, 5000}, "0 cm3/min",
-                what + ": flow of this fuel under flow_head, in place of bore when above 0");
+                what + ": flow of this fuel under flow_head, in place of bore when above 0",
+                usual::flow_rated_jet());
   keys.quantity(path + ".flow_head", head, "mm", {10, 5000}, "500 mm",
                 what + ": test head of the flow rating");
   keys.quantity(path + ".length", jet.length, "mm", {0.2, 30}, length, what + ": length of its bore");
@@ -159,64 +167,68 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
               std::nullopt, "fixed venturi, or vacuum-lifted piston");
   auto& t = c.throttle;
   keys.quantity("carburetor.throttle.bore", t.bore, "mm", {10, 80}, std::nullopt,
-                "bore at the throttle plate");
-  keys.quantity("carburetor.throttle.shaft", t.shaft, "mm", {0, 20}, "8 mm", "shaft diameter");
+                "bore at the throttle plate", usual::turned_bore());
+  keys.quantity("carburetor.throttle.shaft", t.shaft, "mm", {0, 20}, "8 mm", "shaft diameter",
+                usual::share(3, "a length by ruler or gauge"));
   keys.quantity("carburetor.throttle.closed_angle", t.closed_angle, units::angle, {0, 30}, "8 deg",
                 "plate angle that would seal the bore");
   keys.quantity("carburetor.throttle.open_angle", t.open_angle, units::angle, {40, 90}, "88 deg",
                 "plate angle wide open");
   keys.quantity("carburetor.throttle.idle_stop", c.idle_stop, units::angle, {0, 40}, std::nullopt,
-                "plate angle on the idle stop screw");
+                "plate angle on the idle stop screw",
+                usual::within(0.5 * degree, "a plate angle, by its gap at the bore"));
   keys.quantity("carburetor.throttle.fast_idle", c.fast_idle, units::angle, {0, 20}, "0 deg",
                 "added by the shut choke");
   keys.quantity("carburetor.throttle.contraction", t.contraction, units::one, {0.5, 1}, "0.65",
-                "of the jet at the plate's edge");
+                "of the jet at the plate's edge", usual::coefficient());
   keys.quantity("carburetor.throttle.leak_area", t.leak_area, "mm2", {0, 50}, "0.5 mm2",
-                "past the sealed plate");
+                "past the sealed plate", usual::share(50, "a leak that nobody measures"));
   keys.quantity("carburetor.body_temperature", c.body_temperature, units::temperature, {-40, 90}, "30 degC",
-                "of fuel and passages");
+                "of fuel and passages", usual::within(10.0, "warmth of the carburetor, by load and weather"));
 
   keys.flag("carburetor.choke.fitted", c.choke.fitted, "false", "whether there is a choke plate");
   keys.quantity("carburetor.choke.bore", c.choke.bore, "mm", {10, 90}, "42 mm", "bore at the choke plate");
   keys.quantity("carburetor.choke.closed_area", c.choke.closed_area, "mm2", {0, 1000}, "45 mm2",
-                "gap of the shut plate");
+                "gap of the shut plate", usual::share(15, "the area of a gap"));
   keys.quantity("carburetor.choke.relief_area", c.choke.relief_area, "mm2", {0, 2000}, "120 mm2",
-                "of the spring-loaded relief");
+                "of the spring-loaded relief", usual::share(15, "the area of a gap"));
   keys.quantity("carburetor.choke.relief_pressure", c.choke.relief_pressure, "kPa", {0.1, 50}, "2.5 kPa",
                 "drop that half opens it");
   keys.quantity("carburetor.choke.discharge", c.choke.discharge, units::one, {0.3, 0.95}, "0.65",
-                "of the plate's gaps");
+                "of the plate's gaps", usual::coefficient());
 
   keys.quantity("carburetor.venturi.diameter", c.venturi.diameter, "mm", {6, 70}, "30 mm",
-                "narrowest place (fixed venturi)");
+                "narrowest place (fixed venturi)", usual::turned_bore());
   keys.quantity("carburetor.venturi.discharge", c.venturi.discharge, units::one, {0.5, 1}, "0.9",
-                "of the throat");
+                "of the throat", usual::share(3, "the discharge coefficient of a smooth throat"));
   keys.quantity("carburetor.venturi.loss", c.venturi.loss, units::one, {0.02, 1.2}, "0.25",
-                "unrecovered share of the throat's dynamic pressure");
+                "unrecovered share of the throat's dynamic pressure", usual::share(20, "a loss coefficient"));
   keys.quantity("carburetor.venturi.signal", c.venturi.signal, units::one, {0.5, 4}, "1",
-                "depression at the nozzle over that of the throat");
+                "depression at the nozzle over that of the throat",
+                usual::share(10, "the shape of a booster or nozzle, which no workshop measures"));
 
   auto& mc = c.main;
   declare_jet(keys, "carburetor.main.jet", fuel, "main jet", "3 mm", mc.main_jet);
   declare_jet(keys, "carburetor.main.air_jet", fuel, "main air jet", "2 mm", mc.air_jet);
   keys.quantity("carburetor.main.air_jet.discharge", mc.air_jet_discharge, units::one, {0.3, 1}, "0.75",
-                "of the air jet");
+                "of the air jet", usual::coefficient());
   declare_tube(keys, mc);
   keys.quantity("carburetor.main.holes_plugged", mc.tube.plugged, units::percent, {0, 99}, "0 %",
                 "fault: share of the tube's holes lost to dirt");
   keys.quantity("carburetor.main.well_diameter", mc.well_diameter, "mm", {2, 20}, "7 mm",
-                "of the well around the tube");
+                "of the well around the tube", usual::tube_bore());
   keys.quantity("carburetor.main.tube_diameter", mc.tube_diameter, "mm", {1, 19}, "4.5 mm",
-                "outside of the air-bled tube");
+                "outside of the air-bled tube", usual::share(1, "a diameter by calliper"));
   keys.quantity("carburetor.main.foot", mc.foot, "mm", {-80, -5}, "-30 mm",
                 "foot of well and riser above the float datum");
-  keys.quantity("carburetor.main.lip", mc.lip, "mm", {-5, 30}, "6 mm", "nozzle lip above the float datum");
+  keys.quantity("carburetor.main.lip", mc.lip, "mm", {-5, 30}, "6 mm", "nozzle lip above the float datum",
+                usual::within(0.5e-3, "a height by ruler"));
   keys.quantity("carburetor.main.riser_diameter", mc.riser_diameter, "mm", {1, 12}, "5 mm",
-                "from well to nozzle");
+                "from well to nozzle", usual::tube_bore());
   keys.quantity("carburetor.main.nozzle_diameter", mc.nozzle_diameter, "mm", {1, 10}, "4 mm",
-                "fixed venturi: nozzle; with a needle: mouth of its jet");
+                "fixed venturi: nozzle; with a needle: mouth of its jet", usual::tube_bore());
   keys.quantity("carburetor.main.nozzle_discharge", mc.nozzle_discharge, units::one, {0.3, 1}, "0.8",
-                "of the nozzle");
+                "of the nozzle", usual::coefficient());
 
   declare_channel(keys, "carburetor.slow", fuel, c.slow);
   keys.choice("carburetor.slow.source", c.slow_source,
@@ -224,19 +236,23 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
               "where the slow jet takes its fuel");
   auto& s = c.screw;
   keys.quantity("carburetor.screw.turns", s.turns, units::one, {0, 12}, std::nullopt,
-                "mixture screw, turns out from lightly seated");
+                "mixture screw, turns out from lightly seated",
+                usual::within(1.0 / 16.0, "turns counted to an eighth"));
   keys.quantity("carburetor.screw.pitch", s.pitch, "mm", {0.1, 2}, "0.5 mm", "of its thread");
-  keys.quantity("carburetor.screw.seat_bore", s.seat_bore, "mm", {0.2, 4}, "1 mm",
-                "hole that its tip closes");
-  keys.quantity("carburetor.screw.taper", s.taper, units::angle, {2, 90}, "14 deg", "full angle of its tip");
-  keys.quantity("carburetor.screw.discharge", s.discharge, units::one, {0.3, 1}, "0.65", "of the outlet");
+  keys.quantity("carburetor.screw.seat_bore", s.seat_bore, "mm", {0.2, 4}, "1 mm", "hole that its tip closes",
+                usual::small_hole());
+  keys.quantity("carburetor.screw.taper", s.taper, units::angle, {2, 90}, "14 deg", "full angle of its tip",
+                usual::within(1.0 * degree, "an angle by protractor"));
+  keys.quantity("carburetor.screw.discharge", s.discharge, units::one, {0.3, 1}, "0.65", "of the outlet",
+                usual::share(8, "the discharge coefficient of a narrow ring"));
   declare_ports(keys, c);
 
   auto& p = c.pump;
   keys.flag("carburetor.pump.fitted", p.fitted, "false", "whether there is an accelerator pump");
   keys.quantity("carburetor.pump.diaphragm_diameter", p.diaphragm_diameter, "mm", {4, 80}, "22 mm",
-                "effective");
-  keys.quantity("carburetor.pump.stroke", p.stroke, "mm", {0, 20}, "2 mm", "travel at full cam");
+                "effective", usual::share(2, "an effective diameter"));
+  keys.quantity("carburetor.pump.stroke", p.stroke, "mm", {0, 20}, "2 mm", "travel at full cam",
+                usual::within(0.2e-3, "a stroke by ruler"));
   keys.quantity("carburetor.pump.cam_start", p.cam_start, units::percent, {0, 95}, "0 %",
                 "throttle opening where lost motion is taken up");
   keys.quantity("carburetor.pump.cam_end", p.cam_end, units::percent, {1, 100}, "70 %",
@@ -264,7 +280,7 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
             "whether there is a cold-start enrichment circuit");
   declare_channel(keys, "carburetor.enrichment", fuel, e.channel);
   keys.quantity("carburetor.enrichment.plunger_area", e.plunger_area, "mm2", {0, 100}, "8 mm2",
-                "effective outlet area, plunger lifted");
+                "effective outlet area, plunger lifted", usual::share(10, "an effective area"));
 
   if (!keys.sound()) return;
   if (c.idle_stop <= t.closed_angle)
@@ -308,27 +324,28 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
 
 void declare_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   auto& p = c.piston;
-  keys.quantity("carburetor.piston.mass", p.mass, "g", {2, 500}, "45 g", "with needle");
+  keys.quantity("carburetor.piston.mass", p.mass, "g", {2, 500}, "45 g", "with needle",
+                usual::share(1, "a mass on a letter balance"));
   keys.quantity("carburetor.piston.diaphragm_diameter", p.diaphragm_diameter, "mm", {15, 150}, "58 mm",
-                "effective");
+                "effective", usual::share(2, "an effective diameter"));
   keys.quantity("carburetor.piston.slide_diameter", p.slide_diameter, "mm", {10, 80}, "38 mm",
-                "where it enters the bore");
+                "where it enters the bore", usual::turned_bore());
   keys.quantity("carburetor.piston.travel", p.travel, "mm", {3, 80}, "36 mm", "stop to stop");
   keys.quantity("carburetor.piston.rest_gap", p.rest_gap, "mm", {0.1, 10}, "1.2 mm",
-                "opening below it on the lower stop");
+                "opening below it on the lower stop", usual::within(0.1e-3, "a gap by feeler"));
   keys.quantity("carburetor.piston.spring_preload", p.spring_preload, "N", {0, 20}, "0.9 N",
-                "on the lower stop");
+                "on the lower stop", usual::share(8, "a spring by balance"));
   keys.quantity("carburetor.piston.spring_rate", p.spring_rate, "N/m", {0, 2000}, "30 N/m",
-                "of the return spring");
+                "of the return spring", usual::share(8, "a spring by balance"));
   keys.quantity("carburetor.piston.vent_diameter", p.vent_diameter, "mm", {0.2, 10}, "2.2 mm",
-                "each hole in the piston");
+                "each hole in the piston", usual::small_hole());
   keys.quantity("carburetor.piston.vent_count", p.vent_count, units::one, {1, 8}, "2", "holes in the piston");
   keys.quantity("carburetor.piston.vent_discharge", p.vent_discharge, units::one, {0.3, 1}, "0.7",
                 "of the holes");
   keys.quantity("carburetor.piston.chamber_volume", p.chamber_volume, "cm3", {2, 500}, "35 cm3",
                 "above the diaphragm at full lift");
   keys.quantity("carburetor.piston.guide_friction", p.guide_friction, "N", {0, 20}, "0.05 N",
-                "dry; a sticking piston has more");
+                "dry; a sticking piston has more", usual::share(50, "friction that nobody measures"));
   keys.quantity("carburetor.piston.guide_damping", p.guide_damping, "N s/m", {0, 50}, "0.6 N s/m",
                 "of guide and diaphragm");
   keys.quantity("carburetor.piston.torn_area", p.torn_area, "mm2", {0, 500}, "0 mm2",
@@ -337,15 +354,18 @@ void declare_vacuum_piston(Keys& keys, Carburetor<double>& c) {
                 "of the stops; the least depends on the diaphragm: 0.3 bar on it may press them in by 1 mm");
   auto& n = c.needle;
   std::vector<Keys::Point> profile;
-  keys.quantity("carburetor.needle.jet_diameter", n.jet_diameter, "mm", {0.5, 8}, "2.6 mm", "needle jet");
+  keys.quantity("carburetor.needle.jet_diameter", n.jet_diameter, "mm", {0.5, 8}, "2.6 mm", "needle jet",
+                usual::within(0.01e-3, "a reamed jet, and what it has worn"));
   keys.quantity("carburetor.needle.jet_wear", n.jet_wear, "mm", {0, 1}, "0 mm",
                 "fault: growth of the needle jet");
   keys.quantity("carburetor.needle.raised", n.raised, "mm", {-8, 8}, "0 mm",
-                "by clip or shim, above its standard place");
-  keys.quantity("carburetor.needle.discharge", n.discharge, units::one, {0.3, 1}, "0.7", "of the annulus");
+                "by clip or shim, above its standard place", usual::within(0.1e-3, "the seat of a clip"));
+  keys.quantity("carburetor.needle.discharge", n.discharge, units::one, {0.3, 1}, "0.7", "of the annulus",
+                usual::coefficient());
   keys.points("carburetor.needle.diameter", profile, "mm", "mm", {-20, 100}, {0.2, 8},
               R"([["0 mm", "2.5 mm"], ["36 mm", "1.8 mm"]])",
-              "over distance from the jet's mouth with the piston down");
+              "over distance from the jet's mouth with the piston down",
+              usual::within(0.005e-3, "a needle by micrometer"));
   if (!keys.sound()) return;
   n.diameter = m::Schedule<>(std::move(profile));
   if (c.kind != CarburetorKind::constant_depression) return;
@@ -372,7 +392,8 @@ void declare_vacuum_piston(Keys& keys, Carburetor<double>& c) {
 void declare_supply(Keys& keys, Carburetor<double>& c) {
   auto& f = c.feed;
   keys.quantity("supply.head", f.head, "mm", {10, 2000}, "300 mm",
-                "full tank's surface above the float needle's seat");
+                "full tank's surface above the float needle's seat",
+                usual::within(50e-3, "a height by ruler"));
   keys.quantity("supply.tank_area", f.tank_area, "cm2", {10, 10000}, "700 cm2", "mean section of the tank");
   keys.quantity("supply.fuel_volume", f.fuel_volume, "l", {0.01, 100}, "12 l", "in the tank at the start");
   keys.quantity("supply.tap_bore", f.tap_bore, "mm", {0.3, 20}, "5 mm", "tap fully open");
@@ -383,10 +404,11 @@ void declare_supply(Keys& keys, Carburetor<double>& c) {
   keys.quantity("float.bowl_area", b.area, "cm2", {1, 200}, "18 cm2", "free surface of the bowl");
   keys.quantity("float.bowl_depth", b.depth, "mm", {5, 100}, "30 mm", "floor below the float datum");
   keys.quantity("float.level", b.level, "mm", {-40, 15}, "-4 mm",
-                "clear-tube level against the float datum, valve just shut");
+                "clear-tube level against the float datum, valve just shut", usual::fuel_level());
   keys.quantity(
       "float.height", height, "mm", {0, 80}, "0 mm",
-      "float height as measured, 0 for none; needs height_at_datum; given beside level, the two must agree");
+      "float height as measured, 0 for none; needs height_at_datum; given beside level, the two must agree",
+      usual::fuel_level());
   keys.quantity("float.height_at_datum", height_at_datum, "mm", {0, 80}, "15 mm",
                 "float height that puts the level on the datum, the bowl joint face");
   keys.quantity("float.rim", b.rim, "mm", {0, 40}, "8 mm", "overflow edge above the datum");
@@ -394,7 +416,8 @@ void declare_supply(Keys& keys, Carburetor<double>& c) {
                 "float's section at the surface");
   keys.quantity("float.lever_ratio", b.lever_ratio, units::one, {0.05, 1}, "0.35",
                 "needle travel over float travel");
-  keys.quantity("float.seat_bore", b.seat_bore, "mm", {0.4, 8}, "2.3 mm", "of the needle valve");
+  keys.quantity("float.seat_bore", b.seat_bore, "mm", {0.4, 8}, "2.3 mm", "of the needle valve",
+                usual::small_hole());
   keys.quantity("float.seat_discharge", b.seat_discharge, units::one, {0.3, 1}, "0.65", "of the seat");
   keys.quantity("float.needle_angle", b.needle_angle, units::angle, {10, 170}, "60 deg",
                 "full cone angle of the needle's tip");

@@ -4,9 +4,12 @@
 #include "models/engine/valve_lift.hpp"
 #include "sim/bike/bike.hpp"
 #include "sim/bike/declare_keys.hpp"
+#include "sim/cases/usual_spread.hpp"
 
 namespace glassbowl::sim {
 namespace {
+
+constexpr double degree = m::constants::pi / 180.0;
 
 constexpr double pi = m::constants::pi;
 
@@ -17,15 +20,16 @@ struct Timing {
 void declare_valve(Keys& keys, const std::string& path, const std::string& what, const char* opens_key,
                    const char* closes_key, m::Valve<double>& valve, Timing& timing) {
   keys.quantity(path + ".diameter", valve.diameter, "mm", {8, 80}, std::nullopt,
-                what + " valve head diameter");
+                what + " valve head diameter", usual::turned_bore());
   keys.quantity(path + ".seat_ratio", valve.seat_ratio, units::one, {0.6, 0.98}, "0.9",
-                "port bore over head diameter");
-  keys.quantity(path + ".lift", valve.lift, "mm", {1, 20}, std::nullopt, "greatest valve lift");
+                "port bore over head diameter", usual::share(2, "a seat by calliper"));
+  keys.quantity(path + ".lift", valve.lift, "mm", {1, 20}, std::nullopt, "greatest valve lift",
+                usual::share(2, "a lift by dial gauge"));
   keys.quantity(path + ".count", valve.count, units::one, {1, 3}, "1", "equal valves per cylinder");
   keys.quantity(path + "." + opens_key, timing.opens, units::angle, {-40, 90}, std::nullopt,
-                "crank angle at which the valve opens");
+                "crank angle at which the valve opens", usual::valve_timing());
   keys.quantity(path + "." + closes_key, timing.closes, units::angle, {-40, 100}, std::nullopt,
-                "crank angle at which the valve closes");
+                "crank angle at which the valve closes", usual::valve_timing());
   keys.quantity(path + ".clearance_error", valve.clearance_error, "mm", {0, 2}, "0 mm",
                 "fault: lash above its setting");
 }
@@ -55,14 +59,17 @@ void declare_engine(Keys& keys, Engine<double>& e) {
   keys.quantity("engine.stroke", e.crank.stroke, "mm", {25, 140}, std::nullopt, "piston stroke");
   keys.quantity("engine.rod", e.crank.rod, "mm", {40, 300}, std::nullopt, "connecting rod, centre to centre");
   keys.quantity("engine.compression_ratio", e.crank.compression_ratio, units::one, {4, 15}, std::nullopt,
-                "volume at bottom over volume at top dead centre");
+                "volume at bottom over volume at top dead centre",
+                usual::share(4, "a compression ratio, by its volumes"));
   keys.quantities("engine.firing", e.firing, units::angle, {0, 719}, max_cylinders, std::nullopt,
                   "crank angle at which each cylinder fires, the first at 0 deg");
   keys.quantity("engine.inertia", e.inertia, "kg m2", {0.001, 1}, std::nullopt,
-                "crankshaft, flywheel and clutch");
+                "crankshaft, flywheel and clutch",
+                usual::share(25, "a moment of inertia from drawings or rules"));
   keys.quantity("engine.wall_temperature", e.wall_temperature, units::temperature, {-30, 300}, "150 degC",
-                "mean of head, piston and liner");
-  keys.quantity("engine.heat_factor", e.heat_factor, units::one, {0, 3}, "1", "on the wall heat coefficient");
+                "mean of head, piston and liner", usual::wall_temperature());
+  keys.quantity("engine.heat_factor", e.heat_factor, units::one, {0, 3}, "1", "on the wall heat coefficient",
+                usual::share(20, "a heat transfer coefficient"));
   keys.quantity("engine.starter_torque", e.starter_torque, "N m", {0, 200}, "80 N m",
                 "starter or kick, at standstill");
   keys.quantity("engine.starter_speed", e.starter_speed, units::revolutions_per_minute, {100, 1000},
@@ -82,14 +89,16 @@ void declare_engine(Keys& keys, Engine<double>& e) {
   std::vector<Keys::Point> advance;
   auto& c = e.combustion;
   keys.points("engine.combustion.advance", advance, units::revolutions_per_minute, units::angle, {0, 20000},
-              {-20, 60}, std::nullopt, "spark before top dead centre over speed");
+              {-20, 60}, std::nullopt, "spark before top dead centre over speed",
+              usual::within(2.0 * degree, "timing by strobe light"));
   c.advance = m::Schedule<>(std::move(advance));
   keys.quantity("engine.combustion.retard_error", c.retard_error, units::angle, {-20, 60}, "0 deg",
                 "fault: late spark");
   keys.quantity("engine.combustion.delay_share", c.delay_share, units::one, {0, 1}, "0.22",
                 "spark to start of burn, share of the burn's duration");
   keys.quantity("engine.combustion.duration", c.duration, units::angle, {5, 150}, "52 deg",
-                "whole burn at lambda 1 without residual gas");
+                "whole burn at lambda 1 without residual gas",
+                usual::share(15, "the duration of burning, which no workshop measures"));
   keys.quantity("engine.combustion.residual_slowing", c.residual_slowing, units::one, {0, 10}, "2.2",
                 "relative growth of the duration per residual fraction");
   keys.quantity("engine.combustion.inhomogeneity", c.inhomogeneity, units::one, {0.01, 0.4}, "0.09",
@@ -107,9 +116,9 @@ void declare_engine(Keys& keys, Engine<double>& e) {
 
   auto& f = e.friction;
   keys.quantity("engine.friction.constant", f.constant, "bar", {0, 5}, "0.4 bar",
-                "mean effective pressure at no speed");
+                "mean effective pressure at no speed", usual::share(20, "friction by rule"));
   keys.quantity("engine.friction.linear", f.linear, "bar s/m", {0, 1}, "0.09 bar s/m",
-                "per mean piston speed");
+                "per mean piston speed", usual::share(20, "friction by rule"));
   keys.quantity("engine.friction.quadratic", f.quadratic, "bar s2/m2", {0, 0.1}, "0.0009 bar s2/m2",
                 "per its square");
   keys.quantity("engine.friction.per_peak", f.per_peak, units::one, {0, 0.05}, "0.005",

@@ -56,6 +56,7 @@ struct Key {
   std::string replaced{};            ///< TOML that stands in the resolved case instead
   const Key* replaced_by = nullptr;
   std::string unit{};  ///< of a quantity, of a list of them, or of the points' second column
+  Spread spread{};     ///< as declared
 
   const toml::node* value() const { return node != nullptr ? node : fallback.get("value"); }
 };
@@ -113,6 +114,7 @@ struct Keys::State {
       }
     }
     key.unit = declaration.unit;
+    key.spread = declaration.spread;
     declaration.fault = meaning.starts_with("fault: ");
     declarations.push_back(std::move(declaration));
     return key;
@@ -143,7 +145,26 @@ struct Keys::State {
     return result;
   }
 
+  /// How well the value is known from which the key's comes.
+  static Spread spread_of(const Key& from, Origin::Kind kind) {
+    if (from.node != nullptr)
+      if (auto given = first_limits(*from.node, from.unit)) return *given;
+    Spread out = from.spread;
+    constexpr double of_a_default = 2.0;  // nobody has looked at this part
+    if (kind == Origin::Kind::fallback && out.half_width > 0.0) {
+      out.half_width *= of_a_default;
+      out.reason += "; a default: twice as wide";
+    }
+    return out;
+  }
+
   Origin origin_of(const Key& key) const {
+    Origin out = source_of(key);
+    if (!(out.spread.half_width > 0.0)) out.spread = spread_of(key, out.kind);
+    return out;
+  }
+
+  Origin source_of(const Key& key) const {
     const Key& from = key.replaced_by != nullptr ? *key.replaced_by : key;
     const auto* value = key.value();
     Origin out;
@@ -381,9 +402,13 @@ Keys::Keys(Layers layers) : state_(std::make_unique<State>(std::move(layers))) {
 Keys::~Keys() = default;
 
 void Keys::quantity(std::string_view path, double& target, std::string_view unit, Range range,
-                    Fallback fallback, std::string_view text) {
-  Key& key = state_->add(
-      {.path = std::string(path), .kind = Kind::quantity, .unit = std::string(unit), .range = range}, text);
+                    Fallback fallback, std::string_view text, Spread spread) {
+  Key& key = state_->add({.path = std::string(path),
+                          .kind = Kind::quantity,
+                          .unit = std::string(unit),
+                          .range = range,
+                          .spread = std::move(spread)},
+                         text);
   Wanted wanted = wanted_number(unit, range);
   if (fallback) wanted.example = *fallback;
   key.allowed = with_range(dimension_name(unit), unit, range);
@@ -393,12 +418,13 @@ void Keys::quantity(std::string_view path, double& target, std::string_view unit
 }
 
 void Keys::quantities(std::string_view path, std::vector<double>& target, std::string_view unit, Range range,
-                      std::size_t max_count, Fallback fallback, std::string_view text) {
+                      std::size_t max_count, Fallback fallback, std::string_view text, Spread spread) {
   Key& key = state_->add({.path = std::string(path),
                           .kind = Kind::quantities,
                           .unit = std::string(unit),
                           .range = range,
-                          .max_count = max_count},
+                          .max_count = max_count,
+                          .spread = std::move(spread)},
                          text);
   Wanted wanted = wanted_number(unit, range);
   if (range.lowest == 0.0) wanted.example = example_in(unit, {0, 0});  // angles of firing begin at none
@@ -411,14 +437,15 @@ void Keys::quantities(std::string_view path, std::vector<double>& target, std::s
 
 void Keys::points(std::string_view path, std::vector<Point>& target, std::string_view unit_x,
                   std::string_view unit_y, Range range_x, Range range_y, Fallback fallback,
-                  std::string_view text) {
+                  std::string_view text, Spread spread) {
   Key& key = state_->add({.path = std::string(path),
                           .kind = Kind::points,
                           .unit = std::string(unit_y),
                           .unit_x = std::string(unit_x),
                           .range = range_y,
                           .range_x = range_x,
-                          .max_count = limits::points},
+                          .max_count = limits::points,
+                          .spread = std::move(spread)},
                          text);
   Wanted x = wanted_number(unit_x, range_x);
   const Wanted y = wanted_number(unit_y, range_y);

@@ -32,6 +32,7 @@ struct Declaration {
   std::size_t max_count = 1;         ///< of a list
   std::vector<std::string> names{};  ///< of a choice
   bool fault = false;                ///< its meaning begins with "fault: "; its default is the sound part
+  Spread spread{};                   ///< how well a value is known that somebody gave without limits
 };
 
 /// Where the value of a key came from.
@@ -46,14 +47,17 @@ struct Origin {
   std::string value;   ///< as TOML
   std::string source;  ///< file within the case's folder or the shipped one, "--set", "default", or the rule
   Kind kind = Kind::fallback;
-  Spread spread{};  ///< of an estimated value
+  /// How well it is known: by the limits given with it, by the rule of an estimate, or else as declared, of a
+  /// default twice as wide. Of a list, that of its first entry.
+  Spread spread{};
 };
 
 /// Declares the keys of a case, once each: reads and checks them, refuses all others, and can print the
 /// resolved case or an annotated list of keys.
 ///
 /// Each declaration takes the dotted path ("carburetor.main.jet.bore"), the target, what is allowed, the
-/// default as it would be written in a case (std::nullopt: the key is required), and its meaning in one line.
+/// default as it would be written in a case (std::nullopt: the key is required), its meaning in one line, and
+/// how well such a value usually is known (usual_spread.hpp; none: taken as exact).
 /// Problems are gathered, not thrown; a target whose value is bad or missing gets NaN, or its default, or is
 /// left empty, so that comparisons with it raise no further complaint. finish() throws if there was any
 /// problem, so nothing half-read is used. A declaration that contradicts itself (bad default, path twice)
@@ -70,17 +74,17 @@ class Keys {
 
   /// A number with a unit; stored in SI base units. See units.hpp for units with a meaning of their own.
   void quantity(std::string_view path, double& target, std::string_view unit, Range range, Fallback fallback,
-                std::string_view text);
+                std::string_view text, Spread spread = {});
 
   /// An array of up to `max_count` of them; a single one may stand without brackets. Default "[]" for none.
   void quantities(std::string_view path, std::vector<double>& target, std::string_view unit, Range range,
-                  std::size_t max_count, Fallback fallback, std::string_view text);
+                  std::size_t max_count, Fallback fallback, std::string_view text, Spread spread = {});
 
   /// A table of points [["0 s", "0 %"], ["1 s", "80 %"]] with strictly increasing x. A single quantity means
   /// a constant and gives one point at x = 0 (SI).
   void points(std::string_view path, std::vector<Point>& target, std::string_view unit_x,
-              std::string_view unit_y, Range range_x, Range range_y, Fallback fallback,
-              std::string_view text);
+              std::string_view unit_y, Range range_x, Range range_y, Fallback fallback, std::string_view text,
+              Spread spread = {});
 
   /// A whole number from `lowest` to `highest`.
   void integer(std::string_view path, int& target, int lowest, int highest, Fallback fallback,

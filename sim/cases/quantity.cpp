@@ -202,6 +202,88 @@ QuantityReading read_quantity(std::string_view text, std::string_view unit, std:
   return {si, {}, {}};
 }
 
+namespace {
+
+/// Where limits begin, and where their number does.
+struct LimitsMark {
+  std::size_t at = std::string_view::npos, behind = 0;
+};
+
+LimitsMark find_limits(std::string_view text) {
+  for (const std::string_view mark : {"\u00b1", "+/-", "+-"})
+    if (const std::size_t at = text.find(mark); at != std::string_view::npos) return {at, at + mark.size()};
+  return {};
+}
+
+/// What stands behind the number that `text` begins with.
+std::string_view unit_behind(std::string_view text) {
+  Number number = fraction(text);
+  if (number.length == 0) number = decimal(text);
+  return trimmed(text.substr(number.length));
+}
+
+/// Limits on a value; `wrong` says what is the matter with them.
+struct LimitsReading {
+  Spread spread;
+  std::string wrong;
+};
+
+LimitsReading read_limits(std::string_view text, std::string_view unit, const Unit& wanted) {
+  LimitsReading out;
+  out.spread.reason = "given";
+  const std::string_view own_unit = unit_behind(text);
+  const bool relative = own_unit == "%" && unit != units::percent;
+  if (relative) {
+    const QuantityReading share = read_quantity(text, units::percent);
+    out.spread.relative = true;
+    out.spread.half_width = share.si;
+    out.wrong = share.wrong;
+  } else if (wanted.has_offset && !own_unit.empty()) {
+    const auto given = find_unit(own_unit);
+    const Number number = decimal(text);
+    if (number.length == 0 || !number.sound)
+      out.wrong = "begin with no number";
+    else if (!given || given->dimension != wanted.dimension)
+      out.wrong = "are no temperature difference";
+    else
+      out.spread.half_width = convert(given->to_base, number.value) - convert(given->to_base, 0.0);
+  } else {
+    const QuantityReading width = read_quantity(text, unit);
+    out.spread.half_width = width.si;
+    out.wrong = width.wrong;
+  }
+  if (out.wrong.empty() && !(out.spread.half_width >= 0.0)) out.wrong = "are negative";
+  return out;
+}
+
+}  // namespace
+
+LimitedReading read_limited_quantity(std::string_view text, std::string_view unit, std::string_view example) {
+  const LimitsMark mark = find_limits(text);
+  if (mark.at == std::string_view::npos || text.size() > limits::quantity_bytes)
+    return {read_quantity(text, unit, example), std::nullopt};
+  const auto wanted = declared_unit(unit);
+  std::string value(trimmed(text.substr(0, mark.at))), width(trimmed(text.substr(mark.behind)));
+  // One unit behind both, or behind the value alone, is that of both.
+  const std::string unit_of_value(unit_behind(value)), unit_of_width(unit_behind(width));
+  if (unit_of_value.empty() && !unit_of_width.empty() && (unit_of_width != "%" || unit == units::percent))
+    value += " " + unit_of_width;
+  if (unit_of_width.empty() && !unit_of_value.empty() && !width.empty()) width += " " + unit_of_value;
+  LimitedReading out{read_quantity(value, unit, example), std::nullopt};
+  if (!out.value.wrong.empty()) return out;
+  const LimitsReading read = read_limits(width, unit, *wanted);
+  if (!read.wrong.empty()) {
+    out.value.wrong = fmt::format(
+        "has limits, \"{}\", that cannot be read: they {}{}", clipped(width, limits::unit_bytes),
+        read.wrong.starts_with("are ") || read.wrong.starts_with("begin ") ? "" : "fail, as the text ",
+        read.wrong);
+    out.value.remedy = fmt::format("limits such as \"{} \u00b1 5 %\" are needed", value);
+    return out;
+  }
+  out.limits = read.spread;
+  return out;
+}
+
 double to_si(std::string_view text, std::string_view unit) {
   const QuantityReading reading = read_quantity(text, unit);
   if (!reading.wrong.empty()) {

@@ -1,7 +1,10 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
+
+#include "sim/cases/spread.hpp"
 
 namespace glassbowl::sim {
 
@@ -19,6 +22,18 @@ struct QuantityReading {
 /// Errors: none thrown for bad text; Error{file} if the unit database cannot be loaded; std::logic_error if
 /// `unit` itself is no unit.
 QuantityReading read_quantity(std::string_view text, std::string_view unit, std::string_view example = {});
+
+/// A quantity that may carry its limits.
+struct LimitedReading {
+  QuantityReading value;         ///< with the complaint, whether about the value or its limits
+  std::optional<Spread> limits;  ///< where given: half of the 95 % range, in SI or relative
+};
+
+/// The same for "45 cm3 ± 10 cm3", "45 ± 10 cm3" or "45 cm3 ± 10 %"; "+-" and "+/-" stand for "±". Limits in
+/// % are a share of the value, but for a key in % they are its own unit. Those of a temperature are a
+/// difference.
+LimitedReading read_limited_quantity(std::string_view text, std::string_view unit,
+                                     std::string_view example = {});
 
 /// The same, throwing Error{input} with the text, what is wrong and what would do.
 double to_si(std::string_view text, std::string_view unit);

@@ -96,7 +96,7 @@ Reading<double> read_number(const toml::node& node, const Wanted& wanted, const 
   };
   double si = 0.0;
   if (const auto* text = node.as_string()) {
-    const QuantityReading reading = read_quantity(text->get(), wanted.unit, wanted.example);
+    const QuantityReading reading = read_limited_quantity(text->get(), wanted.unit, wanted.example).value;
     if (!reading.wrong.empty()) return complain(reading.wrong, reading.remedy);
     si = reading.si;
   } else if (node.is_number()) {
@@ -171,6 +171,10 @@ Reading<std::vector<Keys::Point>> read_points(const toml::node& node, const Want
     double read[2];
     for (std::size_t i = 0; i < 2; ++i) {
       const toml::node& part = (*pair)[i];
+      if (i == 0 && first_limits(part, x.unit))
+        return Complaint{&part,
+                         fmt::format("{}, {}, has limits in its first column", name, quoted_node(part)),
+                         "give limits of the second column only"};
       auto value = read_number(part, i == 0 ? x : y, fmt::format("{}, {},", name, quoted_node(part)));
       if (auto* complaint = std::get_if<Complaint>(&value)) return std::move(*complaint);
       read[i] = std::get<double>(value);
@@ -184,6 +188,15 @@ Reading<std::vector<Keys::Point>> read_points(const toml::node& node, const Want
     points.emplace_back(read[0], read[1]);
   }
   return points;
+}
+
+std::optional<Spread> first_limits(const toml::node& node, std::string_view unit) {
+  if (unit.empty()) return std::nullopt;
+  if (const auto* text = node.as_string()) return read_limited_quantity(text->get(), unit).limits;
+  if (const auto* array = node.as_array())
+    for (const auto& entry : *array)
+      if (auto limits = first_limits(entry, unit)) return limits;
+  return std::nullopt;
 }
 
 Reading<int> read_integer(const toml::node& node, int lowest, int highest) {

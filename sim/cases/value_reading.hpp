@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -40,6 +41,10 @@ Reading<std::vector<double>> read_numbers(const toml::node& node, const Wanted& 
                                           std::size_t max_count);
 
 Reading<std::vector<Keys::Point>> read_points(const toml::node& node, const Wanted& x, const Wanted& y);
+
+/// The limits that a quantity carries, of a list or table of points those of its first value that has any.
+/// `node` is sound.
+std::optional<Spread> first_limits(const toml::node& node, std::string_view unit);
 
 Reading<int> read_integer(const toml::node& node, int lowest, int highest);
 

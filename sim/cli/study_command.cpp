@@ -18,8 +18,10 @@
 #include "sim/cli/study_bar.hpp"
 #include "sim/report/wrap_text.hpp"
 #include "sim/studies/adjuster.hpp"
+#include "sim/studies/drawn_bikes.hpp"
 #include "sim/studies/request_limits.hpp"
 #include "sim/studies/study.hpp"
+#include "sim/studies/study_json.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -136,6 +138,16 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
     r.targets[region] = value.front();
   }
   r.change = o.change;
+  const bool draws = o.study == "jets" || o.study == "sheet" || o.study == "altitude";
+  r.bikes = o.uncertain.value_or(draws ? usual_bikes : 0);
+  if (o.lean_risk) {
+    const auto risk =
+        list_of(*o.lean_risk, allowed_lean_risk, fmt::format("--lean-risk \"{}\"", *o.lean_risk));
+    if (risk.size() != 1)
+      throw Error(ErrorKind::input,
+                  fmt::format("--lean-risk \"{}\": one probability is needed", *o.lean_risk));
+    r.lean_risk = risk.front();
+  }
   if (!o.beside.empty()) {
     const ResolvedCase second = read_for_study(o.beside, o.sets);
     r.beside = second.text;
@@ -172,11 +184,49 @@ void print_answer(const StudyResult& result) {
   say("{}{}", wrapped(result.answer), result.table);
 }
 
-void write_charts(const StudyResult& result, const fs::path& base, bool force) {
-  std::string list;
+std::vector<fs::path> write_charts(const StudyResult& result, const fs::path& base, bool force) {
+  std::vector<fs::path> out;
   for (const auto& chart : result.charts)
-    for (const auto& path : write_chart(chart, base, force)) list += fmt::format("  {}\n", path.string());
-  if (!list.empty()) say("\nCharts\n{}", list);
+    for (auto& path : write_chart(chart, base, force)) out.push_back(std::move(path));
+  return out;
+}
+
+/// Page and charts of a study; what was written.
+struct WrittenFiles {
+  std::vector<fs::path> pages, charts;
+};
+
+WrittenFiles write_others(StudyResult& result, const StudyOutputs& outputs, const StudyOptions& o) {
+  WrittenFiles out;
+  if (result.sheet) {
+    if (o.no_charts) result.sheet->charts.clear();
+    const std::string page = tuning_sheet_html(*result.sheet);
+    write_new_file(outputs.page, o.force, page);
+    out.pages.push_back(outputs.page);
+    if (o.pdf) {
+      print_pdf(page, outputs.pdf, o.force);
+      out.pages.push_back(outputs.pdf);
+    }
+  }
+  if (!o.no_charts) out.charts = write_charts(result, outputs.base, o.force);
+  return out;
+}
+
+void print_list(const char* head, const std::vector<fs::path>& files) {
+  std::string list;
+  for (const auto& file : files) list += fmt::format("  {}\n", file.string());
+  if (!list.empty()) say("\n{}\n{}", head, list);
+}
+
+/// One object on stdout and nothing else; what warns goes to stderr, too.
+void print_json(const StudyResult& result, const StudyRequest& request, const fs::path& output,
+                const WrittenFiles& others) {
+  std::vector<std::string> files{output.string()};
+  for (const auto* list : {&others.pages, &others.charts})
+    for (const auto& file : *list) files.push_back(file.string());
+  if (!result.caution.empty()) say_to(stderr, "{}\n", wrapped(result.caution));
+  const std::string json = study_json(result, request, files);
+  std::fwrite(json.data(), 1, json.size(), stdout);
 }
 
 }  // namespace
@@ -190,6 +240,7 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
         ->check(CLI::Range(0, 256));
     sub->add_flag("--no-charts", o.no_charts, "draw none");
     sub->add_flag("--force", o.force, "replace a study that is there already");
+    sub->add_flag("--json", o.json, "print one JSON object with the figures, and nothing else");
     sub->footer(footer);
     return sub;
   };
@@ -207,10 +258,19 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
     sub->add_option("--altitudes", o.altitudes, "altitudes, such as \"0, 1200, 2700 m\"");
     return sub;
   };
+  const auto with_spreads = [&](CLI::App* sub, bool usual) {
+    sub->add_option(
+           "--uncertain", o.uncertain,
+           fmt::format("bikes drawn from the spreads of all sizes, for ranges and probabilities; 0 takes "
+                       "sizes as exact; default: {}",
+                       usual ? usual_bikes : 0))
+        ->type_name("BIKES");
+  };
   const char* const warmer_help =
       "air warmer than the standard day by, such as \"-20, 0, 15 K\"; replaces the case's air.temperature";
   auto* map = over_grid(declare("map", "Mixture, shares and torque over speed and throttle"));
   map->add_option("--warmer", o.warmer, warmer_help);
+  with_spreads(map, false);
   over_grid(declare("overlap", "Which circuit feeds at which opening, and what each jet changes where"));
   auto* blips = of_case(declare("blips", "Throttle blip with variants of pump, piston or level, overlaid"));
   blips->add_option("--variant", o.variants, "\"NAME: KEY=VALUE; KEY=VALUE\"; repeatable")
@@ -219,6 +279,7 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
   auto* altitude =
       over_grid(declare("altitude", "The same jets from the harbour to the pass, and down again"));
   altitude->add_option("--beside", o.beside, "second case, such as the other type of carburetor");
+  with_spreads(altitude, true);
   for (const auto& [name, text] :
        {std::pair{"jets", "Search jets one can buy for a lambda target, over a route"},
         std::pair{"sheet", "Search jets and print a tuning sheet (HTML)"}}) {
@@ -231,6 +292,9 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
                     "lambda wanted, such as full=0.87 part=0.95; regions small, part, full; repeatable")
         ->type_name("REGION=LAMBDA")
         ->allow_extra_args(false);
+    with_spreads(sub, true);
+    sub->add_option("--lean-risk", o.lean_risk,
+                    "probability of being beyond the lean limit that is put up with; default: \"2 %\"");
     if (std::string(name) == "jets")
       sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
           ->type_name("KEY=VALUE")
@@ -305,23 +369,19 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   }
   const std::size_t others = journal.unused();
   if (others == 0) journal.discard();
+  if (o.json) {
+    print_json(result, request, output, write_others(result, outputs, o));
+    return 0;
+  }
   print_answer(result);
   say("\nStudy\n  {}\n", output.string());
   if (others > 0)
     say("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
         others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
         others == 1 ? "stays" : "stay", journal.path().string());
-  if (result.sheet) {
-    if (o.no_charts) result.sheet->charts.clear();
-    const std::string page = tuning_sheet_html(*result.sheet);
-    write_new_file(outputs.page, o.force, page);
-    say("\nTuning sheet\n  {}\n", outputs.page.string());
-    if (o.pdf) {
-      print_pdf(page, outputs.pdf, o.force);
-      say("  {}\n", outputs.pdf.string());
-    }
-  }
-  if (!o.no_charts) write_charts(result, outputs.base, o.force);
+  const WrittenFiles written = write_others(result, outputs, o);
+  print_list("Tuning sheet", written.pages);
+  print_list("Charts", written.charts);
   return 0;
 }
 

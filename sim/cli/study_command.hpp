@@ -20,7 +20,9 @@ struct StudyOptions {
   std::vector<std::string> variants, tries, targets, change;
   std::string beside;
   unsigned threads = 0;
-  bool force = false, no_charts = false, pdf = false;
+  bool force = false, no_charts = false, pdf = false, json = false;
+  std::optional<int> uncertain;          // bikes drawn; what is usual for the study where not given
+  std::optional<std::string> lean_risk;  // of jets
 };
 
 /// Declares the study commands below `app`; the one that is given fills `options`.

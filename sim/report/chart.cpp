@@ -96,6 +96,15 @@ std::string data_blocks(const Chart& chart) {
                   : "\n";  // an empty line interrupts
     }
     text += "EOD\n";
+    if (chart.lines[i].band.size() != points.size()) continue;
+    text += fmt::format("$b{} << EOD\n", i);
+    for (std::size_t j = 0; j < points.size(); ++j) {
+      const auto& [low, high] = chart.lines[i].band[j];
+      text += std::isfinite(low) && std::isfinite(high) && std::isfinite(points[j].first)
+                  ? fmt::format("{} {} {}\n", number(points[j].first), number(low), number(high))
+                  : "\n";
+    }
+    text += "EOD\n";
   }
   return text;
 }
@@ -141,6 +150,12 @@ std::string plot_lines(const Chart& chart) {
   const bool stacked = chart.kind == ChartKind::stacked;
   const Signs signs = signs_of(chart);
   std::string text = data_blocks(chart) + sign_blocks(signs) + "plot ";
+  for (std::size_t i = 0; i < chart.lines.size(); ++i)  // below all lines
+    if (!stacked && chart.lines[i].band.size() == chart.lines[i].points.size() &&
+        !chart.lines[i].band.empty())
+      text += fmt::format(
+          "$b{} using 1:2:3 with filledcurves fs transparent solid 0.2 noborder fc rgb '{}' notitle, ", i,
+          colours[i % colours.size()]);
   for (std::size_t i = 0; i < chart.lines.size(); ++i) {
     const auto& line = chart.lines[i];
     if (i > 0) text += ", ";

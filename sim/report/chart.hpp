@@ -12,6 +12,7 @@ struct ChartLine {
   std::string label;
   std::vector<std::pair<double, double>> points;  ///< NaN interrupts the line
   bool marks = true;
+  std::vector<std::pair<double, double>> band{};  ///< lowest and highest at each point; none: no band
 };
 
 /// What a reader must see at a glance at an operating point. Tables and charts use the same signs.

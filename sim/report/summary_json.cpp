@@ -15,10 +15,6 @@ Json number(double value) {
   return std::isfinite(value) ? Json(value) : Json(nullptr);
 }
 
-double per_minute(double speed) {
-  return speed * 30.0 / m::constants::pi;
-}
-
 Json spread(const MeanAndRange& s, double scale = 1.0) {
   return {{"mean", number(s.mean * scale)},
           {"lowest", number(s.lowest * scale)},

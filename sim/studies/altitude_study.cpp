@@ -14,6 +14,7 @@
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/point_marks.hpp"
+#include "sim/studies/uncertain_text.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -21,9 +22,57 @@ namespace {
 struct Machine {
   std::string name;
   ResolvedCase resolved;
-  std::vector<SteadyFigures> throttle;  ///< altitude x opening
-  std::vector<SteadyFigures> power;     ///< altitude
+  std::vector<SteadyFigures> throttle;                 ///< altitude x opening
+  std::vector<SteadyFigures> power;                    ///< altitude
+  std::shared_ptr<const UncertainPoints> uncertain{};  ///< at `drawn_heights`, every opening
 };
+
+/// Lowest, middle and highest altitude: the bikes are drawn there, and ranges between them taken by straight
+/// lines.
+std::vector<std::size_t> drawn_heights(const SteadyGrid& grid) {
+  const std::size_t last = grid.altitudes.size() - 1;
+  std::vector<std::size_t> out{0, last / 2, last};
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
+std::shared_ptr<const UncertainPoints> draw_bikes(const Machine& machine, const SteadyGrid& grid,
+                                                  const StudyRequest& request, PointScheduler& scheduler) {
+  const std::size_t n = grid.openings.size();
+  std::vector<Place> places;
+  std::vector<SteadyFigures> given;
+  for (const std::size_t a : drawn_heights(grid))
+    for (std::size_t o = 0; o < n; ++o) {
+      places.push_back(grid.place(a * n + o));
+      given.push_back(machine.throttle[a * n + o]);
+    }
+  return std::make_shared<const UncertainPoints>(machine.resolved, places, given, request.bikes,
+                                                 request.accuracy, scheduler);
+}
+
+/// 95 % band of lambda over that at the bottom, for a line of ratios at one opening.
+std::vector<std::pair<double, double>> ratio_band(const Machine& machine, const SteadyGrid& grid,
+                                                  std::size_t opening,
+                                                  const std::vector<std::pair<double, double>>& line) {
+  const std::size_t n = grid.openings.size();
+  const auto heights = drawn_heights(grid);
+  std::vector<std::pair<double, double>> out;
+  for (std::size_t a = 0; a < grid.altitudes.size(); ++a) {
+    std::size_t k = 1;  // the drawn heights k - 1 and k enclose this one
+    while (k + 1 < heights.size() && heights[k] < a) ++k;
+    const double from = grid.altitudes[heights[k - 1]], to = grid.altitudes[heights[k]],
+                 share = (grid.altitudes[a] - from) / (to - from);
+    const auto at = [&](std::size_t drawn) {  // relative to the ratio of the case as given
+      const Range95 r = machine.uncertain->ratio_range(drawn * n + opening, opening);
+      const double ratio = line[heights[drawn]].second;
+      return std::pair{r.low / ratio, r.high / ratio};
+    };
+    const auto low = at(k - 1), high = at(k);
+    out.emplace_back(line[a].second * (low.first + share * (high.first - low.first)),
+                     line[a].second * (low.second + share * (high.second - low.second)));
+  }
+  return out;
+}
 
 double density(double altitude, double warmer) {
   const auto air = m::standard_atmosphere(altitude, warmer);
@@ -235,13 +284,16 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   const std::size_t n = grid.openings.size(), heights = grid.altitudes.size();
   const std::size_t held = n / 2;  // the opening whose power is held
 
-  std::vector<Machine> machines{{resolved.name, resolved, {}, {}}};
+  std::vector<Machine> machines{{resolved.name, resolved, {}, {}, {}}};
   if (!request.beside.empty()) {
-    machines.push_back({request.beside_name, read_case_text(request.beside, request.beside_name), {}, {}});
+    machines.push_back(
+        {request.beside_name, read_case_text(request.beside, request.beside_name), {}, {}, {}});
     require_same_air(resolved, machines.back().resolved, filled);
   }
   for (auto& r : machines)
     r.throttle = run_steady(scheduler, map_tasks(r.resolved.text, {}, grid.places(), request.accuracy));
+  if (request.bikes > 0)
+    for (auto& r : machines) r.uncertain = draw_bikes(r, grid, request, scheduler);
   const double torque = machines.front().throttle[held].torque;
   for (auto& r : machines) {
     std::vector<PointTask> tasks;
@@ -276,11 +328,17 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   bool dangerous_below = false;
   for (std::size_t k = 0; k < machines.size(); ++k) {
     const Machine& r = machines[k];
-    const Judgement fitted = judge(grid.places(), r.throttle, usual_targets());
+    Judgement fitted = judge(grid.places(), r.throttle, usual_targets());
+    if (r.uncertain)
+      r.uncertain->add_odds(fitted, grid.places(), r.throttle, usual_targets(), request.lean_risk);
     const std::string subject = machines.size() == 1 ? "" : r.name + " ";
     out.verdict += verdict_text(grid, fitted, subject + "as fitted");
     out.caution += ride_warning(grid, fitted, machines.size() == 1 ? "it as fitted" : subject + "as fitted");
     add_maps(out.file, r.throttle, "", k == 0 ? "" : "beside_");
+    if (r.uncertain) {
+      add_ranges(out.file, grid, r.throttle, *r.uncertain, k == 0 ? "" : "beside_");
+      if (k == 0) add_contributions(out.file, *r.uncertain);
+    }
     for (const auto& column : steady_columns) {
       ResultVariable v{fmt::format("{}equal_power_{}", k == 0 ? "" : "beside_", column.name),
                        column.unit,
@@ -302,6 +360,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
         line.points.emplace_back(grid.altitudes[a], lambda_ratio(r.throttle[o].trapped, f.trapped));
         add_marks(equal_throttle, f, line.points.back().first, drawn_at(line.points.back().second));
       }
+      if (r.uncertain && heights > 1) line.band = ratio_band(r, grid, o, line.points);
       equal_throttle.lines.push_back(std::move(line));
       out.answer += fmt::format("  {:.3g} % throttle: {}; {}.\n", grid.openings[o] * 100,
                                 shift_text(column.front().trapped, column.back().trapped),
@@ -325,6 +384,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
                       ? fmt::format("  Power left at the widest opening: {} %.\n",
                                     number_text(left.points.back().second, 0))
                       : std::string("  The engine gives no power at the widest opening.\n");
+    if (r.uncertain) out.answer += "  " + sure_text(*r.uncertain);
     equal_power.lines.push_back(std::move(same));
     power_left.lines.push_back(std::move(left));
     if (!fitted.no_danger()) {
@@ -360,6 +420,9 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
             fmt::format("  {:>22}", lambda_ratio_text(r.throttle[o].trapped, r.throttle[a * n + o].trapped));
     out.table += "\n";
   }
+  for (const auto& r : machines)
+    if (r.uncertain)
+      out.table += (machines.size() > 1 ? "\n" + r.name : "") + what_matters_text(*r.uncertain);
   return out;
 }
 

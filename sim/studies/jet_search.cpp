@@ -72,9 +72,52 @@ struct Entry {
   bool checked = false;
 };
 
-/// Those without danger first, then the smaller error.
+/// [-] The mean error that is to be expected, where drawn bikes say so.
+double error_of(const Judgement& j) {
+  return j.odds.known() ? j.odds.expected_error : j.error;
+}
+
+/// Those without danger first, of these those that are seldom enough beyond the lean limit, then the smaller
+/// error; among those too often beyond it, the less often the better.
 bool better(const Judgement& a, const Judgement& b) {
-  return a.no_danger() != b.no_danger() ? a.no_danger() : a.error < b.error;
+  if (a.no_danger() != b.no_danger()) return a.no_danger();
+  if (a.odds.too_likely() != b.odds.too_likely()) return !a.odds.too_likely();
+  return a.odds.too_likely() ? a.odds.probability < b.odds.probability : error_of(a) < error_of(b);
+}
+
+/// Places at which bikes are drawn: half of them where the fitted setting is nearest to the lean limit or
+/// beyond it, the others as far as can be from all before.
+std::vector<std::size_t> deciding(const std::vector<Place>& places,
+                                  const std::vector<SteadyFigures>& figures) {
+  constexpr std::size_t most = 10;
+  std::vector<std::size_t> order(places.size()), out;
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  const auto margin = [&](std::size_t i) {
+    const auto& f = figures[i];
+    return pulls(f) && !lugging(f) ? lean_limit_under_load(f.filling) - f.leanest : INFINITY;
+  };
+  std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return margin(a) < margin(b); });
+  const auto apart = [&](std::size_t a, std::size_t b) {
+    const Place &p = places[a], &q = places[b];
+    return std::abs(std::log((p.opening + 0.02) / (q.opening + 0.02))) +
+           std::abs(std::log(p.speed / q.speed)) + std::abs(p.altitude - q.altitude) / 3000.0 +
+           std::abs(p.warmer - q.warmer) / 60.0;
+  };
+  out.assign(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(std::min(order.size(), most / 2)));
+  while (out.size() < std::min(order.size(), most)) {
+    std::size_t best = order.size();
+    double farthest = -1.0;
+    for (const std::size_t i : order) {
+      if (!figures[i].usable()) continue;
+      double nearest = INFINITY;
+      for (const std::size_t k : out) nearest = std::min(nearest, apart(i, k));
+      if (nearest > farthest) farthest = nearest, best = i;
+    }
+    if (best == order.size() || !(farthest > 0.0)) break;
+    out.push_back(best);
+  }
+  std::sort(out.begin(), out.end());
+  return out;
 }
 
 std::vector<SteadyFigures> part_of(const std::vector<SteadyFigures>& all, std::size_t which,
@@ -101,11 +144,12 @@ class JetSearch {
       foretell_all();
       const bool last = !request_.tries.empty() || more >= most_more;
       const bool hopeful = std::any_of(entries_.begin(), entries_.end(),
-                                       [](const Entry& e) { return e.foretold.no_danger(); });
+                                       [](const Entry& e) { return e.foretold.acceptable(); });
       if (!hopeful && !last) continue;
       check_best();
       run_whole();
-      if (!out_.best.empty() || last) break;
+      if (last || (!out_.best.empty() && !out_.too_likely)) break;
+      out_.best.clear();
     }
     judge_descent();
     return std::move(out_);
@@ -154,7 +198,8 @@ class JetSearch {
     for (const auto& s : out_.sizes) sizes += s.size() - 1;
     // What is usual: two batches of checks, and the best over the whole grid.
     const std::size_t sample = std::min(out_.grid.size(), out_.grid.size() / 5 + tightest);
-    scheduler_.expect(out_.grid.size() * (1 + wanted) + sample * (sizes + 2 * batch));
+    scheduler_.expect(out_.grid.size() * (1 + wanted) + sample * (sizes + 2 * batch) +
+                      10 * static_cast<std::size_t>(request_.bikes));
     for (const auto& a : out_.adjusters) out_.fitted.values.push_back(a.fitted);
     out_.fitted.figures = run_steady(scheduler_, tasks({}, out_.grid.places()));
     out_.fitted.verdict = judge(out_.grid.places(), out_.fitted.figures, targets_);
@@ -164,7 +209,33 @@ class JetSearch {
       sampled.push_back(out_.fitted.figures[i]);
     }
     out_.sampled = sample_.size();
+    draw_bikes(sampled);
+    judge_odds(out_.fitted.verdict, out_.grid.places(), out_.fitted.figures);
     forecast_ = JetForecast(std::move(sampled));
+  }
+
+  void draw_bikes(const std::vector<SteadyFigures>& sampled) {
+    if (request_.bikes == 0) return;
+    std::vector<Place> places;
+    std::vector<SteadyFigures> figures;
+    for (const std::size_t i : deciding(sample_, sampled)) {
+      places.push_back(sample_[i]);
+      figures.push_back(sampled[i]);
+    }
+    out_.uncertain = std::make_shared<const UncertainPoints>(resolved_, places, figures, request_.bikes,
+                                                             request_.accuracy, scheduler_);
+  }
+
+  void judge_odds(Judgement& judgement, const std::vector<Place>& places,
+                  const std::vector<SteadyFigures>& figures) const {
+    if (out_.uncertain) out_.uncertain->add_odds(judgement, places, figures, targets_, request_.lean_risk);
+  }
+
+  /// A judgement with what the drawn bikes say, if there are any.
+  Judgement judged(const std::vector<Place>& places, const std::vector<SteadyFigures>& figures) const {
+    Judgement out = judge(places, figures, targets_);
+    judge_odds(out, places, figures);
+    return out;
   }
 
   /// Step 2: what each size does alone.
@@ -200,7 +271,7 @@ class JetSearch {
         entries_.push_back(*known);
         continue;
       }
-      e.foretold = judge(sample_, forecast_.of(e.values), targets_);
+      e.foretold = judged(sample_, forecast_.of(e.values));
       entries_.push_back(std::move(e));
     }
   }
@@ -216,10 +287,11 @@ class JetSearch {
       std::stable_sort(open.begin(), open.end(),
                        [](const Entry* a, const Entry* b) { return better(a->foretold, b->foretold); });
       double promise = INFINITY;
-      for (const auto* e : open) promise = std::min(promise, e->foretold.error);
+      for (const auto* e : open)
+        if (!e->foretold.odds.too_likely()) promise = std::min(promise, error_of(e->foretold));
       std::vector<double> found;
       for (const auto& e : entries_)
-        if (e.checked && e.run.no_danger()) found.push_back(e.run.error);
+        if (e.checked && e.run.acceptable()) found.push_back(error_of(e.run));
       std::sort(found.begin(), found.end());
       if (found.size() >= wanted && promise - out_.surprise > found[wanted - 1]) return;
       open.resize(std::min({open.size(), batch, allowed}));
@@ -235,7 +307,7 @@ class JetSearch {
     const auto figures = run_steady(scheduler_, all);
     for (std::size_t k = 0; k < open.size(); ++k) {
       Entry& e = *open[k];
-      e.run = judge(sample_, part_of(figures, k, sample_.size()), targets_);
+      e.run = judged(sample_, part_of(figures, k, sample_.size()));
       e.checked = true;
       ++out_.checked;
       out_.surprise = std::max(out_.surprise, std::abs(e.run.error - e.foretold.error));
@@ -246,9 +318,10 @@ class JetSearch {
   /// Step 4: the whole grid for the best that were checked.
   void run_whole() {
     std::vector<const Entry*> order;
+    out_.rejected = 0;
     for (const auto& e : entries_) {
       if (e.checked && e.run.no_danger()) order.push_back(&e);
-      if (!(e.checked ? e.run : e.foretold).no_danger()) ++out_.rejected;
+      if (!(e.checked ? e.run : e.foretold).acceptable()) ++out_.rejected;
       out_.closest = std::max(out_.closest, e.checked ? e.run.lean_margin : e.foretold.lean_margin);
     }
     std::stable_sort(order.begin(), order.end(),
@@ -256,7 +329,7 @@ class JetSearch {
     for (std::size_t k = 0; k < std::min(order.size(), most_whole) && out_.best.size() < wanted; ++k) {
       Candidate c{order[k]->values, {}, {}};
       c.figures = run_steady(scheduler_, tasks(settings_of(out_.adjusters, c.values), out_.grid.places()));
-      c.verdict = judge(out_.grid.places(), c.figures, targets_);
+      c.verdict = judged(out_.grid.places(), c.figures);
       ++out_.whole;
       out_.closest = k == 0 ? c.verdict.lean_margin : std::max(out_.closest, c.verdict.lean_margin);
       // A place at which the engine no longer pulls with these jets is no point inside the limits.
@@ -267,6 +340,10 @@ class JetSearch {
     }
     std::stable_sort(out_.best.begin(), out_.best.end(),
                      [](const Candidate& a, const Candidate& b) { return better(a.verdict, b.verdict); });
+    // Those that are too often beyond the limit stand for themselves only where there are no others.
+    out_.too_likely = !out_.best.empty() && !out_.best.front().verdict.acceptable();
+    if (!out_.too_likely)
+      std::erase_if(out_.best, [](const Candidate& c) { return !c.verdict.acceptable(); });
   }
 
   /// What is advised for the heights, taken down to the sea: the dangerous way.
@@ -281,7 +358,7 @@ class JetSearch {
       }
     for (const auto& c : out_.best)
       out_.descent.push_back(
-          judge(down, run_steady(scheduler_, tasks(settings_of(out_.adjusters, c.values), down)), targets_));
+          judged(down, run_steady(scheduler_, tasks(settings_of(out_.adjusters, c.values), down))));
   }
 
   const ResolvedCase& resolved_;

@@ -1,8 +1,11 @@
 #pragma once
 
+#include <memory>
+
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/steady_map.hpp"
+#include "sim/studies/uncertain_points.hpp"
 
 namespace glassbowl::sim {
 
@@ -27,6 +30,9 @@ struct SearchOutcome {
   double surprise = 0.0;                  ///< [-] largest difference between error foretold and error run
   double closest = -INFINITY;             ///< [-] largest lean margin seen, whole runs counting before others
   std::map<std::string, double> targets;  ///< region -> lambda wanted
+  /// Bikes drawn from the spreads of the sizes with the jets as fitted, at the places that decide.
+  std::shared_ptr<const UncertainPoints> uncertain;
+  bool too_likely = false;  ///< no combination is seldom enough beyond the lean limit: these are least often
   std::vector<Judgement> descent;  ///< of each of `best` at sea level, where the grid lies higher; else empty
 };
 
@@ -38,9 +44,12 @@ struct SearchOutcome {
 ///   3 exact runs of the best foretold on the sample, until the best three found beat all that is foretold
 ///     of the rest that may be inside the limits by more than the largest surprise so far
 ///   4 exact runs of these over the whole grid; what passes the lean limit or misfires there is dropped
-/// Where the usual sizes promise or hold nothing inside the limits, richer ones are added; sizes given stand
-/// alone. Cost     one map + (sizes - 1) samples + up to 12 samples and 5 maps. Errors   Error{input} for
-/// more than 5,000 combinations.
+/// With bikes to draw, each judgement also says how many of these would be beyond the lean limit anywhere,
+/// and combinations with a probability above the one allowed rank behind all others. The drawn bikes have the
+/// jets as fitted and are computed at up to ten places; a combination's lambda at any place deviates in the
+/// same proportion as at the nearest of these. Where the usual sizes promise or hold nothing inside the
+/// limits, richer ones are added; sizes given stand alone. Cost     one map + (sizes - 1) samples + up to 12
+/// samples and 5 maps. Errors   Error{input} for more than 5,000 combinations.
 SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request,
                           PointScheduler& scheduler);
 

@@ -7,6 +7,7 @@
 
 #include "sim/report/lambda_text.hpp"
 #include "sim/run/summary.hpp"
+#include "sim/studies/uncertain_text.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -15,7 +16,7 @@ namespace {
 std::string margins_text(const SteadyGrid& grid, const Judgement& j) {
   std::string text = error_text(j);
   if (!std::isfinite(j.lean_margin)) return text + "; " + finding_text(grid, j);
-  text += j.lean_margin >= 0 ? fmt::format("; margin to the lean limit {} {}", margin_text(j.lean_margin),
+  text += j.lean_margin >= 0 ? fmt::format("; margin to the lean limit {} {}", lean_margin_text(j),
                                            place_text(grid, j.lean_at))
                              : fmt::format("; BEYOND the lean limit by {} {}", margin_text(-j.lean_margin),
                                            place_text(grid, j.lean_at));
@@ -25,6 +26,9 @@ std::string margins_text(const SteadyGrid& grid, const Judgement& j) {
   if (j.misfiring > 0)
     text +=
         fmt::format("; misfires at {} under load", counted(static_cast<std::size_t>(j.misfiring), "point"));
+  if (j.odds.known())
+    text +=
+        fmt::format("; probability of being beyond the lean limit {}", probability_text(j.odds.probability));
   return text;
 }
 
@@ -39,7 +43,13 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
       {prefix + "error", "1", "root mean square of lambda over its target less 1", {axis}, {}},
       {prefix + "lean_margin", "1", "least distance below the lean limit", {axis}, {}},
       {prefix + "rich_margin", "1", "least distance above the fouling limit", {axis}, {}},
-      {prefix + "misfiring", "1", "points under load that misfire", {axis}, {}}};
+      {prefix + "misfiring", "1", "points under load that misfire", {axis}, {}},
+      {prefix + "probability_lean", "1", "of being beyond the lean limit at one point or more", {axis}, {}},
+      {prefix + "lean_margin_low", "1", "lower end of the 95 % range of lean_margin", {axis}, {}},
+      {prefix + "lean_margin_high", "1", "upper end of it", {axis}, {}},
+      {prefix + "expected_error", "1", "mean of error over the bikes drawn", {axis}, {}}};
+  std::vector<ResultText> sizes;
+  for (const auto& a : out.adjusters) sizes.push_back({prefix + "size_" + a.id, a.name, axis, {}});
   for (std::size_t k = 0; k < all.size(); ++k) {
     numbers.values.push_back(static_cast<double>(k));
     words.values.push_back(change_text(out.adjusters, all[k]->values));
@@ -47,9 +57,14 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
     const Judgement& j = all[k]->verdict;
     for (const auto& [v, value] :
          {std::pair{0, j.error}, std::pair{1, j.lean_margin}, std::pair{2, j.rich_margin},
-          std::pair{3, static_cast<double>(j.misfiring)}})
+          std::pair{3, static_cast<double>(j.misfiring)}, std::pair{4, j.odds.probability},
+          std::pair{5, j.odds.margin_low}, std::pair{6, j.odds.margin_high},
+          std::pair{7, j.odds.expected_error}})
       verdicts[static_cast<std::size_t>(v)].values.push_back(value);
+    for (std::size_t a = 0; a < sizes.size(); ++a)
+      sizes[a].values.push_back(out.adjusters[a].text(all[k]->values[a]));
   }
+  for (auto& text : sizes) file.texts.push_back(std::move(text));
   file.axes.push_back(std::move(numbers));
   file.texts.push_back(std::move(words));
   for (auto& v : verdicts) file.variables.push_back(std::move(v));
@@ -57,10 +72,16 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
 }
 
 std::string outcome_table(const SearchOutcome& out) {
+  const bool drawn = out.uncertain != nullptr;
   std::string text =
-      "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and more\n"
-      "(- not known)\n"
-      "              error   lean     rich\n  setting     %       margin   margin  ";
+      drawn
+          ? "\nMean lambda error, margins to the limits for the sizes as given, and the probability of being "
+            "beyond\nthe lean limit by how well these are known (- not known)\n"
+            "              error   lean     rich    beyond\n  setting     %       margin   margin     lean  "
+          : "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and "
+            "more\n"
+            "(- not known)\n"
+            "              error   lean     rich\n  setting     %       margin   margin  ";
   for (const auto& a : out.adjusters) text += fmt::format("  {:>14}", a.name);
   text += "\n";
   const auto margin = [](double value, bool starved) { return starved ? "no fuel" : number_text(value, 3); };
@@ -69,6 +90,7 @@ std::string outcome_table(const SearchOutcome& out) {
     text += fmt::format("  {:<10} {:>5}  {:>7}  {:>7}  ", name, number_text(j.error * 100, 2),
                         margin(j.lean_margin, j.lean_margin == -INFINITY),
                         margin(j.rich_margin, std::isfinite(j.rich_margin) && no_fuel(j.rich_margin)));
+    if (drawn) text += fmt::format("{:>8}  ", j.odds.known() ? probability_text(j.odds.probability) : "-");
     for (std::size_t k = 0; k < out.adjusters.size(); ++k)
       text += fmt::format("  {:>14}", out.adjusters[k].text(c.values[k]));
     text += "\n";
@@ -123,13 +145,13 @@ bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<doubl
 }
 
 const Candidate& advised(const SearchOutcome& out) {
-  if (out.best.empty()) return out.fitted;
+  if (out.best.empty() || out.too_likely) return out.fitted;
   const Judgement &fitted = out.fitted.verdict, &first = out.best.front().verdict;
-  return fitted.no_danger() && fitted.error - first.error < search_rounding ? out.fitted : out.best.front();
+  return fitted.acceptable() && fitted.error - first.error < search_rounding ? out.fitted : out.best.front();
 }
 
 bool found_inside(const SearchOutcome& out) {
-  return advised(out).verdict.no_danger();
+  return advised(out).verdict.acceptable();
 }
 
 std::string knock_warning(const ResolvedCase& before, const ResolvedCase& after) {
@@ -213,7 +235,15 @@ std::string outcome_text(const SearchOutcome& out) {
   const std::string limits =
       std::any_of(out.best.begin(), out.best.end(), too_rich) ? "lean limit" : "limits";
   const double gain = out.fitted.verdict.error - first.verdict.error;
-  if (change_text(out.adjusters, advised(out).values) == "as fitted")
+  if (out.too_likely)
+    text += fmt::format(
+        "Nothing is recommended: with each combination inside the limits, the probability of being beyond "
+        "the lean "
+        "limit somewhere is above {}, as the sizes are not known well enough (see what matters, below). "
+        "Measure "
+        "those first, or try richer sizes. The least likely to be beyond it:\n",
+        probability_text(out.best.front().verdict.odds.allowed));
+  else if (change_text(out.adjusters, advised(out).values) == "as fitted")
     text += gain > 0.0
                 ? fmt::format(
                       "Leave it as it is: the best found is {:.1f} % closer to the target, no significant "
@@ -221,7 +251,7 @@ std::string outcome_text(const SearchOutcome& out) {
                       gain * 100, search_rounding * 100)
                 : std::string("Leave it as it is: no other setting found inside the " + limits +
                               " is closer to the target.\n");
-  if (!fitted.no_danger() && gain < 0.0)
+  if (!out.too_likely && !fitted.no_danger() && gain < 0.0)
     text += "The fitted jets are closer to the target but beyond a limit. Best settings inside the " +
             limits + ":\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
@@ -237,8 +267,11 @@ std::string outcome_text(const SearchOutcome& out) {
   if (out.rejected > 0)
     text += fmt::format(
         "Rejected: {}, estimated or computed to misfire under load or to be less than {:.3f} "
-        "inside the lean limit.\n",
-        counted(out.rejected, "combination"), search_rounding);
+        "inside the lean limit{}.\n",
+        counted(out.rejected, "combination"), search_rounding,
+        first.verdict.odds.known() ? fmt::format(", or beyond it with a probability above {}",
+                                                 probability_text(first.verdict.odds.allowed))
+                                   : "");
   const std::size_t places = out.grid.size();
   text += fmt::format("How it was searched: {} estimated first. The {} most promising {} ",
                       out.combinations == 1 ? std::string("the one combination was")
@@ -273,6 +306,16 @@ StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request,
   result.answer = outcome_text(before);
   result.table = outcome_table(before);
   add_charts(before, "", "", result);
+  if (before.uncertain) {
+    add_contributions(result.file, *before.uncertain);
+    result.answer += sure_text(*before.uncertain);
+    result.table += what_matters_text(*before.uncertain);
+    result.charts.push_back(band_chart(before.grid, before.fitted.figures, *before.uncertain, 0,
+                                       "band_fitted", "Lambda as fitted with its 95 % band"));
+    if (!before.best.empty())
+      result.charts.push_back(band_chart(before.grid, before.best.front().figures, *before.uncertain, 0,
+                                         "band_best1", "Lambda of best 1 with its 95 % band"));
+  }
   if (after == nullptr) return result;
 
   add_outcome(*after, "after_", result.file);

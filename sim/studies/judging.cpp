@@ -139,6 +139,30 @@ std::string margin_text(double margin) {
   return fmt::format("{:.3f} ({})", margin, unmeasured_sizes);
 }
 
+std::string lean_margin_text(const Judgement& j) {
+  if (!j.odds.known() || !std::isfinite(j.lean_margin)) return margin_text(j.lean_margin);
+  const int digits = j.odds.margin_high - j.odds.margin_low > 0.02 ? 2 : 3;
+  return fmt::format("{} (95 %: {} to {})", number_text(j.lean_margin, digits),
+                     number_text(j.odds.margin_low, digits), number_text(j.odds.margin_high, digits));
+}
+
+std::string probability_text(double probability) {
+  if (std::isnan(probability)) return "not known";
+  if (probability < 0.01) return "below 1 %";
+  if (probability > 0.99) return "above 99 %";
+  return fmt::format("{:.0f} %", probability * 100.0);
+}
+
+std::string odds_text(const Judgement& j) {
+  if (!j.odds.known()) return "";
+  return fmt::format(
+      "Probability of being beyond the lean limit at one of these points or more: {} ({} bikes drawn from "
+      "the "
+      "spreads of {}).",
+      probability_text(j.odds.probability), j.odds.bikes,
+      counted(static_cast<std::size_t>(j.odds.sizes), "size"));
+}
+
 std::string error_text(const Judgement& j) {
   return std::isfinite(j.error) ? fmt::format("mean lambda error {:.1f} %", j.error * 100)
                                 : std::string("mean lambda error not known");
@@ -201,10 +225,13 @@ std::string verdict_text(const SteadyGrid& grid, const Judgement& j, const std::
       text += fmt::format("BEYOND A LIMIT: {}.", finding_text(grid, j));
       break;
   }
+  if (j.odds.known()) text += " " + odds_text(j);
   text += "\n";
   if (j.judged > 0 && j.lean_margin >= 0.0 && std::isfinite(j.lean_margin))
-    text += fmt::format("Least margin to the lean limit: {} {}.\n", margin_text(j.lean_margin),
+    text += fmt::format("Least margin to the lean limit: {} {}.\n", lean_margin_text(j),
                         place_text(grid, j.lean_at));
+  else if (j.judged > 0 && j.odds.known() && std::isfinite(j.lean_margin))
+    text += fmt::format("Least margin to the lean limit, negative beyond it: {}.\n", lean_margin_text(j));
   else if (j.judged > 0)
     text += fmt::format("The figure assumes sizes as in the case; {}.\n", unmeasured_sizes);
   text += fmt::format("Examined: {}.", examined_text(grid));

@@ -47,6 +47,19 @@ enum class Finding {
   inside
 };
 
+/// What bikes drawn from the spreads of the sizes say of the points judged.
+struct LeanOdds {
+  int bikes = 0;             ///< computed; none: nothing is known
+  int sizes = 0;             ///< that are not exact
+  double probability = NAN;  ///< [-] of being beyond the lean limit at one of the points or more
+  double margin_low = NAN, margin_high = NAN;  ///< [-] 95 % range of the least margin to it
+  double expected_error = NAN;                 ///< [-] mean over the bikes of `Judgement::error`
+  double allowed = 1.0;                        ///< [-] probability that is put up with
+
+  bool known() const { return bikes > 0 && !std::isnan(probability); }
+  bool too_likely() const { return probability > allowed; }
+};
+
 struct Judgement {
   double error = 0.0;  ///< [-] root mean square of lambda over target less 1, where the engine pulls
   double lean_margin = INFINITY;      ///< [-] least distance below the lean limit; negative: beyond it
@@ -65,10 +78,13 @@ struct Judgement {
   int unsettled = 0;                 ///< points that do not converge, or were not computed
   int failed = 0;                    ///< of these, not computed: nothing is known there
   std::size_t failed_at = 0;         ///< the first of them
+  LeanOdds odds;
 
   Finding finding() const;
   /// Whether no danger to the engine was found at any point, and all are known.
   bool no_danger() const { return finding() >= Finding::beyond_rich; }
+  /// Whether it can be advised: nor is the lean limit passed by too many of the bikes that it may be.
+  bool acceptable() const { return no_danger() && !odds.too_likely(); }
 };
 
 /// Judges points where the engine pulls and can be run; what was not computed is not known.
@@ -99,6 +115,12 @@ std::string error_text(const Judgement& judgement);
 
 /// "0.032 (unmeasured sizes can move lambda by 0.1 and more)", or "not known".
 std::string margin_text(double margin);
+/// The same of a judgement: "0.03 (95 %: -0.05 to 0.11)" where drawn bikes say so.
+std::string lean_margin_text(const Judgement& judgement);
+/// "31 %", "below 1 %", "above 99 %".
+std::string probability_text(double probability);
+/// What the drawn bikes say, a sentence without line end, or nothing.
+std::string odds_text(const Judgement& judgement);
 
 /// What was left out, in a sentence with its line end, or nothing.
 std::string lugging_text(const Judgement& judgement);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
 
 #include "sim/report/lambda_text.hpp"
 #include "sim/report/wrap_text.hpp"
@@ -10,6 +11,7 @@
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/point_marks.hpp"
+#include "sim/studies/uncertain_text.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -111,7 +113,12 @@ Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& fig
 StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler) {
   const SteadyGrid grid = grid_of(resolved, request);
   const auto figures = run_steady(scheduler, map_tasks(resolved.text, {}, grid.places(), request.accuracy));
-  const Judgement verdict = judge(grid.places(), figures, usual_targets());
+  Judgement verdict = judge(grid.places(), figures, usual_targets());
+  std::optional<UncertainPoints> uncertain;
+  if (request.bikes > 0) {
+    uncertain.emplace(resolved, grid.places(), figures, request.bikes, request.accuracy, scheduler);
+    uncertain->add_odds(verdict, grid.places(), figures, usual_targets(), request.lean_risk);
+  }
   StudyResult out;
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
@@ -134,6 +141,16 @@ StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, P
     }
   out.charts.push_back(share_chart(grid, figures));
   out.charts.push_back(torque_chart(grid, figures));
+  if (uncertain) {
+    add_ranges(out.file, grid, figures, *uncertain);
+    add_contributions(out.file, *uncertain);
+    out.answer += sure_text(*uncertain);
+    out.table += what_matters_text(*uncertain);
+    for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
+      out.charts.push_back(band_chart(grid, figures, *uncertain, a,
+                                      fmt::format("band_{:.0f}m", grid.altitudes[a]),
+                                      fmt::format("Lambda with its 95 % band, {:.0f} m", grid.altitudes[a])));
+  }
   return out;
 }
 

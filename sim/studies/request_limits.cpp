@@ -11,6 +11,7 @@
 #include "sim/cases/keys.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/studies/adjuster.hpp"
+#include "sim/studies/drawn_bikes.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/steady_map.hpp"
 
@@ -82,6 +83,7 @@ const AllowedValues allowed_speeds{"--speeds", units::revolutions_per_minute, fr
 const AllowedValues allowed_openings{"--openings", units::percent, 0.0, 1.0, "5, 20, 100 %"};
 const AllowedValues allowed_altitudes{"--altitudes", "m", -400.0, 6000.0, "0, 1200, 2700 m"};
 const AllowedValues allowed_warmer{"--warmer", units::temperature_difference, -60.0, 60.0, "-20, 0, 15 K"};
+const AllowedValues allowed_lean_risk{"--lean-risk", units::percent, 0.001, 1.0, "2 %"};
 
 AllowedValues allowed_targets(const std::string& region) {
   return {"--target " + region, units::one, 0.72, 1.05, "full=0.87"};
@@ -126,6 +128,10 @@ void check_request(const StudyRequest& r, const ResolvedCase& resolved) {
   check_sets("--after", r.change, resolved);
   check_name("--beside", r.beside_name);
   if (!r.beside.empty()) read_case_text(r.beside, r.beside_name);
+  if (r.bikes != 0 && (r.bikes < fewest_bikes || r.bikes > most_bikes))
+    refuse(fmt::format("--uncertain {}", r.bikes),
+           fmt::format("give {} to {} bikes, or 0 to take all sizes as exact", fewest_bikes, most_bikes));
+  check_list({r.lean_risk}, allowed_lean_risk);
   check_accuracy(r.accuracy);
 }
 

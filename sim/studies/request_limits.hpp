@@ -23,7 +23,8 @@ struct AllowedValues {
   std::string example;
   bool is_bore = false;  ///< of a jet, which has a number stamped on it
 };
-extern const AllowedValues allowed_speeds, allowed_openings, allowed_altitudes, allowed_warmer;
+extern const AllowedValues allowed_speeds, allowed_openings, allowed_altitudes, allowed_warmer,
+    allowed_lean_risk;
 AllowedValues allowed_targets(const std::string& region);
 /// Sizes to try of one adjuster: what its key allows. Throws Error (input) for an adjuster that this
 /// carburetor does not have.

@@ -8,6 +8,7 @@
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
 #include "sim/studies/sensitivity.hpp"
+#include "sim/studies/uncertain_text.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -33,6 +34,7 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
         row.advised = "none found";
         const Judgement& fitted = search.fitted.verdict;
         row.note = fitted.judged == 0                     ? "not judged"
+                   : fitted.no_danger()                   ? "sizes not known well enough"
                    : fitted.lean_margin < search_rounding ? "what is fitted is too lean; try richer"
                                                           : "what is fitted is beyond a limit";
       } else if (!a.setting(value).empty()) {
@@ -66,8 +68,10 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   sheet.caution = out.caution;
   sheet.leaner = goes_leaner(search.adjusters, values);
   sheet.answer = out.answer;
-  sheet.values = "Values of the machine: " + provenance_text(resolved) + ".\n" +
-                 sensitivities_text(find_sensitivities(resolved, scheduler));
+  sheet.values =
+      "Values of the machine: " + provenance_text(resolved) + ".\n" +
+      (search.uncertain ? rests_on_text(resolved, *search.uncertain) + named_text(*search.uncertain)
+                        : sensitivities_text(find_sensitivities(resolved, scheduler)));
   sheet.settings = settings_for(resolved, search);
   sheet.charts = out.charts;
   std::erase_if(sheet.charts, [](const Chart& chart) {  // room for what is fitted and the best

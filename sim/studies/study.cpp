@@ -51,6 +51,8 @@ std::string request_json(const StudyRequest& r) {
                                     {"change", r.change},
                                     {"beside", r.beside},
                                     {"beside_name", r.beside_name},
+                                    {"bikes", r.bikes},
+                                    {"lean_risk", r.lean_risk},
                                     {"tolerance", r.accuracy.tolerance},
                                     {"cycles_in_a_row", r.accuracy.in_a_row},
                                     {"most_cycles", r.accuracy.most_cycles}};
@@ -73,10 +75,12 @@ StudyRequest request_from_json(const std::string& text) {
     json.at("change").get_to(r.change);
     json.at("beside").get_to(r.beside);
     json.at("beside_name").get_to(r.beside_name);
+    r.lean_risk = json.value("lean_risk", r.lean_risk);  // studies made before sizes had spreads have none
     json.at("tolerance").get_to(r.accuracy.tolerance);
     for (const auto& [name, count] : {std::pair{"cycles_in_a_row", &r.accuracy.in_a_row},
                                       std::pair{"most_cycles", &r.accuracy.most_cycles}})
       *count = static_cast<int>(std::clamp(json.at(name).get<double>(), 0.0, 1e9));
+    r.bikes = static_cast<int>(std::clamp(json.value("bikes", 0.0), 0.0, 1e9));
     return r;
   } catch (const nlohmann::json::exception& failure) {
     throw Error(ErrorKind::file,
@@ -86,12 +90,12 @@ StudyRequest request_from_json(const std::string& text) {
 
 std::vector<std::string> chart_names(const std::string& study) {
   static const std::map<std::string, std::vector<std::string>> names{
-      {"map", {"lambda_", "main_share", "torque"}},
+      {"map", {"lambda_", "main_share", "torque", "band_"}},
       {"overlap", {"shares_", "effects_"}},
       {"blips", {"blip_response", "blip_lambda"}},
       {"altitude", {"equal_throttle", "equal_power", "power_left"}},
-      {"jets", {"fitted_", "best", "after_"}},
-      {"sheet", {"fitted_", "best", "shares_", "effects_"}},
+      {"jets", {"fitted_", "best", "after_", "band_"}},
+      {"sheet", {"fitted_", "best", "shares_", "effects_", "band_"}},
       {"compare", {"lambda1_", "lambda2_", "full_power", "blip_response", "blip_lambda"}}};
   const auto found = names.find(study);
   return found != names.end() ? found->second : std::vector<std::string>{};

@@ -31,6 +31,8 @@ struct StudyRequest {
   std::map<std::string, double> targets;             ///< jets: region -> lambda
   Sets change;                                       ///< engine change, before the same search again
   std::string beside, beside_name;                   ///< second case, TOML
+  int bikes = 0;            ///< drawn from the spreads of the sizes; 0: sizes are taken as exact
+  double lean_risk = 0.02;  ///< [-] jets: probability of being beyond the lean limit that is put up with
   PointAccuracy accuracy;
 };
 

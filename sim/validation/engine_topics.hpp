@@ -3,7 +3,8 @@
 
 #include "sim/validation/check.hpp"
 
-/// The topics that run whole engines on the program's solver, one file each; made like those of topics.hpp.
+/// The topics that run whole engines on the program's solver or need its studies, one file each; made like
+/// those of topics.hpp.
 namespace glassbowl::validation {
 
 void check_closed_cycle(std::vector<Row>& rows);
@@ -11,9 +12,11 @@ void check_breathing(std::vector<Row>& rows);
 void check_torque_and_mixture(std::vector<Row>& rows);
 void check_altitude(std::vector<Row>& rows);
 void check_tip_in(std::vector<Row>& rows);
+void check_uncertainty(std::vector<Row>& rows);
 
 inline constexpr Checks engine_topics[] = {
-    check_closed_cycle, check_breathing, check_torque_and_mixture, check_altitude, check_tip_in,
+    check_closed_cycle, check_breathing, check_torque_and_mixture,
+    check_altitude,     check_tip_in,    check_uncertainty,
 };
 
 }  // namespace glassbowl::validation
