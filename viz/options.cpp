@@ -119,7 +119,8 @@ std::optional<Options> read_options(int count, char** arguments) {
     std::string nearest;
     for (int i = count - 1; i > 0; --i) {
       const std::string word = std::string(arguments[i]).substr(0, std::string(arguments[i]).find('='));
-      if (!word.starts_with("--") || std::find(options.begin(), options.end(), word) != options.end()) continue;
+      if (!word.starts_with("--") || std::find(options.begin(), options.end(), word) != options.end())
+        continue;
       if (const auto like = sim::nearest_name(word, options); !like.empty())
         nearest = "; " + word + ": did you mean " + like + "?";
     }

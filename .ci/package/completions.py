@@ -96,9 +96,11 @@ def zsh_arguments(help_, words, indent):
                 value = f":value:{action}"
             out.append(f"'*{name}[{zsh_text(option.text)}]{value}'")
     for number, argument in enumerate(help_.arguments(), 1):
-        offered = words.cases if argument.names[0] in CASE_ARGUMENTS else argument.choices
-        action = f'_alternative "files\\:file\\:_files" "names\\:name\\:{zsh_list(offered)}"' if offered else "_files"
-        action = f"{{{action.replace(chr(92) + ':', ':')}}}" if offered else action
+        action = "_files"
+        if argument.names[0] in CASE_ARGUMENTS:
+            action = f'{{_alternative "files:file:_files" "names:name:{zsh_list(words.cases)}"}}'
+        elif argument.choices:
+            action = zsh_list(argument.choices)
         out.append(f"'{number}:{argument.names[0].lower()}:{action}'")
     return f"{indent}_arguments " + f" \\\n{indent}  ".join(out)
 

@@ -105,7 +105,7 @@ def options_of(page, help_):
 
 def command_page(name, help_, source, date, see):
     page = Page(name.replace(" ", "-"), 1, first_lower(help_.about), source, date)
-    page.add("SYNOPSIS", f".B {roff(name)}\n{roff(help_.usage)}")
+    page.add("SYNOPSIS", f".B {roff(name.split()[0])}\n{roff(help_.usage)}")
     page.add("DESCRIPTION", roff(help_.about))
     options_of(page, help_)
     if help_.commands():

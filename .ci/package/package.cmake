@@ -73,4 +73,6 @@ set(CPACK_COMPONENT_DEVELOPMENT_DESCRIPTION
  The static library and the headers by which other programs read traces,
  run cases live and use the models of carburetor and engine parts in
  glassbowl, with files for CMake and pkg-config.")
-include(CPack)
+if(PROJECT_IS_TOP_LEVEL)
+  include(CPack)
+endif()

@@ -80,7 +80,8 @@ std::string units_for(std::string_view unit) {
   return out;
 }
 
-/// Text of a quantity, how well it is known behind it where that is given: "45 cm3 ± 10 cm3", "45 cm3 +- 5 %".
+/// Text of a quantity, how well it is known behind it where that is given: "45 cm3 ± 10 cm3", "45 cm3 +- 5
+/// %".
 std::string pattern_for(std::string_view unit, bool negative) {
   const bool bare = unit == units::one;
   const std::string sign = negative ? "[+-]?" : "\\+?";
@@ -88,8 +89,7 @@ std::string pattern_for(std::string_view unit, bool negative) {
   std::string values = joined({"(?:", fraction, "|", number, ")"});
   if (bare) values = joined({"(?:", fraction, "|", number, "\\s*:\\s*", number, "|", number, ")"});
   const std::string unit_part = joined({"\\s*(?:", units, ")", bare ? "?" : ""});
-  const std::string known =
-      joined({"(?:\\s*(?:±|\\+-|\\+/-)\\s*", number, "\\s*(?:", units, units.empty() ? "" : "|", "K|%)?)?"});
+  const std::string known = joined({"(?:\\s*(?:±|\\+-|\\+/-)\\s*", number, "\\s*(?:", units, "|%)?)?"});
   return joined({"^\\s*", sign, values, unit_part, known, "\\s*$"});
 }
 
@@ -107,10 +107,8 @@ class Definitions {
     for (char& c : name)
       if (std::isalnum(static_cast<unsigned char>(c)) == 0) c = '_';
     if (!negative) name += "_not_negative";
-    if (!all_.contains(name)) {
+    if (!all_.contains(name))
       all_[name] = {{"type", "string"}, {"pattern", pattern_for(unit, negative)}};
-      units_[name] = unit;
-    }
     return {{"$ref", "#/$defs/" + name}};
   }
 
@@ -118,7 +116,6 @@ class Definitions {
 
  private:
   Json all_ = Json::object();
-  std::map<std::string, std::string> units_;
 };
 
 Json number_in(const Range& range) {
@@ -147,8 +144,7 @@ Json content_of(const Declaration& key, Definitions& definitions) {
       const Json y = value_of(key.unit, key.range, definitions);
       const Json pair{
           {"type", "array"}, {"prefixItems", {x, y}}, {"items", false}, {"minItems", 2}, {"maxItems", 2}};
-      const Json table{
-          {"type", "array"}, {"items", pair}, {"minItems", 1}, {"maxItems", limits::points}};
+      const Json table{{"type", "array"}, {"items", pair}, {"minItems", 1}, {"maxItems", limits::points}};
       return {{"anyOf", {y, table}}};
     }
     case Kind::integer:

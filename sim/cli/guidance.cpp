@@ -38,7 +38,8 @@ std::string nearest_option(const CLI::App& command, int argc, const char* const*
     const std::string word(argv[i]), option = word.substr(0, word.find('='));
     if (!option.starts_with("--") || option.size() < 3 || command.get_option_no_throw(option) != nullptr)
       continue;
-    if (const auto nearest = did_you_mean(option, known); !nearest.empty()) return option + nearest.substr(1);
+    if (const auto nearest = did_you_mean(option, known); !nearest.empty())
+      return option + ":" + nearest.substr(1);
   }
   return {};
 }

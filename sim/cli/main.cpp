@@ -82,8 +82,9 @@ int dispatch(int argc, char** argv) {
   list_app->add_option("WHAT", list.what, "which list; default: all but keys")
       ->check(CLI::IsMember({"bikes", "carburetors", "engines", "fuels", "runs", "channels", "keys"}));
   list_app->add_option("CASE", list.source, "with channels: those of this case");
-  list_app->add_flag("--schema", list.schema,
-                     "with keys: print a JSON Schema (draft 2020-12), by which editors complete and check cases");
+  list_app->add_flag(
+      "--schema", list.schema,
+      "with keys: print a JSON Schema (draft 2020-12), by which editors complete and check cases");
   sim::VerifyOptions verify;
   auto* verify_app = app.add_subcommand(
       "verify", "Compare the program with published tables, papers and examples; takes about a minute");

@@ -6,8 +6,8 @@
 
 #include "sim/api/channel.hpp"
 
-/// What the Climate and Forecast conventions (CF-1.10) have for channels: few standard names fit an engine. Their
-/// table gives altitude in m, air_pressure in Pa and air_temperature in K (from memory).
+/// What the Climate and Forecast conventions (CF-1.10) have for channels: few standard names fit an engine.
+/// Their table gives altitude in m, air_pressure in Pa and air_temperature in K (from memory).
 namespace glassbowl::sim {
 
 /// Ends the meaning of a channel that is a mean over the engine cycle.

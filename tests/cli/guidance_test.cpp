@@ -35,7 +35,8 @@ void rewrite(const std::filesystem::path& file, const std::string& version, cons
 
 }  // namespace
 
-TEST_CASE("guidance: without arguments the program names six jobs, each with a command that exists", "[cli]") {
+TEST_CASE("guidance: without arguments the program names six jobs, each with a command that exists",
+          "[cli]") {
   const CaseFolder folder;
   const auto result = run_program(folder, {});
   CHECK(result.code == 0);
@@ -63,7 +64,8 @@ TEST_CASE("guidance: an unknown command, option, list, case or key gets the near
   CHECK_THAT(error_of(folder, {"list", "chanels"}), Catch::Contains("did you mean \"channels\"?"));
   CHECK_THAT(error_of(folder, {"map", "bikes/mul_750"}), Catch::Contains("did you mean \"bikes/mule_750\"?"));
   CHECK_THAT(error_of(folder, {"run", "wrong.toml"}), Catch::Contains("did you mean \"bore\"?"));
-  CHECK_THAT(error_of(folder, {"list", "bikes", "--schema"}), Catch::Contains("glassbowl list keys --schema"));
+  CHECK_THAT(error_of(folder, {"list", "bikes", "--schema"}),
+             Catch::Contains("glassbowl list keys --schema"));
   CHECK_FALSE(std::regex_search(error_of(folder, {"xyzzyxyzzy"}), std::regex("did you mean")));
 }
 
@@ -74,7 +76,8 @@ TEST_CASE("version: names version, commit, instruction sets and libraries", "[cl
   CHECK(result.code == 0);
   CHECK(std::regex_search(result.out, std::regex("^glassbowl [0-9]+\\.[0-9]+\\.[0-9]+\n")));
   CHECK(std::regex_search(result.out, std::regex("\ncommit: ([0-9a-f]{12}\\+?|unknown, [a-z ]+)\n")));
-  CHECK(std::regex_search(result.out, std::regex("\ninstruction sets: scalar[a-z0-9, ]* here, [a-z0-9]+ used\n")));
+  CHECK(std::regex_search(result.out,
+                          std::regex("\ninstruction sets: scalar[a-z0-9, ]* here, [a-z0-9]+ used\n")));
   unsigned major = 0, minor = 0, release = 0;
   H5get_libversion(&major, &minor, &release);
   std::ostringstream hdf5;
@@ -82,7 +85,8 @@ TEST_CASE("version: names version, commit, instruction sets and libraries", "[cl
   CHECK_THAT(result.out, Catch::Contains(hdf5.str()) && Catch::Contains("Eigen 3."));
 }
 
-TEST_CASE("version: a trace of another version runs with a note, and one that cannot says how to go on", "[cli]") {
+TEST_CASE("version: a trace of another version runs with a note, and one that cannot says how to go on",
+          "[cli]") {
   const CaseFolder folder;
   folder.write("short.toml", "base = \"runs/blip.toml\"\n[run]\nsettle = \"0 s\"\nduration = \"0.02 s\"\n");
   REQUIRE(run_program(folder, {"run", "short.toml", "-o", "now.h5"}).code == 0);
