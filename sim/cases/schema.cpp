@@ -107,8 +107,7 @@ class Definitions {
     for (char& c : name)
       if (std::isalnum(static_cast<unsigned char>(c)) == 0) c = '_';
     if (!negative) name += "_not_negative";
-    if (!all_.contains(name))
-      all_[name] = {{"type", "string"}, {"pattern", pattern_for(unit, negative)}};
+    if (!all_.contains(name)) all_[name] = {{"type", "string"}, {"pattern", pattern_for(unit, negative)}};
     return {{"$ref", "#/$defs/" + name}};
   }
 

@@ -13,7 +13,8 @@ std::string jobs_text();
 
 /// Why a command line was refused, the nearest name to a command, option or choice that is unknown, and where
 /// help is.
-std::string wrong_use_text(const CLI::App& app, int argc, const char* const* argv, const std::string& problem);
+std::string wrong_use_text(const CLI::App& app, int argc, const char* const* argv,
+                           const std::string& problem);
 
 /// Version, commit, instruction sets and libraries, one a line.
 std::string version_text();
