@@ -58,7 +58,7 @@ def main():
         pages.append(man_pages.command_page("glassbowl-view", helps["glassbowl-view"][""], source, date,
                                             [("glassbowl", 1)] + see))
     for page in pages:
-        write(output / f"share/man/man{page.section}/{page.name}.{page.section}.gz", page.text(), packed=True)
+        write(output / f"program/share/man/man{page.section}/{page.name}.{page.section}.gz", page.text(), packed=True)
 
     keys = [f"{section}.{key}".strip(".") for section, entries in man_pages.keys_of(schema) for key in entries
             if key != "base"]
@@ -66,15 +66,16 @@ def main():
     lessons = sorted(file.stem for file in (root / "cases/lessons").glob("*.toml"))
     words = completions.Words(names_listed(program, "runs") + names_listed(program, "bikes"), keys, lessons)
     for name, own in helps.items():
-        write(output / f"share/bash-completion/completions/{name}", completions.bash(name, own, words))
-        write(output / f"share/zsh/vendor-completions/_{name}", completions.zsh(name, own, words))
-        write(output / f"share/fish/vendor_completions.d/{name}.fish", completions.fish(name, own, words))
+        write(output / f"program/share/bash-completion/completions/{name}", completions.bash(name, own, words))
+        write(output / f"program/share/zsh/vendor-completions/_{name}", completions.zsh(name, own, words))
+        write(output / f"program/share/fish/vendor_completions.d/{name}.fish", completions.fish(name, own, words))
 
-    for package in ("glassbowl", "libglassbowl-dev"):
-        doc = output / ("share/doc" if package == "glassbowl" else "development/share/doc") / package
+    for component, package in (("program", "glassbowl"), ("development", "libglassbowl-dev"),
+                               ("python", "python3-glassbowl")):
+        doc = output / component / "share/doc" / package
         write(doc / "changelog.gz", changelog(version, date).replace("glassbowl (", f"{package} ("), packed=True)
         write(doc / "copyright", copyright_text((root / "LICENSE").read_text(encoding="utf-8")))
-    write(output / "share/doc/glassbowl/CHANGELOG.md.gz", (root / "CHANGELOG.md").read_text(encoding="utf-8"),
+    write(output / "program/share/doc/glassbowl/CHANGELOG.md.gz", (root / "CHANGELOG.md").read_text(encoding="utf-8"),
           packed=True)
 
 

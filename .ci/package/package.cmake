@@ -1,6 +1,6 @@
 # What is installed, and the Debian packages that `cpack` makes of it in the build folder: glassbowl (programs, cases,
-# manual, completion) and libglassbowl-dev (library and headers). An installation with `cmake --install` has the same
-# tree.
+# manual, completion), libglassbowl-dev (library and headers) and python3-glassbowl. An installation with
+# `cmake --install` has the same tree.
 set(package_folder ${PROJECT_SOURCE_DIR}/.ci/package)
 set(GLASSBOWL_DATE 2026-11-30)  # of this version
 
@@ -22,11 +22,12 @@ if(PACKAGE_PYTHON)
     COMMAND ${CMAKE_COMMAND} -E touch ${pages}.stamp
     DEPENDS ${page_programs} ${page_sources} COMMENT "Manual pages and shell completion")
   add_custom_target(glassbowl_pages ALL DEPENDS ${pages}.stamp)
-  install(DIRECTORY ${pages}/share DESTINATION . COMPONENT program)
-  install(DIRECTORY ${pages}/development/share DESTINATION . COMPONENT development)
+  foreach(component program development python)
+    install(DIRECTORY ${pages}/${component}/share DESTINATION . COMPONENT ${component})
+  endforeach()
 endif()
-install(FILES sim/api/python/glassbowl.py DESTINATION lib/python3/dist-packages COMPONENT program)
-install(DIRECTORY sim/api/python/examples DESTINATION share/doc/glassbowl COMPONENT program)
+install(FILES sim/api/python/glassbowl.py DESTINATION lib/python3/dist-packages COMPONENT python)
+install(DIRECTORY sim/api/python/examples DESTINATION share/doc/python3-glassbowl COMPONENT python)
 if(TARGET glassbowl-view)
   configure_file(viz/desktop/glassbowl.metainfo.xml.in ${PROJECT_BINARY_DIR}/glassbowl.metainfo.xml @ONLY)
   install(FILES ${PROJECT_BINARY_DIR}/glassbowl.metainfo.xml DESTINATION share/metainfo COMPONENT program)
@@ -35,11 +36,12 @@ endif()
 
 set(CPACK_GENERATOR DEB)
 set(CPACK_DEB_COMPONENT_INSTALL ON)
-set(CPACK_COMPONENTS_ALL program development)
+set(CPACK_COMPONENTS_ALL program development python)
 set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_STRIP_FILES ON)
 set(CPACK_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS
   OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ WORLD_EXECUTE)
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "carburetor circuits simulated against intake pulses")
 set(CPACK_PACKAGE_VENDOR "the glassbowl authors")
 set(CPACK_PACKAGE_CONTACT "the glassbowl authors <maintainers@glassbowl.invalid>")
 set(CPACK_DEBIAN_PACKAGE_SECTION science)
@@ -52,27 +54,35 @@ set(CPACK_DEBIAN_PROGRAM_FILE_NAME glassbowl_${PROJECT_VERSION}_${architecture}.
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SHLIBDEPS ON)
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_RECOMMENDS "fonts-inter, gnuplot-nox")
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SUGGESTS
-  "chromium, ffmpeg, libglassbowl-dev, python3-xarray, python3-netcdf4, python3-matplotlib")
+  "chromium, ffmpeg, libglassbowl-dev, python3-glassbowl")
 set(CPACK_COMPONENT_PROGRAM_DESCRIPTION
-"carburetor circuits simulated against intake pulses
- Simulates the fuel circuits of a carburetor in time, crank angle by crank
- angle, with the engine that draws on them: jets, emulsion tube, slow
- circuit, accelerator pump, float bowl, vacuum piston, wall film and
- cylinders. It draws what it computed to scale, maps the mixture over
- speed, throttle and altitude, and searches jets.
- .
- All shipped bikes are invented. A model does not replace the workshop
- manual; a mixture set too lean overheats and seizes pistons.")
+"Simulates the fuel circuits of a carburetor in time, crank angle by crank
+angle, with the engine that draws on them: jets, emulsion tube, slow
+circuit, accelerator pump, float bowl, vacuum piston, wall film and
+cylinders. It draws what it computed to scale, maps the mixture over
+speed, throttle and altitude, and searches jets.
+
+All shipped bikes are invented. A model does not replace the workshop
+manual: a mixture set too lean overheats and seizes pistons.")
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_NAME libglassbowl-dev)
 set(CPACK_DEBIAN_DEVELOPMENT_FILE_NAME libglassbowl-dev_${PROJECT_VERSION}_${architecture}.deb)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SECTION libdevel)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_DEPENDS "libfmt-dev, libhdf5-dev, libudunits2-dev")
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_RECOMMENDS "glassbowl (= ${PROJECT_VERSION})")
 set(CPACK_COMPONENT_DEVELOPMENT_DESCRIPTION
-"carburetor simulation, library and headers
- The static library and the headers by which other programs read traces,
- run cases live and use the models of carburetor and engine parts in
- glassbowl, with files for CMake and pkg-config.")
+"The static library and the headers by which other programs read traces,
+run cases live and use the models of carburetor and engine parts in
+glassbowl, with files for CMake and pkg-config.")
+set(CPACK_DEBIAN_PYTHON_PACKAGE_NAME python3-glassbowl)
+set(CPACK_DEBIAN_PYTHON_FILE_NAME python3-glassbowl_${PROJECT_VERSION}_all.deb)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_ARCHITECTURE all)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_SECTION python)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_DEPENDS
+  "python3:any, python3-xarray, python3-netcdf4, glassbowl (>= ${PROJECT_VERSION})")
+set(CPACK_DEBIAN_PYTHON_PACKAGE_SUGGESTS python3-matplotlib)
+set(CPACK_COMPONENT_PYTHON_DESCRIPTION
+"A Python module that runs cases and studies of glassbowl and opens their
+traces as xarray datasets with units and meanings, and some examples.")
 if(PROJECT_IS_TOP_LEVEL)
   include(CPack)
 endif()

@@ -26,7 +26,7 @@ def completed(script, *typed):
 
 
 def main():
-    program, pages = sys.argv[1], pathlib.Path(sys.argv[2]) / "share"
+    program, pages = sys.argv[1], pathlib.Path(sys.argv[2]) / "program/share"
     problems = []
 
     def expect(true, what):
