@@ -97,7 +97,8 @@ TEST_CASE("version: a trace of another version runs with a note, and one that ca
   const auto older = run_program(folder, {"run", "now.h5", "--no-trace", "--no-sensitivity"});
   INFO(older.err);
   CHECK(older.code == 0);
-  CHECK(older.out == same.out);
+  const auto figures = [](const std::string& text) { return text.substr(0, text.find("\n  simulated ")); };
+  CHECK(figures(older.out) == figures(same.out));  // how fast it was stands last
   CHECK_THAT(older.err, Catch::Contains("now.h5 was written by glassbowl 0.1.0, and this is"));
 
   rewrite(folder / "now.h5", "0.1.0", "\n[carburetor.gone]\nsize = \"1 mm\"\n");
