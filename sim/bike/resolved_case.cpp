@@ -3,6 +3,7 @@
 #include "sim/bike/declare_keys.hpp"
 #include "sim/bike/plausibility.hpp"
 #include "sim/cases/excerpt.hpp"
+#include "sim/cases/schema.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -66,6 +67,13 @@ std::string list_keys() {
   Keys keys(Layers::parse("", "keys"));
   declare_all(keys, unused);
   return keys.listing();
+}
+
+std::string case_schema() {
+  ResolvedCase unused;
+  Keys keys(Layers::parse("", "keys"));
+  declare_all(keys, unused);
+  return schema_of(keys.declarations(), keys.texts());
 }
 
 }  // namespace glassbowl::sim

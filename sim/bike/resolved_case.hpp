@@ -43,4 +43,7 @@ std::vector<Declaration> declared_keys();
 /// Every key with meaning, range and default.
 std::string list_keys();
 
+/// What a case may hold, as a JSON Schema (draft 2020-12) for editors.
+std::string case_schema();
+
 }  // namespace glassbowl::sim

@@ -33,6 +33,14 @@ struct Declaration {
   bool fault = false;                ///< its meaning begins with "fault: "; its default is the sound part
 };
 
+/// The words of a declaration.
+struct KeyText {
+  std::string meaning;
+  std::string allowed;   ///< "a length, 0.2 mm to 5 mm"
+  std::string example;   ///< as TOML
+  std::string fallback;  ///< default as TOML; empty if the key is required
+};
+
 /// Where the value of a key came from.
 struct Origin {
   enum class Kind {
@@ -133,6 +141,9 @@ class Keys {
 
   /// All keys declared so far, in their order.
   const std::vector<Declaration>& declarations() const;
+
+  /// Their words, in the same order.
+  std::vector<KeyText> texts() const;
 
   /// Where the value of each key came from, in the order of declaration; sound cases only.
   std::vector<Origin> origins() const;

@@ -21,6 +21,7 @@ struct CheckOptions {
 
 struct ListOptions {
   std::string what, source;
+  bool schema = false;
 };
 
 struct VerifyOptions {
