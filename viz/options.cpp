@@ -1,8 +1,10 @@
 #include "viz/options.hpp"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cstdio>
 
+#include "sim/api/case.hpp"
 #include "sim/api/error.hpp"
 
 namespace glassbowl::viz {
@@ -112,7 +114,17 @@ std::optional<Options> read_options(int count, char** arguments) {
     app.exit(wanted);
     return std::nullopt;
   } catch (const CLI::ParseError& error) {
-    refuse(std::string(error.what()) + "; --help lists what can be asked");
+    std::vector<std::string> options;
+    for (const auto* option : app.get_options()) options.push_back("--" + option->get_single_name());
+    std::string nearest;
+    for (int i = count - 1; i > 0; --i) {
+      const std::string word = std::string(arguments[i]).substr(0, std::string(arguments[i]).find('='));
+      if (!word.starts_with("--") || std::find(options.begin(), options.end(), word) != options.end())
+        continue;
+      if (const auto like = sim::nearest_name(word, options); !like.empty())
+        nearest = "; " + word + ": did you mean " + like + "?";
+    }
+    refuse(std::string(error.what()) + nearest + "; --help lists what can be asked");
   }
   check_together(o);
   return o;

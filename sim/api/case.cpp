@@ -2,6 +2,8 @@
 
 #include "sim/bike/resolved_case.hpp"
 #include "sim/cases/find_case.hpp"
+#include "sim/cases/layers.hpp"
+#include "sim/cases/nearest_key.hpp"
 #include "sim/live/given_case.hpp"
 
 namespace glassbowl::sim {
@@ -36,6 +38,14 @@ std::vector<ShippedCase> shipped_rides() {
 }
 std::vector<ShippedCase> shipped_bikes() {
   return list("bikes", "bikes/");
+}
+
+std::filesystem::path shipped_folder() {
+  return shipped_cases();
+}
+
+std::string nearest_name(const std::string& given, const std::vector<std::string>& names) {
+  return nearest_key(given, names);
 }
 
 bool is_trace_file(const std::filesystem::path& file) {

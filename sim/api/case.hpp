@@ -36,6 +36,12 @@ struct ShippedCase {
 std::vector<ShippedCase> shipped_rides();
 std::vector<ShippedCase> shipped_bikes();
 
+/// Where they and the lessons lie; empty if they are not installed.
+std::filesystem::path shipped_folder();
+
+/// The one of `names` that is most like `given`; empty if none is alike.
+std::string nearest_name(const std::string& given, const std::vector<std::string>& names);
+
 /// Whether a file is a trace, by its first bytes; what is none is read as a case.
 bool is_trace_file(const std::filesystem::path& file);
 

@@ -4,6 +4,7 @@
 #include "sim/bike/plausibility.hpp"
 #include "sim/cases/excerpt.hpp"
 #include "sim/cases/other_measures.hpp"
+#include "sim/cases/schema.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -81,6 +82,13 @@ std::string list_keys() {
   Keys keys(Layers::parse("", "keys"));
   declare_all(keys, unused);
   return keys.listing();
+}
+
+std::string case_schema() {
+  ResolvedCase unused;
+  Keys keys(Layers::parse("", "keys"));
+  declare_all(keys, unused);
+  return schema_of(keys.declarations(), keys.texts());
 }
 
 }  // namespace glassbowl::sim

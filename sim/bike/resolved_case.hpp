@@ -51,4 +51,7 @@ std::vector<std::pair<Declaration, std::string>> declared_defaults();
 /// Every key with meaning, range and default.
 std::string list_keys();
 
+/// What a case may hold, as a JSON Schema (draft 2020-12) for editors.
+std::string case_schema();
+
 }  // namespace glassbowl::sim

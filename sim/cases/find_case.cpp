@@ -25,8 +25,9 @@ std::string title_of(const fs::path& file) {
   try {
     const std::string text = InputFile(file, file.string(), "").read(limits::file_bytes);
     if (const auto title = toml::parse(text)["title"].value<std::string>()) return clipped(*title, 200);
+    std::istringstream lines(text);
     std::string line;
-    std::getline(std::istringstream(text) >> std::ws, line);
+    while (std::getline(lines >> std::ws, line) && line.starts_with("#:")) continue;  // those for editors
     return line.starts_with("# ") ? clipped(line.substr(2), 200) : std::string();
   } catch (const toml::parse_error&) {  // a listing names the file even so; running it tells the problem
   } catch (const Error&) {              // it went away just now, or may not be read

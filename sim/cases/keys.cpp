@@ -606,6 +606,15 @@ const std::vector<Declaration>& Keys::declarations() const {
   return state_->declarations;
 }
 
+std::vector<KeyText> Keys::texts() const {
+  std::vector<KeyText> out;
+  for (const Key& key : state_->keys) {
+    const toml::node* fallback = key.fallback.get("value");
+    out.push_back({key.meaning, key.allowed, key.example, fallback == nullptr ? "" : write_value(*fallback)});
+  }
+  return out;
+}
+
 std::vector<Origin> Keys::origins() const {
   std::vector<Origin> out;
   for (const Key& key : state_->keys) out.push_back(state_->origin_of(key));

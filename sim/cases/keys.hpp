@@ -35,6 +35,14 @@ struct Declaration {
   Spread spread{};                   ///< how well a value is known that somebody gave without limits
 };
 
+/// The words of a declaration.
+struct KeyText {
+  std::string meaning;
+  std::string allowed;   ///< "a length, 0.2 mm to 5 mm"
+  std::string example;   ///< as TOML
+  std::string fallback;  ///< default as TOML; empty if the key is required
+};
+
 /// Where the value of a key came from.
 struct Origin {
   enum class Kind {
@@ -143,6 +151,9 @@ class Keys {
 
   /// All keys declared so far, in their order.
   const std::vector<Declaration>& declarations() const;
+
+  /// Their words, in the same order.
+  std::vector<KeyText> texts() const;
 
   /// Where the value of each key came from, in the order of declaration; sound cases only.
   std::vector<Origin> origins() const;

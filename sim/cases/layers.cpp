@@ -288,10 +288,13 @@ void mark_main(std::vector<Layer>& layers) {
 }  // namespace
 
 fs::path shipped_cases() {
-  for (const char* folder : {GLASSBOWL_SOURCE_CASES, GLASSBOWL_INSTALLED_CASES}) {
-    std::error_code error;
-    if (fs::is_directory(folder, error)) return folder;
-  }
+  // Beside the program first, so that an installed tree can be moved. Other programs that use the library lie
+  // elsewhere.
+  std::error_code error;
+  const fs::path program = fs::read_symlink("/proc/self/exe", error);
+  const fs::path beside = program.parent_path().parent_path() / "share" / "glassbowl" / "cases";
+  for (const fs::path& folder : {beside, fs::path(GLASSBOWL_INSTALLED_CASES)})
+    if (fs::is_directory(folder, error)) return real_path(folder);
   return {};
 }
 

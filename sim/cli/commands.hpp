@@ -34,6 +34,7 @@ struct MeasureOptions {
 
 struct ListOptions {
   std::string what, source;
+  bool schema = false;
 };
 
 struct VerifyOptions {

@@ -4,6 +4,7 @@
 #include <array>
 #include <string_view>
 
+#include "sim/api/error.hpp"
 #include "sim/cases/find_case.hpp"
 #include "sim/cli/commands.hpp"
 #include "sim/cli/say.hpp"
@@ -65,7 +66,11 @@ void list_channels(const std::string& source) {
 }  // namespace
 
 int list_command(const ListOptions& options) {
-  if (options.what == "keys") {
+  if (options.schema && options.what != "keys")
+    throw Error(ErrorKind::input, "--schema is for keys: glassbowl list keys --schema");
+  if (options.schema) {
+    say("{}", case_schema());
+  } else if (options.what == "keys") {
     say("{}", list_keys());
   } else if (options.what == "channels") {
     list_channels(options.source);

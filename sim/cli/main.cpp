@@ -11,10 +11,10 @@
 #include "sim/api/error.hpp"
 #include "sim/api/standard_streams.hpp"
 #include "sim/cli/commands.hpp"
+#include "sim/cli/guidance.hpp"
 #include "sim/cli/repeated_options.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/study_command.hpp"
-#include "sim/run/version.hpp"
 
 namespace {
 
@@ -48,7 +48,7 @@ int complain(const std::string& message, int code) {
 int dispatch(int argc, char** argv) {
   CLI::App app(about, "glassbowl");
   app.footer(caution);
-  app.set_version_flag("--version", fmt::format("glassbowl {}", sim::program_version()));
+  app.set_version_flag("--version", sim::version_text);
   app.require_subcommand(1);
   const char* const source_help = "case file, name of a shipped run, or trace to run again";
   const char* const set_help =
@@ -115,6 +115,9 @@ int dispatch(int argc, char** argv) {
   list_app->add_option("WHAT", list.what, "which list; default: all but keys")
       ->check(CLI::IsMember({"bikes", "carburetors", "engines", "fuels", "runs", "channels", "keys"}));
   list_app->add_option("CASE", list.source, "with channels: those of this case");
+  list_app->add_flag(
+      "--schema", list.schema,
+      "with keys: print a JSON Schema (draft 2020-12), by which editors complete and check cases");
   sim::VerifyOptions verify;
   auto* verify_app = app.add_subcommand(
       "verify", "Compare the program with published tables, papers and examples; takes about a minute");
@@ -123,18 +126,16 @@ int dispatch(int argc, char** argv) {
   sim::StudyOptions study;
   sim::declare_studies(app, study, caution);
 
+  if (argc < 2) {
+    sim::say("{}\n{}\n", sim::jobs_text(), caution);
+    return 0;
+  }
   try {
     app.parse(sim::with_option_repeated(argc, argv));
   } catch (const CLI::Success& wanted) {  // help or version
     return app.exit(wanted);
   } catch (const CLI::ParseError& error) {
-    const auto given = app.get_subcommands();
-    const std::string first = argc > 1 ? argv[1] : "";
-    if (given.empty() && !first.empty() && first.front() != '-')
-      return complain(fmt::format("\"{}\" is no command; glassbowl --help lists them", first), wrong_use);
-    return complain(fmt::format("{}\nTry: glassbowl {}{}--help", error.what(),
-                                given.empty() ? "" : given.front()->get_name(), given.empty() ? "" : " "),
-                    wrong_use);
+    return complain(sim::wrong_use_text(app, argc, argv, error.what()), wrong_use);
   }
   if (*run_app) {
     std::signal(SIGINT, on_signal);

@@ -10,6 +10,8 @@
 #include "sim/api/trace.hpp"
 #include "sim/cases/find_case.hpp"
 #include "sim/cases/keys.hpp"
+#include "sim/cli/say.hpp"
+#include "sim/run/version.hpp"
 #include "sim/studies/idle_setting.hpp"
 
 namespace glassbowl::sim {
@@ -89,7 +91,26 @@ ResolvedCase read_source(const std::string& given, const std::vector<std::string
   }
   const TraceReader trace(file);
   if (file.extension() == ".partial") file.replace_extension();
-  return read_case_text(trace.case_resolved(), file.stem().string(), sets);
+  return read_stored_case(trace.case_resolved(), file, trace.program_version(), sets);
+}
+
+ResolvedCase read_stored_case(const std::string& text, const std::filesystem::path& file,
+                              std::string_view version, const std::vector<std::string>& sets) {
+  const bool other = version != program_version();
+  const std::string by = fmt::format("{} was written by glassbowl {}, and this is {}", file.string(),
+                                     version.empty() ? "of unknown version" : version, program_version());
+  try {
+    ResolvedCase out = read_case_text(text, file.stem().string(), sets);
+    if (other) say_to(stderr, "note: {}; CHANGELOG names the figures that moved\n", by);
+    return out;
+  } catch (const Error& failure) {
+    if (!other || failure.kind() != ErrorKind::case_file) throw;
+    throw Error(failure.kind(),
+                fmt::format("{}\n{}. Its case needs the changes above. It lies in the dataset "
+                            "case_resolved; python3-h5py takes it out: python3 -c \"import h5py; "
+                            "print(h5py.File('{}')['case_resolved'].asstr()[()])\" > case.toml",
+                            failure.what(), by, file.string()));
+  }
 }
 
 }  // namespace glassbowl::sim

@@ -1,6 +1,8 @@
 #pragma once
+#include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "sim/bike/resolved_case.hpp"
@@ -13,6 +15,11 @@ enum class Targets { find, leave };
 /// Reads what a user names: a case file, a shipped run, or the case kept in a trace.
 ResolvedCase read_source(const std::string& given, const std::vector<std::string>& sets,
                          Targets targets = Targets::find);
+
+/// The case kept in a trace or study, which a program of `version` wrote to `file`. One of another version is
+/// read as it is, with a note; where it cannot be, the error says how it can.
+ResolvedCase read_stored_case(const std::string& text, const std::filesystem::path& file,
+                              std::string_view version, const std::vector<std::string>& sets);
 
 /// A bike alone, a case file that with `sets` gives nothing of a ride, read with one that studies replace
 /// anyway. Nothing for all else.

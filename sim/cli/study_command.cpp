@@ -316,7 +316,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
     refuse_what_is_no_study(o.source);
     const ResultFile file = read_result_file(o.source);
     request = request_from_json(file.inputs);
-    resolved = read_case_text(file.case_resolved, fs::path(o.source).stem().string());
+    resolved = read_stored_case(file.case_resolved, o.source, file.version, {});
     resolved.text = file.case_resolved;  // comments on sources and all, as it was
     try {
       check_request(request, resolved);

@@ -8,6 +8,8 @@
 #include <string_view>
 #include <utility>
 
+#include "sim/trace/cf_conventions.hpp"
+
 namespace glassbowl::sim {
 namespace {
 
@@ -208,7 +210,7 @@ std::vector<Channel> cycle_channels(const StateMap& states) {
   const auto add = [&](const std::string& prefix, const CycleFigure& f, const std::string& part,
                        bool is_mean) {
     out.push_back({"cycle_" + prefix + std::string(f.name), std::string(f.unit),
-                   std::string(f.text) + (is_mean ? ", mean over the cycle" : ""), part, f.wide});
+                   std::string(f.text) + (is_mean ? std::string(cycle_mean) : ""), part, f.wide});
   };
   for_each_figure(
       any, [&](const CycleFigure& f, bool is_mean, double) { add("", f, std::string(f.part), is_mean); },

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "sim/trace/cf_conventions.hpp"
 #include "sim/trace/hdf5.hpp"
 #include "sim/trace/hdf5_driver.hpp"
 #include "sim/trace/hdf5_scales.hpp"
@@ -60,6 +61,9 @@ Hdf5Handle create_column(hid_t file, const Channel& channel, hid_t space, hid_t 
   write_text(dataset, "units", channel.unit);
   write_text(dataset, "long_name", channel.long_name);
   write_text(dataset, "part", channel.part);
+  if (const auto name = standard_name(channel); !name.empty()) write_text(dataset, "standard_name", name);
+  if (const auto methods = cell_methods(channel); !methods.empty())
+    write_text(dataset, "cell_methods", methods);
   return dataset;
 }
 

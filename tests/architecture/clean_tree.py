@@ -10,8 +10,8 @@ import sys
 
 from project_files import lines_of, project_files, tell
 
-AT_ROOT = {"CMakeLists.txt", "CMakePresets.json", "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", ".ci", "sim", "viz",
-           "models", "tests", "cases"}
+AT_ROOT = {"CMakeLists.txt", "CMakePresets.json", "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", ".ci",
+           "sim", "viz", "models", "tests", "cases"}
 CODE_FOLDERS = {"sim", "viz", "models", "tests", "cases"}
 FREE_NAMES = {"CMakeLists.txt", "README.md"}
 NAME = re.compile(r"[a-z0-9]+(_[a-z0-9]+)*(\.[a-z0-9]+)*")

@@ -101,8 +101,7 @@ TEST_CASE("program: wrong use and bad input end with 2 and one message", "[cli]"
   folder.write("short.toml", short_run);
   folder.write("bad.toml", std::string(short_run) + "durration = \"1 s\"\n");
   folder.write("empty.toml", " \n");
-  const std::vector<std::vector<std::string>> wrong{{},
-                                                    {"run"},
+  const std::vector<std::vector<std::string>> wrong{{"run"},
                                                     {"fly"},
                                                     {"run", "short.toml", "--speed"},
                                                     {"run", "nowhere.toml"},

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "sim/api/case.hpp"
 #include "sim/api/error.hpp"
 
 namespace glassbowl::viz {
@@ -10,9 +11,7 @@ namespace glassbowl::viz {
 namespace fs = std::filesystem;
 
 fs::path lesson_folder() {
-  std::error_code ignored;
-  const fs::path source = GLASSBOWL_SOURCE_LESSONS;
-  return fs::is_directory(source, ignored) ? source : fs::path(GLASSBOWL_INSTALLED_LESSONS);
+  return sim::shipped_folder() / "lessons";
 }
 
 fs::path find_lesson(const std::string& given) {
@@ -26,7 +25,9 @@ fs::path find_lesson(const std::string& given) {
   std::sort(names.begin(), names.end());
   std::string list;
   for (const auto& name : names) list += (list.empty() ? "" : ", ") + name;
-  throw sim::Error(sim::ErrorKind::input, given + ": neither a file nor one of the lessons: " + list);
+  const std::string nearest = sim::nearest_name(given, names);
+  throw sim::Error(sim::ErrorKind::input, given + ": neither a file nor one of the lessons: " + list +
+                                              (nearest.empty() ? "" : "; did you mean \"" + nearest + "\"?"));
 }
 
 }  // namespace glassbowl::viz

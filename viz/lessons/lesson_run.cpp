@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "sim/api/case.hpp"
 #include "sim/api/error.hpp"
 #include "viz/look/units.hpp"
 
@@ -63,6 +64,15 @@ bool fits(Source& source, const LessonCondition& wanted) {
          spread >= wanted.least_spread;
 }
 
+/// The channel of the run that is most like one that it lacks.
+std::string like_it(Source& source, const std::string& name) {
+  std::vector<std::string> names;
+  for (const auto* list : {&source.channels(), &source.cycle_channels()})
+    for (const auto& channel : *list) names.push_back(channel.name);
+  const std::string nearest = sim::nearest_name(name, names);
+  return nearest.empty() ? "" : " (did you mean " + nearest + "?)";
+}
+
 }  // namespace
 
 LessonRun::LessonRun(Lesson lesson, Source& source) : lesson_(std::move(lesson)), source_(source) {
@@ -74,7 +84,7 @@ LessonRun::LessonRun(Lesson lesson, Source& source) : lesson_(std::move(lesson))
   if (source.empty()) refuse("it has no rows yet");
   for (const auto& name : lesson_.needs)
     if (source.find(name) == no_channel && source.find_cycle(name) == no_channel)
-      refuse("it has no channel " + name);
+      refuse("it has no channel " + name + like_it(source, name));
   for (const auto& name : lesson_.varies)
     if (!changes(source, name)) refuse("its " + name + " does not change");
   for (const auto& condition : lesson_.fits)
