@@ -58,15 +58,19 @@ TEST_CASE("trace source: a run that still goes on is followed to its end", "[viz
   CHECK(source.end_row() == most_per_block / 2);
   const double before = source.last_time();
   write_until(3 * most_per_block);
-  std::this_thread::sleep_for(std::chrono::milliseconds(300));
-  source.refresh();
+  const auto refresh_until = [&](const auto& seen) {  // it looks at the file now and then only
+    for (int i = 0; i < 1000 && !seen(); ++i) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(10));
+      source.refresh();
+    }
+  };
+  refresh_until([&] { return source.end_row() == 3 * most_per_block; });
   CHECK(source.end_row() == 3 * most_per_block);
   CHECK(source.last_time() > before);
   const std::size_t last = source.end_row() - 1;
   CHECK(source.value(source.find("crank_angle"), last) == Approx(0.01 * static_cast<double>(last)));
   writer.finish("stopped early: interrupted", {});
-  std::this_thread::sleep_for(std::chrono::milliseconds(300));
-  source.refresh();
+  refresh_until([&] { return !source.running(); });
   CHECK_FALSE(source.running());
   CHECK(source.status() == "stopped early: interrupted");
 }

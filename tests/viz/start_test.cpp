@@ -9,8 +9,8 @@
 #include <thread>
 
 #include "sim/api/case.hpp"
-#include "sim/api/run.hpp"
 #include "sim/api/live_bench.hpp"
+#include "sim/api/run.hpp"
 #include "sim/api/trace.hpp"
 #include "tests/viz/pixels.hpp"
 #include "tests/viz/run_files.hpp"

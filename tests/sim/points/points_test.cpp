@@ -1,11 +1,12 @@
 #include <atomic>
 #include <catch2/catch.hpp>
-#include <chrono>
 #include <cmath>
 #include <cstring>
 #include <fstream>
 #include <functional>
+#include <latch>
 #include <limits>
+#include <memory>
 #include <system_error>
 #include <thread>
 
@@ -204,9 +205,10 @@ TEST_CASE("scheduler: where the system gives fewer threads, these do all of it",
     CHECK(tests::with_few_threads(most, [&] {
             bool refused = false;
             try {
+              std::latch asked(1);
               std::vector<std::jthread> all;
-              for (rlim_t i = 0; i < most; ++i)
-                all.emplace_back([] { std::this_thread::sleep_for(std::chrono::milliseconds(200)); });
+              const auto release = std::shared_ptr<void>(nullptr, [&](void*) { asked.count_down(); });
+              for (rlim_t i = 0; i < most; ++i) all.emplace_back([&] { asked.wait(); });
             } catch (const std::system_error&) {
               refused = true;
             }
