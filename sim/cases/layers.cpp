@@ -289,11 +289,12 @@ void mark_main(std::vector<Layer>& layers) {
 
 fs::path shipped_cases() {
   // Beside the program first, so that an installed tree can be moved. Other programs that use the library lie
-  // elsewhere.
+  // elsewhere, and find what was installed or what the package brought.
   std::error_code error;
   const fs::path program = fs::read_symlink("/proc/self/exe", error);
   const fs::path beside = program.parent_path().parent_path() / "share" / "glassbowl" / "cases";
-  for (const fs::path& folder : {beside, fs::path(GLASSBOWL_INSTALLED_CASES)})
+  for (const fs::path& folder :
+       {beside, fs::path(GLASSBOWL_INSTALLED_CASES), fs::path("/usr/share/glassbowl/cases")})
     if (fs::is_directory(folder, error)) return real_path(folder);
   return {};
 }
