@@ -41,7 +41,8 @@ const Origin& origin_of(const ResolvedCase& resolved, const std::string& path) {
 
 }  // namespace
 
-TEST_CASE("estimates: displacement, cylinders and a carburetor bore are enough for a whole case", "[sim][cases]") {
+TEST_CASE("estimates: displacement, cylinders and a carburetor bore are enough for a whole case",
+          "[sim][cases]") {
   const ResolvedCase bike = read_case_text(little, "little", ride);
   const auto& e = bike.bike.engine;
   CHECK(m::displacement(e.crank) * 2.0 == Approx(650e-6).epsilon(0.005));
@@ -53,11 +54,13 @@ TEST_CASE("estimates: displacement, cylinders and a carburetor bore are enough f
   CHECK(provenance_of(bike).estimated > 40);
 }
 
-TEST_CASE("estimates: each is noted with its rule and spread, which the resolved case keeps", "[sim][cases]") {
+TEST_CASE("estimates: each is noted with its rule and spread, which the resolved case keeps",
+          "[sim][cases]") {
   const ResolvedCase bike = read_case_text(little, "little", ride);
   const ResolvedCase again = read_case_text(bike.text, "again");
   CHECK(again.text == bike.text);
-  for (const char* path : {"engine.rod", "float.level", "engine.wall_temperature", "engine.intake.opens_before_top"}) {
+  for (const char* path :
+       {"engine.rod", "float.level", "engine.wall_temperature", "engine.intake.opens_before_top"}) {
     INFO(path);
     const Origin &first = origin_of(bike, path), &second = origin_of(again, path);
     CHECK(first.kind == Origin::Kind::estimated);
@@ -70,9 +73,10 @@ TEST_CASE("estimates: each is noted with its rule and spread, which the resolved
   CHECK(provenance_text(again) == provenance_text(bike));
 }
 
-TEST_CASE("estimates: what is given nearer is never replaced, and other estimates follow it", "[sim][cases]") {
-  const ResolvedCase bike =
-      read_case_text(little, "little", with({"engine.intake.diameter=42 mm", "carburetor.main.jet.bore=1.20 mm"}));
+TEST_CASE("estimates: what is given nearer is never replaced, and other estimates follow it",
+          "[sim][cases]") {
+  const ResolvedCase bike = read_case_text(
+      little, "little", with({"engine.intake.diameter=42 mm", "carburetor.main.jet.bore=1.20 mm"}));
   CHECK(bike.bike.engine.intake.diameter == Approx(0.042));
   CHECK(bike.bike.engine.exhaust.diameter == Approx(0.87 * 0.042).epsilon(0.001));
   CHECK(bike.bike.carburetor.main.air_jet.bore == Approx(1.08 * 1.20e-3).epsilon(0.001));
@@ -114,9 +118,11 @@ TEST_CASE("estimates: every rule names a key that is declared, once", "[sim][cas
   }
 }
 
-TEST_CASE("estimates: a constant-depression carburetor gets a needle that thins as its piston rises", "[sim][cases]") {
-  const ResolvedCase bike = read_case_text(
-      little, "little", with({"carburetor.kind=constant_depression", "carburetor.needle.jet_diameter=2.6 mm"}));
+TEST_CASE("estimates: a constant-depression carburetor gets a needle that thins as its piston rises",
+          "[sim][cases]") {
+  const ResolvedCase bike =
+      read_case_text(little, "little",
+                     with({"carburetor.kind=constant_depression", "carburetor.needle.jet_diameter=2.6 mm"}));
   const auto& c = bike.bike.carburetor;
   double last = INFINITY;
   for (double lift = 0.0; lift <= c.piston.travel; lift += 1e-3) {
@@ -130,24 +136,26 @@ TEST_CASE("estimates: a constant-depression carburetor gets a needle that thins 
 
 TEST_CASE("other measures: pump volume, feeler, filter paper and outlet bore stand for the model's sizes",
           "[sim][cases]") {
-  const ResolvedCase bike =
-      read_case_text(little, "little",
-                     with({"carburetor.pump.volume=1 cm3", "carburetor.throttle.idle_gap=0.10 mm",
-                           "inlet.filter_paper=900 cm2", "silencer.outlet_bore=30 mm", "silencer.outlets=2"}));
+  const ResolvedCase bike = read_case_text(
+      little, "little",
+      with({"carburetor.pump.volume=1 cm3", "carburetor.throttle.idle_gap=0.10 mm",
+            "inlet.filter_paper=900 cm2", "silencer.outlet_bore=30 mm", "silencer.outlets=2"}));
   const auto& c = bike.bike.carburetor;
   CHECK(c.pump.stroke * circle(c.pump.diaphragm_diameter) == Approx(1e-6));
   CHECK(m::throttle_edge_gap(c.throttle, c.idle_stop) == Approx(0.1e-3));
   CHECK(bike.bike.path.silencer_area == Approx(2.0 * 0.7 * circle(0.030)));
   // Darcy: half of the medium doubles its loss, so the opening falls by the root of two.
-  const double half = filter_opening(0.045, "paper", 650e-6, 0.08), whole = filter_opening(0.09, "paper", 650e-6, 0.08);
+  const double half = filter_opening(0.045, "paper", 650e-6, 0.08),
+               whole = filter_opening(0.09, "paper", 650e-6, 0.08);
   CHECK(whole / half == Approx(std::sqrt(2.0)));
   CHECK(origin_of(bike, "carburetor.pump.stroke").kind == Origin::Kind::own);
   CHECK(read_case_text(bike.text, "again").text == bike.text);
 
   SECTION("a base's size gives way to what the case measured in another way") {
-    const ResolvedCase mule =
-        read_case_text("base = \"bikes/mule_750.toml\"\n[carburetor.pump]\nvolume = \"0.5 cm3\"\n", "mine", ride);
-    CHECK(mule.bike.carburetor.pump.stroke * circle(mule.bike.carburetor.pump.diaphragm_diameter) == Approx(0.5e-6));
+    const ResolvedCase mule = read_case_text(
+        "base = \"bikes/mule_750.toml\"\n[carburetor.pump]\nvolume = \"0.5 cm3\"\n", "mine", ride);
+    CHECK(mule.bike.carburetor.pump.stroke * circle(mule.bike.carburetor.pump.diaphragm_diameter) ==
+          Approx(0.5e-6));
     const ResolvedCase later = read_case_text(mule.text, "later", {"carburetor.pump.stroke=1 mm"});
     CHECK(later.bike.carburetor.pump.stroke == Approx(1e-3));
     CHECK(read_case_text(later.text, "again").bike.carburetor.pump.stroke == Approx(1e-3));
@@ -155,14 +163,19 @@ TEST_CASE("other measures: pump volume, feeler, filter paper and outlet bore sta
   SECTION("two ways of saying it in one place must agree") {
     const auto both = [] {
       read_case_text(
-          "base = \"bikes/mule_750.toml\"\n[carburetor.pump]\nvolume = \"0.5 cm3\"\nstroke = \"3 mm\"\n", "mine", ride);
+          "base = \"bikes/mule_750.toml\"\n[carburetor.pump]\nvolume = \"0.5 cm3\"\nstroke = \"3 mm\"\n",
+          "mine", ride);
     };
-    CHECK_THAT(message_of(both), Catch::Contains("volume = \"0.5 cm3\"") && Catch::Contains("give one of them"));
+    CHECK_THAT(message_of(both),
+               Catch::Contains("volume = \"0.5 cm3\"") && Catch::Contains("give one of them"));
   }
 }
 
-TEST_CASE("estimates: bore and stroke that contradict the displacement are refused with the figure", "[sim][cases]") {
-  const auto wrong = [] { read_case_text(little, "little", with({"engine.bore=80 mm", "engine.stroke=80 mm"})); };
+TEST_CASE("estimates: bore and stroke that contradict the displacement are refused with the figure",
+          "[sim][cases]") {
+  const auto wrong = [] {
+    read_case_text(little, "little", with({"engine.bore=80 mm", "engine.stroke=80 mm"}));
+  };
   CHECK_THAT(message_of(wrong), Catch::Contains("make 804 cm3"));
 }
 
@@ -170,22 +183,25 @@ TEST_CASE("targets: an idle speed beside an idle stop in one place is refused, a
           "[sim][cases]") {
   const auto both = [] {
     read_case_text(
-        "base = \"bikes/mule_750.toml\"\nidle_speed = \"1000 rpm\"\n[carburetor.throttle]\nidle_stop = \"10 deg\"\n",
+        "base = \"bikes/mule_750.toml\"\nidle_speed = \"1000 rpm\"\n[carburetor.throttle]\nidle_stop = \"10 "
+        "deg\"\n",
         "mine", ride);
   };
   CHECK_THAT(message_of(both), Catch::Contains("give one of idle_speed and carburetor.throttle.idle_stop"));
   const ResolvedCase asked =
       read_case_text("base = \"bikes/mule_750.toml\"\nidle_speed = \"1000 rpm\"\n", "mine", ride);
   CHECK(asked.open.idle_speed == Approx(1000.0 * m::constants::pi / 30.0));
-  const ResolvedCase set = read_case_text("base = \"bikes/mule_750.toml\"\nidle_speed = \"1000 rpm\"\n", "mine",
-                                          with({"carburetor.throttle.idle_stop=10.4 deg"}));
+  const ResolvedCase set = read_case_text("base = \"bikes/mule_750.toml\"\nidle_speed = \"1000 rpm\"\n",
+                                          "mine", with({"carburetor.throttle.idle_stop=10.4 deg"}));
   CHECK_FALSE(set.open.any());
   CHECK_FALSE(read_case_text(set.text, "again").open.any());
 }
 
 TEST_CASE("estimates: a note of width and rule is read as it was written", "[sim][cases]") {
-  for (const auto& [spread, unit] : {std::pair{Spread{0.12, true, ""}, "mm"}, {Spread{2e-3, false, ""}, "mm"},
-                                     {Spread{15.0, false, ""}, "degC"}, {Spread{0.8, false, ""}, "1"},
+  for (const auto& [spread, unit] : {std::pair{Spread{0.12, true, ""}, "mm"},
+                                     {Spread{2e-3, false, ""}, "mm"},
+                                     {Spread{15.0, false, ""}, "degC"},
+                                     {Spread{0.8, false, ""}, "1"},
                                      {Spread{}, "mm"}}) {
     const auto read = read_estimate_note(estimate_note(spread, unit, "a rule: of (two)"), unit);
     REQUIRE(read);
