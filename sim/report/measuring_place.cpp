@@ -234,8 +234,11 @@ std::string drawing_of(const MeasuringPlace& p) {
   const double height = of_carburetor ? 120 : std::string_view(p.drawing) == "inlet" ? 100 : 140;
   // The place in the middle, with room around it.
   const double span_x = std::abs(p.x2 - p.x1), span_y = std::abs(p.y2 - p.y1);
-  const double w = std::clamp(2.2 * std::max(span_x, 1.5 * span_y), 64.0, width), h = w / 1.5;
-  const double x = 0.5 * (p.x1 + p.x2) - 0.5 * w, y = 0.5 * (p.y1 + p.y2) - 0.5 * h;
+  const double w = std::clamp(2.4 * std::max(span_x, 1.5 * span_y), 84.0, width), h = w / 1.5;
+  const auto within = [](double middle, double size, double all) {
+    return std::clamp(middle - 0.5 * size, std::min(-4.0, all - size), std::max(-4.0, all - size + 4.0));
+  };
+  const double x = within(0.5 * (p.x1 + p.x2), w, width), y = within(0.5 * (p.y1 + p.y2), h, height);
   const double length = std::hypot(p.x2 - p.x1, p.y2 - p.y1);
   const double ux = (p.x2 - p.x1) / length, uy = (p.y2 - p.y1) / length, s = 0.028 * w;
   const auto head = [&](double px, double py, double dx, double dy) {

@@ -20,7 +20,7 @@ body { font: .95rem/1.35 system-ui, sans-serif; color: #111; background: #fff; m
 h1 { font-size: 1.3rem; margin: 0 0 .2rem; } h2 { font-size: 1.1rem; margin: 1rem 0 .3rem; } p { margin: .2rem 0 .5rem; }
 .size { display: grid; grid-template-columns: 1.6rem 9.5rem 1fr 11.5rem; gap: .2rem .8rem; border-top: 1px solid #999; padding: .35rem 0; break-inside: avoid; align-items: start; }
 .number { font-size: 1.2rem; font-weight: 700; }
-.size h3 { font-size: 1rem; margin: 0; } .size p { margin: .1rem 0; } small { color: #333; }
+.size h3 { font-size: 1rem; margin: 0; } .size p { margin: .1rem 0; } .size > div { min-width: 0; overflow-wrap: anywhere; } small { color: #333; }
 .blank { border: 1.5px solid #111; height: 2.1rem; display: flex; align-items: end; justify-content: end; padding: .1rem .4rem; }
 .place { width: 100%; height: auto; display: block; border: 1px solid #ccc; overflow: hidden; }
 .body { fill: #e4e7ea; stroke: none; } .line { fill: none; stroke: #222; stroke-width: .9; } .part { fill: #f7f3e3; stroke: #222; stroke-width: .6; }
@@ -69,7 +69,8 @@ std::string measuring_sheet_html(const ResolvedCase& resolved, const WhatToMeasu
   out += fmt::format(
       "<p>First the sizes that sharpen lambda and the lean margin of this bike most. As described, lambda is "
       "known within &plusmn; {:.2f}; with the first ten measured, within &plusmn; {:.2f} (95 %, rms of {} "
-      "operating points, first order). {}. Ignition off, engine cold, no flame near fuel; the workshop "
+      "operating points, first order). Values: {}. Ignition off, engine cold, no flame near fuel; the "
+      "workshop "
       "manual "
       "comes first.</p>\n",
       found.range_now, found.range_after, found.places.size(), html_text(provenance_text(resolved)));

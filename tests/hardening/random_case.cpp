@@ -10,6 +10,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/cases/key_units.hpp"
+#include "sim/cases/other_measures.hpp"
 #include "sim/run/run_case.hpp"
 
 namespace glassbowl::hardening {
@@ -143,6 +144,10 @@ void keep_one_of_each_pair(Dice& dice, RandomCase& drawn) {
     if (key.path.ends_with(".flow_rating"))
       drop_one(key.path, key.path.substr(0, key.path.rfind('.')) + ".bore");
   drop_one("float.height", "float.level");
+  for (const sim::OtherMeasure& other : sim::other_measures()) drop_one(other.path, other.means);
+  // An idle speed beside a stop, or a displacement beside bore and stroke, is refused by design.
+  for (const char* path : {"idle_speed", "best_idle", "engine.displacement", "engine.cylinders"})
+    drawn.values.erase(path);
   if (drawn.values.contains("float.height"))
     drawn.values.try_emplace("float.height_at_datum",
                              draw_number_text(dice, declared("float.height_at_datum")));
