@@ -84,11 +84,13 @@ std::string outcome_table(const SearchOutcome& out) {
             "              error   lean     rich\n  setting     %       margin   margin  ";
   for (const auto& a : out.adjusters) text += fmt::format("  {:>14}", a.name);
   text += "\n";
-  const auto margin = [](double value, bool starved) { return starved ? "no fuel" : number_text(value, 3); };
+  const auto margin = [](double value, bool starved, int digits = 3) {
+    return starved ? "no fuel" : number_text(value, digits);
+  };
   const auto row = [&](const std::string& name, const Candidate& c) {
     const Judgement& j = c.verdict;
     text += fmt::format("  {:<10} {:>5}  {:>7}  {:>7}  ", name, number_text(j.error * 100, 2),
-                        margin(j.lean_margin, j.lean_margin == -INFINITY),
+                        margin(j.lean_margin, j.lean_margin == -INFINITY, margin_digits(j)),
                         margin(j.rich_margin, std::isfinite(j.rich_margin) && no_fuel(j.rich_margin)));
     if (drawn) text += fmt::format("{:>8}  ", j.odds.known() ? probability_text(j.odds.probability) : "-");
     for (std::size_t k = 0; k < out.adjusters.size(); ++k)

@@ -139,9 +139,13 @@ std::string margin_text(double margin) {
   return fmt::format("{:.3f} ({})", margin, unmeasured_sizes);
 }
 
+int margin_digits(const Judgement& j) {
+  return j.odds.known() && j.odds.margin_high - j.odds.margin_low > 0.02 ? 2 : 3;
+}
+
 std::string lean_margin_text(const Judgement& j) {
   if (!j.odds.known() || !std::isfinite(j.lean_margin)) return margin_text(j.lean_margin);
-  const int digits = j.odds.margin_high - j.odds.margin_low > 0.02 ? 2 : 3;
+  const int digits = margin_digits(j);
   return fmt::format("{} (95 %: {} to {})", number_text(j.lean_margin, digits),
                      number_text(j.odds.margin_low, digits), number_text(j.odds.margin_high, digits));
 }
@@ -175,9 +179,9 @@ std::string finding_text(const SteadyGrid& grid, const Judgement& j) {
         return fmt::format("almost no fuel reaches a cylinder under load (lambda above {:.0f}) {}",
                            starved_lambda, place_text(grid, j.lean_at));
       return fmt::format(
-          "beyond the lean limit for its load by {:.3f} {} (lambda {:.3f} in the leanest "
+          "beyond the lean limit for its load by {:.{}f} {} (lambda {:.3f} in the leanest "
           "cylinder, limit {:.3f})",
-          -j.lean_margin, place_text(grid, j.lean_at), j.leanest, j.limit);
+          -j.lean_margin, margin_digits(j), place_text(grid, j.lean_at), j.leanest, j.limit);
     case Finding::misfires:
       return fmt::format("misfires under load: {:.0f} % of cycles {}", j.misfires * 100,
                          place_text(grid, j.misfires_at));
@@ -193,8 +197,8 @@ std::string finding_text(const SteadyGrid& grid, const Judgement& j) {
       return fmt::format("beyond the rich limit ({:.2f}) by {:.3f} {}: plugs may foul", fouling_limit,
                          -j.rich_margin, place_text(grid, j.rich_at));
     case Finding::inside:
-      return fmt::format("inside the limits, margin to the lean limit {:.3f} {}", j.lean_margin,
-                         place_text(grid, j.lean_at));
+      return fmt::format("inside the limits, margin to the lean limit {:.{}f} {}", j.lean_margin,
+                         margin_digits(j), place_text(grid, j.lean_at));
   }
   return "";
 }

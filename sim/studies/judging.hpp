@@ -115,6 +115,8 @@ std::string error_text(const Judgement& judgement);
 
 /// "0.032 (unmeasured sizes can move lambda by 0.1 and more)", or "not known".
 std::string margin_text(double margin);
+/// Decimals of its lean margin that are known.
+int margin_digits(const Judgement& judgement);
 /// The same of a judgement: "0.03 (95 %: -0.05 to 0.11)" where drawn bikes say so.
 std::string lean_margin_text(const Judgement& judgement);
 /// "31 %", "below 1 %", "above 99 %".

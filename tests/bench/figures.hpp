@@ -11,6 +11,7 @@ void dispatch(Figures& out);
 void integrators(Figures& out);
 void linearity(Figures& out);
 void maps(Figures& out);
+void drawn_bikes(Figures& out);
 void steady_cycles(Figures& out);
 
 }  // namespace glassbowl::bench

@@ -38,7 +38,7 @@ int main(int count, char** arguments) try {
   if (!json) fmt::print("{:<66} {:>7}   {}\n", "figure", "value", "goal");
   Figures figures;
   for (const auto measure :
-       {memory, single_run, lanes, dispatch, integrators, linearity, maps, steady_cycles}) {
+       {memory, single_run, lanes, dispatch, integrators, linearity, maps, drawn_bikes, steady_cycles}) {
     const auto before = figures.size();
     measure(figures);
     for (auto i = before; i < figures.size() && !json; ++i) print_row(figures[i]);
