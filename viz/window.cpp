@@ -16,7 +16,7 @@
 #include <sstream>
 #include <utility>
 
-#include "sim/api/cases.hpp"
+#include "sim/api/background_run.hpp"
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
 #include "sim/api/own_folder.hpp"

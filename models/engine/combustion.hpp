@@ -32,7 +32,7 @@ inline constexpr double wiebe_m = 2.0;
 /// Burned fraction at s = (θ - θ0)/Δθ.
 template <class Real>
 Real wiebe_fraction(Real s) {
-  const Real c = positive(s);
+  const Real c = positive_part(s);
   return 1.0 - exponential(-wiebe_a * c * c * c);
 }
 
@@ -41,7 +41,7 @@ Real wiebe_fraction(Real s) {
 template <class Real>
 Real wiebe_hazard(Real s) {
   const Real inside = select(s < Real(1.35), Real(1), Real(0));
-  const Real c = positive(s);
+  const Real c = positive_part(s);
   return inside * (wiebe_a * (wiebe_m + 1.0)) * c * c;
 }
 
@@ -66,14 +66,14 @@ Real burnable_fuel(Real fuel_mass, Real air_mass, Real stoichiometric, Real inho
   const Real w = 0.5513 * inhomogeneity * (phi + Real(1e-6));
   const Real e = clamp((1.0 - phi) / w, Real(-40.0), Real(40.0));
   const Real burned_share = 1.0 - w * logarithm(1.0 + exponential(e));
-  return positive(lesser(burned_share, phi)) * air_mass / stoichiometric;
+  return positive_part(min(burned_share, phi)) * air_mass / stoichiometric;
 }
 
 /// Share of the charge that lights, 0..1, from lambda of the vapour at the spark and residual fraction.
 /// Source  limits: Heywood 1988, sec. 9.5; lambda 0.5 to 1.6 overall; dependence on residual a linear fit.
 template <class Real>
 Real ignited_share(const Combustion<Real>& c, Real lambda, Real residual) {
-  const Real lean = c.lean_limit - c.lean_limit_residual * positive(residual - Real(0.1));
+  const Real lean = c.lean_limit - c.lean_limit_residual * positive_part(residual - Real(0.1));
   // Drawn past each other by their width, so that a dead spark lights nothing.
   const Real lean_weak = lean - c.weak_spark * (lean - (Real(0.95) - c.limit_width));
   const Real rich_weak = c.rich_limit + c.weak_spark * (Real(0.95) + c.limit_width - c.rich_limit);

@@ -29,8 +29,8 @@ Real valve_lift(const Valve<Real>& valve, Real per_period, Real theta) {
   s = s * per_period;
   const auto open = s < Real(1);
   if (none(open)) return Real(0);
-  const Real k = half_wave(lesser(s, Real(1)));
-  return select(open, positive(valve.lift * k * k - valve.clearance_error), Real(0));
+  const Real k = half_wave(min(s, Real(1)));
+  return select(open, positive_part(valve.lift * k * k - valve.clearance_error), Real(0));
 }
 
 template <class Real>
@@ -50,10 +50,10 @@ Real valve_discharge(Real lift_over_diameter) {
 template <class Real>
 Real valve_effective_area_at(const Valve<Real>& valve, Real ratio) {
   // The parabola times lift peaks at L/D = √(0.69/7.8); from there on the curtain is held.
-  const Real held = lesser(ratio, Real(0.2974));
+  const Real held = min(ratio, Real(0.2974));
   const Real curtain = valve_discharge(held) * constants::pi * valve.diameter * valve.diameter * held;
   const Real port = valve.seat_ratio * valve.diameter;
-  return valve.count * lesser(curtain, Real(0.85 * 0.25 * constants::pi) * port * port);
+  return valve.count * min(curtain, Real(0.85 * 0.25 * constants::pi) * port * port);
 }
 
 template <class Real>

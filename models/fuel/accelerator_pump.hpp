@@ -91,7 +91,7 @@ PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, const PumpState
   const Real travel = state.travel, rho = b.fuel_density;
   PumpFlows<Real> out;
   out.pressure =
-      (pump.override_rate * positive(b.cam - travel) -
+      (pump.override_rate * positive_part(b.cam - travel) -
        smooth_step(travel / as<Real>(pump_landing)) * pump.return_preload - pump.return_rate * travel) /
       pump_area(pump);
   const Real seen = b.bowl_pressure + pump.pull_over * (b.nozzle_pressure - b.bowl_pressure);
@@ -101,13 +101,13 @@ PumpFlows<Real> evaluate_pump(const AcceleratorPump<Real>& pump, const PumpState
   // Outlet check and nozzle in series: the nozzle meters, the check only opens the way.
   out.nozzle = none(lifted > Real(0))
                    ? Real(0)
-                   : lifted * positive(jet_flow(pump.nozzle, at_nozzle, rho, b.fuel_viscosity));
-  const Real suction = positive(-out.pressure);
+                   : lifted * positive_part(jet_flow(pump.nozzle, at_nozzle, rho, b.fuel_viscosity));
+  const Real suction = positive_part(-out.pressure);
   const Real drawn = wetted_share(b.bowl_depth) * pump.inlet_area * sqrt(2.0 * rho) *
                      smooth_root(suction, as<Real>(check_smoothing));
-  const Real filling = lesser(drawn, rho * pump_area(pump) * positive(travel) / (2.0 * b.response));
+  const Real filling = min(drawn, rho * pump_area(pump) * positive_part(travel) / (2.0 * b.response));
   const Real leak =
-      pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive(out.pressure), as<Real>(check_smoothing));
+      pump.leak_area * sqrt(2.0 * rho) * smooth_root(positive_part(out.pressure), as<Real>(check_smoothing));
   out.inlet = filling - leak;
   out.rate.travel = (out.nozzle - out.inlet) / (rho * pump_area(pump));
   return out;

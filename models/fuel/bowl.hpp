@@ -70,7 +70,7 @@ Real float_valve_area(const Bowl<Real>& bowl, Real h, Real static_feed, Real rho
                      (rho * as<Real>(constants::gravity) * bowl.float_area);
   const Real lift = (bowl.level + bowl.float_error + shift - h) * bowl.lever_ratio;
   const Real ring = constants::pi * bowl.seat_bore * sine(0.5 * bowl.needle_angle) *
-                    smooth_positive(lift, as<Real>(needle_smoothing));
+                    smooth_positive_part(lift, as<Real>(needle_smoothing));
   // Ring and leak lie side by side, in series with the seat's bore: no leak passes more than that.
   using std::sqrt;
   const Real open = ring + bowl.needle_leak;
@@ -84,7 +84,7 @@ Real bowl_inflow(Real feed_effective_area, Real seat_effective_area, Real pressu
   const Real a = feed_effective_area * feed_effective_area;
   const Real b = seat_effective_area * seat_effective_area;
   const Real area = sqrt(a * b / (a + b + Real(1e-24)));
-  return area * sqrt(2.0 * rho) * positive(smooth_root(pressure, as<Real>(inflow_smoothing)));
+  return area * sqrt(2.0 * rho) * positive_part(smooth_root(pressure, as<Real>(inflow_smoothing)));
 }
 
 /// Overflow through the vent or standpipe once the level passes the rim [kg/s]: a weir 4 mm wide,
@@ -92,7 +92,7 @@ Real bowl_inflow(Real feed_effective_area, Real seat_effective_area, Real pressu
 template <class Real>
 Real bowl_overflow(const Bowl<Real>& bowl, Real h, Real rho) {
   using std::sqrt;
-  const Real H = positive(h - bowl.rim);
+  const Real H = positive_part(h - bowl.rim);
   return rho * 0.4 * as<Real>(weir_width) * sqrt(2.0 * as<Real>(constants::gravity)) * H * sqrt(H);
 }
 

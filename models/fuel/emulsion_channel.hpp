@@ -105,7 +105,7 @@ ChannelMeasures<Real> measure_channel(const EmulsionChannel<Real>& c, Real sourc
 /// Room for gas in the channel [m³] beside `liquid` [kg]: at least a fifth of it.
 template <class Real>
 Real channel_gas_volume(const EmulsionChannel<Real>& c, Real liquid, Real per_density) {
-  return 0.2 * c.volume + smooth_positive(0.8 * c.volume - liquid * per_density, 0.02 * c.volume);
+  return 0.2 * c.volume + smooth_positive_part(0.8 * c.volume - liquid * per_density, 0.02 * c.volume);
 }
 
 /// Pressure and mixture in the channel. The gas keeps at least a fifth of the channel.
@@ -127,7 +127,7 @@ OutletFlow<Real> outlet_flow(const GasFlow& gas, const ChannelConditions<Real>& 
                              Real rho_out) {
   const Real m =
       orifice_flow(gas, CdA, channel.pressure, channel.density, p_out, rho_out, as<Real>(outlet_smoothing));
-  const Real leaving = positive(m);
+  const Real leaving = positive_part(m);
   return {leaving * channel.liquid, m - leaving * channel.liquid};
 }
 
@@ -179,7 +179,7 @@ EmulsionChannelState<Real> channel_rates(const ChannelMeasures<Real>& k, const E
 template <class Real>
 EmulsionChannelState<Real> channel_at_rest(const EmulsionChannel<Real>& c, Real level, Real source, Real rho,
                                            Real p, Real temperature) {
-  const Real h = positive(lesser(level, c.height) - source);
+  const Real h = positive_part(min(level, c.height) - source);
   return {Real(0), rho * channel_riser_area(c) * h, as<Real>(trace_of_fuel),
           p * channel_gas_volume(c, as<Real>(trace_of_fuel), 1.0 / rho) /
               (as<Real>(constants::air_gas_constant) * temperature)};

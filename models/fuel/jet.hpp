@@ -25,7 +25,7 @@ struct Jet {
 template <class Real>
 Real jet_diameter(const Jet<Real>& jet) {
   using std::sqrt;
-  return (jet.bore + jet.wear) * sqrt(positive(1.0 - jet.blocked));
+  return (jet.bore + jet.wear) * sqrt(positive_part(1.0 - jet.blocked));
 }
 
 template <class Real>
@@ -38,7 +38,7 @@ Real jet_area(const Jet<Real>& jet) {
 template <class Real>
 Real ultimate_discharge(Real length_over_bore) {
   return select(length_over_bore < Real(2.0), Real(0.810),
-                0.827 - 0.0085 * lesser(length_over_bore, Real(10.0)));
+                0.827 - 0.0085 * min(length_over_bore, Real(10.0)));
 }
 
 /// The logarithmic correction of (E1), subtracted from 1/Cd.
@@ -64,7 +64,7 @@ Real jet_flow(const Jet<Real>& jet, Real difference, Real rho, Real nu) {
   const Real d = jet_diameter(jet);
   const Real size = absolute(difference) + Real(1e-9);
   const Real ideal = sqrt(2.0 * size / rho);
-  const Real Cd = jet_discharge(greater(d / nu * ideal, Real(1e-9)), jet.length / greater(d, Real(1e-9)));
+  const Real Cd = jet_discharge(max(d / nu * ideal, Real(1e-9)), jet.length / max(d, Real(1e-9)));
   return Cd * jet_area(jet) * rho * ideal * difference / size;
 }
 
@@ -83,7 +83,7 @@ struct JetMeasures {
 /// Needs a clear jet (area > 0); a blocked one is held at 1e-12 m².
 template <class Real>
 JetMeasures<Real> measure_jet(const Jet<Real>& jet, Real rho, Real nu) {
-  const Real d = greater(jet_diameter(jet), Real(1.1e-6));
+  const Real d = max(jet_diameter(jet), Real(1.1e-6));
   JetMeasures<Real> out;
   out.area = 0.25 * constants::pi * d * d;
   out.inertance = jet.length / out.area;

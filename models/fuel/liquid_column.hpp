@@ -31,7 +31,7 @@ Real wetted_share(Real depth) {
 /// fills, within `transit` [s]; nothing leaves while the surface stands below the outlet.
 template <class Real>
 Real column_outflow(Real inflow, Real held, Real full, Real transit) {
-  return smooth_positive(inflow + (held - full) / transit, as<Real>(outflow_smoothing));
+  return smooth_positive_part(inflow + (held - full) / transit, as<Real>(outflow_smoothing));
 }
 
 }  // namespace glassbowl::models

@@ -141,7 +141,7 @@ Real drift_flux_void(Real gas, Real liquid, Real diameter) {
 /// State of a circuit at rest, filled to the bowl's level.
 template <class Real>
 MainCircuitState<Real> main_circuit_at_rest(const MainCircuit<Real>& c, Real level, Real rho) {
-  const Real h = positive(lesser(level, c.lip) - c.foot);
+  const Real h = positive_part(min(level, c.lip) - c.foot);
   return {Real(0), rho * well_area(c) * h, Real(0), Real(0), rho * riser_area(c) * h};
 }
 
@@ -213,21 +213,21 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real A_h = uncovered_area(k.rows, h);
   out.uncovered = A_h;
   const Real in_well = wetted_share(column);
-  const Real A_m = k.entry * positive(1.0 - in_well);  // of the riser's mouth, when the well gives way to air
+  const Real A_m =
+      k.entry * positive_part(1.0 - in_well);  // of the riser's mouth, when the well gives way to air
   const Real w = s.bleed_flow;
 
   // Riser: head of what it holds, then the nozzle.
   const Real per_air_density = 1.0 / b.air_density;
-  const Real per_rho_g =
-      b.air_pressure * per_air_density / greater(b.nozzle_pressure, as<Real>(lowest_pressure));
+  const Real per_rho_g = b.air_pressure * per_air_density / max(b.nozzle_pressure, as<Real>(lowest_pressure));
   const Real per_nozzle = 1.0 / (b.nozzle_area * b.nozzle_area);
   const Real slip = sqrt(sqrt(rho * per_rho_g));
   const Real per_slip_rho_g = slip * slip * slip * k.per_density;  // 1/(S ρ_g), as S⁴ = ρ/ρ_g
   const Real mass_flux = s.riser_flow + slip * w;
   const Real volume_flux = s.riser_flow * k.per_density + w * per_slip_rho_g;
   const Real nozzle_loss = 0.5 * mass_flux * absolute(volume_flux) * per_nozzle;
-  const Real j_g = positive(w) * per_rho_g * k.per_area;
-  const Real j_l = positive(s.riser_flow) * k.velocity;
+  const Real j_g = positive_part(w) * per_rho_g * k.per_area;
+  const Real j_l = positive_part(s.riser_flow) * k.velocity;
   const Real per_rise = 1.0 / bubble_velocity(j_g, j_l, k.drift);
   out.void_fraction = j_g * per_rise;
   const Real liquid = 1.0 - out.void_fraction;
@@ -250,7 +250,7 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real share_x = A_x2 / (k.air_jet + A_x2 + Real(1e-24));
   const Real A2 = k.air_jet * share_x;
   out.tube_pressure = b.air_pressure - difference * share_x;
-  out.foot_pressure = out.tube_pressure + rho * g * positive(column);
+  out.foot_pressure = out.tube_pressure + rho * g * positive_part(column);
 
   // Main jet, fed while its mouth lies in liquid: the bowl's forward, the well's backward.
   const Real bowl_depth = b.bowl_level - c.foot;
@@ -258,7 +258,7 @@ MainCircuitFlows<Real> evaluate_main_circuit(const MainCircuit<Real>& c, const M
   const Real share = select(s.jet_flow >= Real(0), in_bowl, in_well);
   const Real resistance = jet_resistance(k.jet, s.jet_flow) / (share * share);
   out.rate.jet_flow = column_rate(
-      b.bowl_pressure + rho * g * positive(bowl_depth) - out.foot_pressure - resistance * s.jet_flow,
+      b.bowl_pressure + rho * g * positive_part(bowl_depth) - out.foot_pressure - resistance * s.jet_flow,
       k.jet_column, 2.0 * resistance, b.response);
 
   // Liquid into the riser, through the wetted share of its mouth.

@@ -23,7 +23,7 @@ template <class Real>
 Real mixture_screw_area(const MixtureScrew<Real>& screw) {
   const auto half = sine_cosine(0.5 * screw.taper);
   const Real D = screw.seat_bore;
-  const Real tip = positive(D - 2.0 * screw.turns * screw.pitch * half.sine / half.cosine);
+  const Real tip = positive_part(D - 2.0 * screw.turns * screw.pitch * half.sine / half.cosine);
   return screw.discharge * 0.25 * constants::pi * (D * D - tip * tip);
 }
 

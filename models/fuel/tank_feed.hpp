@@ -55,7 +55,7 @@ template <class Real>
 Real feed_pressure(const TankFeed<Real>& feed, Real tank_mass, Real rho) {
   const Real volume = tank_mass / rho;
   const Real height = feed.head - (feed.fuel_volume - volume) / feed.tank_area;
-  return rho * as<Real>(constants::gravity) * positive(height) * feed_wetted(feed, tank_mass, rho);
+  return rho * as<Real>(constants::gravity) * positive_part(height) * feed_wetted(feed, tank_mass, rho);
 }
 
 }  // namespace glassbowl::models

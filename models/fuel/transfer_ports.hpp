@@ -28,7 +28,7 @@ Real port_exposure(const TransferPort<Real>& port, Real edge_position) {
   const Real r = 0.5 * port.diameter;
   const Real h = clamp(edge_position - (port.position - r), Real(0), 2.0 * r);
   const Real u = (r - h) / r;
-  return (arc_cosine(u) - u * sqrt(positive(1.0 - u * u))) / constants::pi;
+  return (arc_cosine(u) - u * sqrt(positive_part(1.0 - u * u))) / constants::pi;
 }
 
 /// Static pressure at a covered port [Pa]. Air converges on the slot between edge and wall like a plane
@@ -38,7 +38,7 @@ Real port_exposure(const TransferPort<Real>& port, Real edge_position) {
 template <class Real>
 Real covered_port_pressure(Real p_up, Real p_down, Real gap, Real distance) {
   const Real drop = clamp(p_up - p_down, Real(0), 0.47 * p_up);
-  const Real s = positive(distance);
+  const Real s = positive_part(distance);
   const Real ratio = gap / (gap + 0.5 * constants::pi * s + Real(1e-6));
   return p_up - drop * ratio * ratio;
 }

@@ -56,7 +56,7 @@ class FlowFunction {
   /// wait for one another.
   template <class Real>
   Real operator()(Real z) const {
-    const Real s = lesser(z, Real(z_critical_));
+    const Real s = min(z, Real(z_critical_));
     const Real u = s * scale_ - 1.0;
     const auto& k = coefficient_;
     const Real u2 = u * u;
@@ -100,14 +100,14 @@ struct GasFlow {
 /// inverse [1/Pa] of the higher pressure, which a caller may know already.
 template <class Real>
 Real driving_pressure(const GasFlow& flow, Real p_a, Real p_b, Real per_high) {
-  const Real high = greater(p_a, p_b);
+  const Real high = max(p_a, p_b);
   const Real magnitude = high * flow.drive(absolute(p_a - p_b) * per_high);
   return select(p_a >= p_b, magnitude, -magnitude);
 }
 
 template <class Real>
 Real driving_pressure(const GasFlow& flow, Real p_a, Real p_b) {
-  return driving_pressure(flow, p_a, p_b, Real(1.0) / greater(p_a, p_b));
+  return driving_pressure(flow, p_a, p_b, Real(1.0) / max(p_a, p_b));
 }
 
 /// Quasi-steady mass flow [kg/s] from a to b through effective area CdA [m²].

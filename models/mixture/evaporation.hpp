@@ -24,8 +24,9 @@ Real evaporation_rate(const Fuel<Real>& fuel, Real droplet_mass, Real vapour_mas
   const Real p_v = vapour_mass * vapour_gas_constant * T * per_volume;
   const Real p_s = vapour_pressure(fuel, T, clamp(vapour_mass / fuel_mass, Real(0), Real(1)));
   const Real g = (p_s - p_v) / (p_s + p_v);
-  const Real warm = lesser(T, as<Real>(nothing_liquid)) * as<Real>(per_drop_time_temperature);
-  return (positive(g) * droplet_mass - positive(-g) * vapour_mass) * warm * warm * warm * per_drop_time;
+  const Real warm = min(T, as<Real>(nothing_liquid)) * as<Real>(per_drop_time_temperature);
+  return (positive_part(g) * droplet_mass - positive_part(-g) * vapour_mass) * warm * warm * warm *
+         per_drop_time;
 }
 
 }  // namespace glassbowl::models

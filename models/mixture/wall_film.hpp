@@ -64,7 +64,7 @@ FilmMeasures<Real> measure_film(const WallFilm<Real>& film, Real saturation, Rea
 /// Droplets that strike the wall [kg/s] (E2), for droplets present [kg], gas speed [m/s].
 template <class Real>
 Real film_deposition(const FilmMeasures<Real>& k, Real droplet_mass, Real speed) {
-  return k.deposition * absolute(speed) * positive(droplet_mass);
+  return k.deposition * absolute(speed) * positive_part(droplet_mass);
 }
 template <class Real>
 Real film_deposition(const WallFilm<Real>& film, Real droplet_mass, Real speed, Real diameter) {
@@ -78,9 +78,9 @@ FilmFlows<Real> evaluate_film(const WallFilm<Real>& film, const FilmMeasures<Rea
                               Real droplet_mass, Real vapour_partial_pressure, Real speed) {
   FilmFlows<Real> out;
   out.deposited = film_deposition(k, droplet_mass, speed);
-  out.evaporated = film_mass * k.drying * positive(k.saturation - vapour_partial_pressure) /
+  out.evaporated = film_mass * k.drying * positive_part(k.saturation - vapour_partial_pressure) /
                    (k.saturation + vapour_partial_pressure);
-  const Real forward = positive(speed);
+  const Real forward = positive_part(speed);
   out.crept = film_mass * k.creep * forward / (forward + film.creep_speed);
   return out;
 }

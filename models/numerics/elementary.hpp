@@ -89,7 +89,7 @@ template <class Real>
 Real exponential(Real x) {
   using P = elementary::Precision<Real>;
   // In this order no number stays none.
-  x = lesser(Real(P::largest_exponent), greater(Real(-P::largest_exponent), x));
+  x = min(Real(P::largest_exponent), max(Real(-P::largest_exponent), x));
   const Real k = x * 1.4426950408889634 + P::whole;
   const Real n = k - P::whole;
   const Real r = (x - n * 6.93145751953125e-1) - n * 1.42860682030941723212e-6;
@@ -175,7 +175,7 @@ Real arc_sine(Real x) {
   const Real size = absolute(x);
   const auto upper = size > 0.5;
   const Real t = select(upper, 0.5 * (1.0 - size), x * x);
-  const Real root = select(upper, sqrt(positive(t)), size);
+  const Real root = select(upper, sqrt(positive_part(t)), size);
   const Real t2 = t * t, t4 = t2 * t2;
   const Real a = (0.1666666666666494118 + t * 0.07500000000385201673) +
                  (0.04464285680599893842 + t * 0.03038195969768513823) * t2;

@@ -84,11 +84,11 @@ bool none(MaskOf<Number> condition) {
   return any == 0;
 }
 template <class Number>
-LaneOf<Number> lesser(LaneOf<Number> a, LaneOf<Number> b) {
+LaneOf<Number> min(LaneOf<Number> a, LaneOf<Number> b) {
   return a.value < b.value ? a.value : b.value;
 }
 template <class Number>
-LaneOf<Number> greater(LaneOf<Number> a, LaneOf<Number> b) {
+LaneOf<Number> max(LaneOf<Number> a, LaneOf<Number> b) {
   return a.value > b.value ? a.value : b.value;
 }
 template <class Number>

@@ -3,17 +3,17 @@
 #include <cmath>
 
 /// Branch-free choices and smooth steps, the only conditionals that parts use on state values.
-/// A lane type overloads `select`, `lesser`, `greater` beside itself.
+/// A lane type overloads `select`, `min`, `max` beside itself.
 namespace glassbowl::models {
 
 template <class Real>
 constexpr Real select(bool condition, Real a, Real b) {
   return condition ? a : b;
 }
-constexpr double lesser(double a, double b) {
+constexpr double min(double a, double b) {
   return a < b ? a : b;
 }
-constexpr double greater(double a, double b) {
+constexpr double max(double a, double b) {
   return a > b ? a : b;
 }
 
@@ -24,19 +24,19 @@ constexpr bool none(bool condition) {
 
 template <class Real>
 constexpr Real clamp(Real x, Real low, Real high) {
-  return lesser(greater(x, low), high);
+  return min(max(x, low), high);
 }
 
 /// max(x, 0).
 template <class Real>
-constexpr Real positive(Real x) {
-  return greater(x, Real(0.0));
+constexpr Real positive_part(Real x) {
+  return max(x, Real(0.0));
 }
 
 /// max(x, 0) rounded off over `width`, so that a one-way flow starts without a kink.
 /// Exact to width²/(4x) away from zero.
 template <class Real>
-Real smooth_positive(Real x, Real width) {
+Real smooth_positive_part(Real x, Real width) {
   using std::sqrt;
   return Real(0.5) * (x + sqrt(x * x + width * width));
 }

@@ -41,10 +41,10 @@ struct Single {
   }
 };
 
-inline Single lesser(Single a, Single b) {
+inline Single min(Single a, Single b) {
   return a < b ? a : b;
 }
-inline Single greater(Single a, Single b) {
+inline Single max(Single a, Single b) {
   return a > b ? a : b;
 }
 inline Single sqrt(Single a) {

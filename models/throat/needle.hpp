@@ -20,8 +20,8 @@ struct Needle {
 template <class Real>
 Real needle_annulus_area(const Needle<Real>& needle, Real lift) {
   const Real jet = needle.jet_diameter + needle.jet_wear;
-  const Real d = needle.diameter(positive(lift) + needle.raised);
-  return 0.25 * constants::pi * positive(jet * jet - d * d);
+  const Real d = needle.diameter(positive_part(lift) + needle.raised);
+  return 0.25 * constants::pi * positive_part(jet * jet - d * d);
 }
 
 }  // namespace glassbowl::models

@@ -28,14 +28,14 @@ Real throttle_open_fraction(const ThrottlePlate<Real>& plate, Real psi) {
   using std::sqrt;
   const Real a = plate.shaft / plate.bore;
   const Real c0 = cosine(plate.closed_angle);
-  const Real c = greater(cosine(psi), Real(1e-9));
+  const Real c = max(cosine(psi), Real(1e-9));
   const Real shaft_terms = a * sqrt(1.0 - a * a) + arc_sine(a);
-  const Real x = lesser(a * c0 / c, Real(1));
-  const Real ratio = lesser(c / c0, a / greater(x, Real(1e-12)));
+  const Real x = min(a * c0 / c, Real(1));
+  const Real ratio = min(c / c0, a / max(x, Real(1e-12)));
   const Real free =
       1.0 - c / c0 + 2.0 / constants::pi * (a * sqrt(1.0 - x * x) + ratio * arc_sine(x) - shaft_terms);
   const Real limited = 1.0 - 2.0 / constants::pi * shaft_terms;
-  return positive(select(a * c0 >= c, limited, free));
+  return positive_part(select(a * c0 >= c, limited, free));
 }
 
 /// Effective area for pressure loss [m²]: jet of contraction Cc, then sudden expansion to the bore,
@@ -57,7 +57,7 @@ Real throttle_edge_position(const ThrottlePlate<Real>& plate, Real psi) {
 /// Gap between edge and bore wall [m]: (D/2)(1 - cos ψ/cos ψ0).
 template <class Real>
 Real throttle_edge_gap(const ThrottlePlate<Real>& plate, Real psi) {
-  return positive(0.5 * plate.bore * (1.0 - cosine(psi) / cosine(plate.closed_angle)));
+  return positive_part(0.5 * plate.bore * (1.0 - cosine(psi) / cosine(plate.closed_angle)));
 }
 
 }  // namespace glassbowl::models

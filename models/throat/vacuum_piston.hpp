@@ -67,9 +67,9 @@ template <class Real>
 Real piston_throat_area(const VacuumPiston<Real>& piston, Real lift) {
   using std::sqrt;
   const Real r = 0.5 * piston.slide_diameter;
-  const Real h = clamp(piston.rest_gap + positive(lift), Real(0), piston.slide_diameter);
+  const Real h = clamp(piston.rest_gap + positive_part(lift), Real(0), piston.slide_diameter);
   const Real u = (r - h) / r;
-  return r * r * arc_cosine(u) - (r - h) * sqrt(positive(2.0 * r * h - h * h));
+  return r * r * arc_cosine(u) - (r - h) * sqrt(positive_part(2.0 * r * h - h * h));
 }
 
 template <class Real>
@@ -92,8 +92,8 @@ Real piston_acceleration(const VacuumPiston<Real>& piston, Real lift, Real veloc
   const Real dry = piston.guide_friction / sqrt(velocity * velocity + creep * creep);
   const Real friction = (dry + piston.guide_damping) * velocity;
   // Compliant, damped stops: contact over a fraction of a millimetre instead of a jump.
-  const Real below = positive(-lift);
-  const Real above = positive(lift - piston.travel);
+  const Real below = positive_part(-lift);
+  const Real above = positive_part(lift - piston.travel);
   const Real damping = 0.7 * sqrt(piston.stop_stiffness * piston.mass);
   const Real soft = smooth_step((below + above) / as<Real>(stop_contact));
   const Real stop = piston.stop_stiffness * (below - above) - soft * damping * velocity;

@@ -27,7 +27,7 @@ template <class Real>
 Real throat_depression(Real mass_flow, Real rho, Real p, Real CdA) {
   using std::sqrt;
   const Real x = 0.5 * mass_flow * mass_flow / (rho * CdA * CdA * p);
-  const Real s = lesser(x, Real(0.20));
+  const Real s = min(x, Real(0.20));
   const Real z = 2.0 * s / (1.0 + sqrt(1.0 - 4.0 * 15.0 / 14.0 * s));
   return p * (z + (x - s));
 }

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "sim/api/terminal_text.hpp"
-#include "sim/cases/limits.hpp"
+#include "sim/cases/case_limits.hpp"
 
 namespace glassbowl::sim {
 

@@ -12,10 +12,10 @@
 #include <tuple>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/excerpt.hpp"
 #include "sim/cases/layer.hpp"
-#include "sim/cases/limits.hpp"
-#include "sim/cases/nearest.hpp"
+#include "sim/cases/nearest_key.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/cases/value_reading.hpp"
 

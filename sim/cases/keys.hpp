@@ -10,8 +10,8 @@
 #include <utility>
 #include <vector>
 
+#include "sim/cases/key_units.hpp"
 #include "sim/cases/layers.hpp"
-#include "sim/cases/units.hpp"
 
 namespace glassbowl::sim {
 

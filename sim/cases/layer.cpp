@@ -6,8 +6,8 @@
 #include <cmath>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/excerpt.hpp"
-#include "sim/cases/limits.hpp"
 
 namespace glassbowl::sim {
 namespace {

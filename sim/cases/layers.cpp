@@ -6,10 +6,10 @@
 #include <system_error>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/excerpt.hpp"
 #include "sim/cases/input_file.hpp"
 #include "sim/cases/layer.hpp"
-#include "sim/cases/limits.hpp"
 
 namespace glassbowl::sim {
 namespace {

@@ -10,10 +10,10 @@
 #include <stdexcept>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/excerpt.hpp"
-#include "sim/cases/limits.hpp"
+#include "sim/cases/key_units.hpp"
 #include "sim/cases/unit_system.hpp"
-#include "sim/cases/units.hpp"
 
 namespace glassbowl::sim {
 namespace {

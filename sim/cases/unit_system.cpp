@@ -9,7 +9,7 @@
 #include <utility>
 
 #include "sim/api/error.hpp"
-#include "sim/cases/limits.hpp"
+#include "sim/cases/case_limits.hpp"
 
 namespace glassbowl::sim {
 namespace {

@@ -7,9 +7,9 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/excerpt.hpp"
-#include "sim/cases/limits.hpp"
-#include "sim/cases/nearest.hpp"
+#include "sim/cases/nearest_key.hpp"
 #include "sim/cases/quantity.hpp"
 
 namespace glassbowl::sim {

@@ -1,8 +1,8 @@
-#include "sim/cases/provenance.hpp"
+#include "sim/bike/provenance.hpp"
 #include "sim/cli/commands.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
-#include "sim/report/wrapped.hpp"
+#include "sim/report/wrap_text.hpp"
 #include "sim/studies/sensitivity.hpp"
 
 namespace glassbowl::sim {

@@ -4,11 +4,11 @@
 #include <array>
 #include <string_view>
 
+#include "sim/cases/find_case.hpp"
 #include "sim/cli/commands.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/run/channels.hpp"
-#include "sim/run/find_case.hpp"
 
 namespace glassbowl::sim {
 namespace {

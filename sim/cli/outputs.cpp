@@ -7,8 +7,8 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/cases/layers.hpp"
-#include "sim/run/find_case.hpp"
 #include "sim/studies/study.hpp"
 
 namespace glassbowl::sim {

@@ -6,10 +6,10 @@
 #include "sim/cli/progress_bar.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
-#include "sim/report/json.hpp"
-#include "sim/report/text.hpp"
-#include "sim/report/wrapped.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/report/summary_json.hpp"
+#include "sim/report/summary_text.hpp"
+#include "sim/report/wrap_text.hpp"
+#include "sim/run/run_case.hpp"
 #include "sim/studies/sensitivity.hpp"
 
 namespace glassbowl::sim {

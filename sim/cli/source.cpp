@@ -8,8 +8,8 @@
 
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/cases/keys.hpp"
-#include "sim/run/find_case.hpp"
 
 namespace glassbowl::sim {
 namespace {

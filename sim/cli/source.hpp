@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
 
 namespace glassbowl::sim {
 

@@ -8,15 +8,15 @@
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
 #include "sim/api/print_pdf.hpp"
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/excerpt.hpp"
-#include "sim/cases/limits.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/cases/quantity.hpp"
 #include "sim/cli/outputs.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
 #include "sim/cli/study_bar.hpp"
-#include "sim/report/wrapped.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/report/wrap_text.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/request_limits.hpp"
 #include "sim/studies/study.hpp"
@@ -282,9 +282,9 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   StudyResult result;
   try {
     StudyBar bar;
-    PointRunner runner(&journal, o.threads, &stop,
-                       [&](std::size_t done, std::size_t of) { bar.show(done, of); });
-    result = run_study(resolved, request, runner);
+    PointScheduler scheduler(&journal, o.threads, &stop,
+                             [&](std::size_t done, std::size_t of) { bar.show(done, of); });
+    result = run_study(resolved, request, scheduler);
   } catch (const StudyInterrupted&) {
     say_to(
         stderr,

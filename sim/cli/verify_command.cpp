@@ -5,18 +5,18 @@
 #include "sim/cli/commands.hpp"
 #include "sim/cli/progress_bar.hpp"
 #include "sim/cli/say.hpp"
-#include "tests/published/check.hpp"
+#include "sim/validation/check.hpp"
 
 namespace glassbowl::sim {
 
 int verify_command(const VerifyOptions& options) {
-  std::vector<published::Row> rows;
+  std::vector<validation::Row> rows;
   {
     ProgressBar bar;
-    rows = published::run_all_checks([&bar](double share, double time) { bar.show(share, time); });
+    rows = validation::run_all_checks([&bar](double share, double time) { bar.show(share, time); });
   }
-  say("{}", options.json ? published::json_rows(rows) : published::format_table(rows));
-  const auto summary = published::summarise(rows);
+  say("{}", options.json ? validation::json_rows(rows) : validation::format_table(rows));
+  const auto summary = validation::summarise(rows);
   return summary.failed == 0 && summary.outdated == 0 ? 0 : 1;
 }
 

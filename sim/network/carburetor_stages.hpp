@@ -126,8 +126,7 @@ template <class Real>
 const PlateCache<Real>& CarburetorStages<Real>::plate(const Controls<Real>& controls,
                                                       PlateCache<Real>& cache) const {
   const Real stop = p_.idle_stop + p_.fast_idle * controls.choke;
-  const Real angle =
-      m::greater(stop, p_.idle_stop + controls.throttle * (p_.throttle.open_angle - p_.idle_stop));
+  const Real angle = m::max(stop, p_.idle_stop + controls.throttle * (p_.throttle.open_angle - p_.idle_stop));
   if (m::none(angle != cache.plate.angle)) return cache;
   cache.plate = {angle, m::throttle_effective_area(p_.throttle, angle),
                  m::throttle_edge_position(p_.throttle, angle), m::throttle_edge_gap(p_.throttle, angle)};
@@ -142,7 +141,7 @@ Throat<Real> CarburetorStages<Real>::throat(const Controls<Real>& controls, cons
   using std::sqrt;
   Throat<Real> out;
   out.choke = p_.choke.fitted ? m::choke_effective_area(p_.choke, controls.choke,
-                                                        m::positive(airbox_pressure - mixing_pressure))
+                                                        m::positive_part(airbox_pressure - mixing_pressure))
                               : Real(10.0) * bore_area_;
   out.area = at_.piston.fitted() ? m::piston_throat_area(p_.piston, at_.piston.load(x).lift)
                                  : circle(p_.venturi.diameter);
@@ -163,13 +162,12 @@ BorePressures<Real> CarburetorStages<Real>::bore_pressures(const Boundary& b,
   const Real volume = m::select(q >= Real(0), up.specific_volume, down.specific_volume);
   const Real choke_drop = 0.5 * q * m::absolute(q) * volume / (throat.choke * throat.choke);
   Pressures out;
-  out.inlet = m::greater(up.pressure - choke_drop, 0.4 * up.pressure);
-  const Real depression =
-      m::throat_depression(q, rho, m::greater(out.inlet, down.pressure), throat.effective);
+  out.inlet = m::max(up.pressure - choke_drop, 0.4 * up.pressure);
+  const Real depression = m::throat_depression(q, rho, m::max(out.inlet, down.pressure), throat.effective);
   const Real recovered = m::select(q >= Real(0), Real(0), p_.venturi.loss * depression);
   const Real column = 0.5 * bore_inertance_ * b.bore_rate.flow;
-  out.throat = m::greater(out.inlet - depression + recovered - column, 0.2 * up.pressure);
-  out.nozzle = m::greater(out.throat - (p_.venturi.signal - 1.0) * depression, 0.2 * up.pressure);
+  out.throat = m::max(out.inlet - depression + recovered - column, 0.2 * up.pressure);
+  out.nozzle = m::max(out.throat - (p_.venturi.signal - 1.0) * depression, 0.2 * up.pressure);
   out.depression = up.pressure - out.nozzle;
   return out;
 }
@@ -229,7 +227,7 @@ m::MainCircuitFlows<Real> CarburetorStages<Real>::main(const m::MainCircuitState
   boundary.bowl_level = m::level_at_jets(p_.bowl, bowl.level);
   boundary.air_pressure = bore.inlet;
   boundary.nozzle_pressure = bore.nozzle;
-  boundary.nozzle_area = m::greater(nozzle_area, Real(1e-9));
+  boundary.nozzle_area = m::max(nozzle_area, Real(1e-9));
   boundary.slow_draw = slow_draw;
   boundary.fuel_density = rho_f_;
   boundary.fuel_viscosity = nu_f_;
@@ -259,7 +257,7 @@ template <class Real>
 m::ChannelSource<Real> CarburetorStages<Real>::bowl_source(const BowlFeed<Real>& bowl) const {
   const Real height = p_.main.foot;
   const Real depth = m::level_at_jets(p_.bowl, bowl.level) - height;
-  return {bowl.pressure + rho_f_ * m::constants::g0 * m::positive(depth), depth};
+  return {bowl.pressure + rho_f_ * m::constants::g0 * m::positive_part(depth), depth};
 }
 
 /// Idle outlet and transfer ports on one emulsion channel. `ports` becomes the flow of each.

@@ -146,8 +146,8 @@ Real CylinderStages<Real>::burn(const Real* x, const DiscreteState<Real>& discre
     angle = m::select(angle < Real(0), angle + Real(4.0 * m::constants::pi), angle);
     const Real per_duration = 1.0 / ignition.burn_duration;
     const Real hazard = m::wiebe_hazard(angle * per_duration) * omega * per_duration;
-    const Real left = m::lesser(y[m::vapour], y[m::vapour] + y[m::droplets] - ignition.unburnable);
-    const Real burned = hazard * m::positive(m::lesser(left, y[m::air] * per_afr_));
+    const Real left = m::min(y[m::vapour], y[m::vapour] + y[m::droplets] - ignition.unburnable);
+    const Real burned = hazard * m::positive_part(m::min(left, y[m::air] * per_afr_));
     balances.take(v, m::vapour, burned);
     balances.take(v, m::air, burned * afr);
     balances.add(v, m::burned, burned * (1.0 + afr));
@@ -179,7 +179,7 @@ CrankOutputs<Real> CylinderStages<Real>::torques(Real omega, Real indicated, Rea
   out.friction =
       turning(omega) * m::friction_mep(e.friction, piston_speed(omega)) * swept * (0.25 / m::constants::pi);
   out.brake = indicated - out.friction;
-  out.starter = starter * e.starter_torque * m::positive(1.0 - omega / e.starter_speed);
+  out.starter = starter * e.starter_torque * m::positive_part(1.0 - omega / e.starter_speed);
   return out;
 }
 

@@ -111,7 +111,7 @@ GasPathStages<Real>::GasPathStages(const Bike<Real>& bike, const StateMap& state
     fixed_area_[p.exhaust_pipes[k]] = circle(path.exhaust_diameter);
     inertance_[p.exhaust_pipes[k]] = path.exhaust_length / circle(path.exhaust_diameter);
   }
-  for (const Real& V : fixed_volume_) per_volume_.push_back(1.0 / m::greater(V, Real(1e-12)));
+  for (const Real& V : fixed_volume_) per_volume_.push_back(1.0 / m::max(V, Real(1e-12)));
   for (std::size_t f = 0; f < p.count; ++f) {
     const auto column = [&](std::size_t volume) { return volume == outside ? v.count : volume; };
     from_.push_back(column(p.ends[f].from));

@@ -68,7 +68,7 @@ void MixtureStages<Real>::evaporate(const Real* x, const GasColumns<Real>& gas,
   // Liquid in a cylinder lies mostly on its walls: it is as warm as the warmer of gas and wall.
   const Real wall_temperature = bike_.engine.wall_temperature;
   within(states_.volumes.cylinders,
-         [=](Real gas_temperature) { return m::greater(gas_temperature, wall_temperature); });
+         [=](Real gas_temperature) { return m::max(gas_temperature, wall_temperature); });
 }
 
 template <class Real>

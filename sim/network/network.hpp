@@ -2,7 +2,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "sim/network/bike.hpp"
+#include "sim/bike/bike.hpp"
 #include "sim/network/carburetor_stages.hpp"
 #include "sim/network/cylinder_stages.hpp"
 #include "sim/network/gas_path_stages.hpp"

@@ -1,7 +1,7 @@
 #pragma once
 #include <type_traits>
 
-#include "sim/network/instructions.hpp"
+#include "sim/lanes/instruction_set.hpp"
 #include "sim/network/network.hpp"
 #include "sim/network/starting_state.hpp"
 
@@ -131,8 +131,8 @@ Real Network<Real>::ideal_mixture(const Real* x, double lambda, const GasColumns
   Real sum = Real(0);
   for (std::size_t k = 0; k < states_.cylinders; ++k) {
     const std::size_t port = states_.volumes.port(k);
-    const Real air =
-        m::positive(x[states_.passages.flow[states_.passages.intake_valves[k]]]) * gas.fraction[m::air][port];
+    const Real air = m::positive_part(x[states_.passages.flow[states_.passages.intake_valves[k]]]) *
+                     gas.fraction[m::air][port];
     const Real fuel = air / (lambda * bike_.fuel.stoichiometric_ratio);
     balances.add_species(states_.volumes.cylinders[k], m::vapour, fuel, gas.temperature[port]);
     sum += fuel;

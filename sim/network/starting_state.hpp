@@ -26,7 +26,7 @@ std::vector<Real> Network<Real>::state_at_rest() const {
 template <class Real>
 void CarburetorStages<Real>::put_at_rest(Real pressure, Real throttle, Real* x) const {
   // A float bent far enough shuts its valve before any fuel comes in.
-  const Real level = m::greater(p_.bowl.level + p_.bowl.float_error, -p_.bowl.depth);
+  const Real level = m::max(p_.bowl.level + p_.bowl.float_error, -p_.bowl.depth);
   at_.bowl.store(x, m::BowlState<Real>{rho_f_ * p_.bowl.area * (level + p_.bowl.depth)});
   at_.main.store(x, m::main_circuit_at_rest(p_.main, level, rho_f_));
   const auto put = [&](const auto& handle, const m::EmulsionChannel<Real>& channel) {

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "models/gas/restriction.hpp"
-#include "sim/network/bike.hpp"
+#include "sim/bike/bike.hpp"
 #include "sim/network/state_handle.hpp"
 
 /// Where each state of the assembled bike lies in the flat vector, and what it is called.

@@ -13,7 +13,7 @@
 #include <utility>
 
 #include "sim/api/error.hpp"
-#include "sim/trace/disk_file.hpp"
+#include "sim/output/disk_file.hpp"
 
 namespace glassbowl::sim {
 namespace {

@@ -14,7 +14,7 @@
 #include <system_error>
 
 #include "sim/api/error.hpp"
-#include "sim/trace/disk_file.hpp"
+#include "sim/output/disk_file.hpp"
 
 extern char** environ;
 

@@ -1,7 +1,7 @@
 #pragma once
 #include <vector>
 
-#include "sim/network/bike.hpp"
+#include "sim/bike/bike.hpp"
 
 namespace glassbowl::sim {
 

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "sim/network/network.hpp"
-#include "sim/network/single_rates.hpp"
+#include "sim/network/single_precision_rates.hpp"
 #include "sim/solver/cycle.hpp"
 #include "sim/solver/stepper.hpp"
 

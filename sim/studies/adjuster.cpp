@@ -6,8 +6,8 @@
 #include <cmath>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/key_units.hpp"
 #include "sim/cases/quantity.hpp"
-#include "sim/cases/units.hpp"
 
 namespace glassbowl::sim {
 namespace {

@@ -3,8 +3,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
-#include "sim/studies/steady_point.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/points/steady_point.hpp"
 
 namespace glassbowl::sim {
 

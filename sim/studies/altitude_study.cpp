@@ -51,7 +51,7 @@ std::vector<Place> places_at(const SteadyGrid& grid, std::size_t altitude) {
 /// steps as the shift allows inside the limits at all openings up there, and runs that at the top and at
 /// the bottom.
 std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid, std::size_t opening,
-                                  const PointAccuracy& accuracy, PointRunner& runner) {
+                                  const PointAccuracy& accuracy, PointScheduler& scheduler) {
   const std::size_t n = grid.openings.size(), last = grid.altitudes.size() - 1;
   const auto &bottom = machine.throttle[opening], &top = machine.throttle[last * n + opening];
   if (!bottom.usable() || !top.usable() || no_fuel(bottom.trapped) || !(top.trapped < bottom.trapped))
@@ -73,7 +73,7 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
   std::vector<PointTask> tasks;
   for (const auto& a : candidates)
     tasks.push_back(steady_task(changed(a, a.moved(a.fitted, -1)), up, accuracy));
-  const auto moved = run_steady(runner, tasks);
+  const auto moved = run_steady(scheduler, tasks);
   std::size_t best = 0;
   const auto gain = [&](std::size_t k) {
     const double more = lambda_change(top.trapped, moved[k].trapped);
@@ -93,7 +93,7 @@ std::optional<Remedy> find_remedy(const Machine& machine, const SteadyGrid& grid
     for (const std::size_t height : {last, std::size_t{0}})
       for (std::size_t o = 0; o < n; ++o)
         everywhere.push_back(steady_task(base, grid.place(height * n + o), accuracy));
-    const auto found = run_steady(runner, everywhere);
+    const auto found = run_steady(scheduler, everywhere);
     const auto middle = found.begin() + static_cast<std::ptrdiff_t>(n);
     out.top.assign(found.begin(), middle);
     out.bottom.assign(middle, found.end());
@@ -129,7 +129,7 @@ ChartLine law_line(const std::vector<double>& altitudes, double warmer) {
 
 /// [-] by which the leanest cylinder passes the lean limit for its load; negative inside.
 double beyond_limit(const SteadyFigures& f) {
-  return f.leanest - lean_limit(f.filling);
+  return f.leanest - lean_limit_under_load(f.filling);
 }
 
 /// As near as straight lines between the heights can tell [m].
@@ -223,7 +223,8 @@ std::string no_remedy_text(const SteadyGrid& grid, const Judgement& j) {
 
 }  // namespace
 
-StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& request,
+                         PointScheduler& scheduler) {
   StudyRequest filled = request;
   if (filled.altitudes.empty()) filled.altitudes = {0.0, 500.0, 1000.0, 1500.0, 2000.0, 2700.0};
   if (filled.openings.empty()) filled.openings = {0.1, 0.3, 1.0};
@@ -240,14 +241,14 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
     require_same_air(resolved, machines.back().resolved, filled);
   }
   for (auto& r : machines)
-    r.throttle = run_steady(runner, map_tasks(r.resolved.text, {}, grid.places(), request.accuracy));
+    r.throttle = run_steady(scheduler, map_tasks(r.resolved.text, {}, grid.places(), request.accuracy));
   const double torque = machines.front().throttle[held].torque;
   for (auto& r : machines) {
     std::vector<PointTask> tasks;
     const auto base = std::make_shared<const SharedCase>(r.resolved.text, Sets{});
     for (std::size_t a = 0; a < heights; ++a)
       tasks.push_back(steady_task_at_torque(base, grid.place(a * n), torque, request.accuracy));
-    r.power = run_steady(runner, tasks);
+    r.power = run_steady(scheduler, tasks);
   }
 
   StudyResult out;
@@ -331,7 +332,7 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
       continue;
     }
     for (std::size_t o = 0; o < n; ++o)
-      if (const auto remedy = find_remedy(r, grid, o, request.accuracy, runner)) {
+      if (const auto remedy = find_remedy(r, grid, o, request.accuracy, scheduler)) {
         const Judgement down = judge(places_at(grid, 0), remedy->bottom, usual_targets());
         out.answer += describe_remedy(*remedy, grid, o, down);
         dangerous_below = dangerous_below || !down.no_danger();

@@ -12,7 +12,7 @@
 #include "sim/api/error.hpp"
 #include "sim/report/lambda_text.hpp"
 #include "sim/run/channels.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 #include "sim/run/summary.hpp"
 #include "sim/run/throttle_movement.hpp"
 #include "sim/run/version.hpp"
@@ -305,7 +305,7 @@ void add_blips(ResultFile& file, const std::vector<std::string>& names, const st
   file.texts.push_back(std::move(words));
 }
 
-StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
+StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, PointScheduler& scheduler) {
   const ResolvedCase resolved = with_blip(given);
   std::vector<Variant> variants = request.variants;
   if (variants.empty()) {
@@ -320,7 +320,7 @@ StudyResult run_blips(const ResolvedCase& given, const StudyRequest& request, Po
     names.push_back(v.name);
   }
   std::vector<BlipFigures> blips;
-  for (const auto& values : runner.run(tasks)) blips.push_back(to_blip(values));
+  for (const auto& values : scheduler.run(tasks)) blips.push_back(to_blip(values));
 
   StudyResult out;
   out.file = new_result(resolved, request);

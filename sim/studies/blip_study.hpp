@@ -27,7 +27,7 @@ std::vector<Variant> usual_variants(const ResolvedCase& resolved);
 /// The case itself if its throttle is blipped, else with a blip from a warm idle in neutral.
 ResolvedCase with_blip(const ResolvedCase& resolved);
 
-StudyResult run_blips(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+StudyResult run_blips(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler);
 
 /// The measures of several blips side by side, and both charts.
 std::string blip_table(const std::vector<std::string>& names, const std::vector<BlipFigures>& blips);

@@ -48,7 +48,8 @@ Chart full_power_chart(const SteadyGrid& grid, const std::array<std::vector<Stea
 
 }  // namespace
 
-StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& request,
+                        PointScheduler& scheduler) {
   StudyRequest filled = request;
   if (filled.speeds.empty())
     for (int i = 0; i < 6; ++i) filled.speeds.push_back(from_per_minute(1500.0 + 900.0 * i));
@@ -60,10 +61,10 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
   require_same_air(cases[0], cases[1], filled);
   std::array<std::vector<SteadyFigures>, 2> maps;
   std::vector<BlipFigures> blips;
-  runner.expect(2 * grid.size() + 2);
+  scheduler.expect(2 * grid.size() + 2);
   for (std::size_t k = 0; k < 2; ++k) {
-    maps[k] = run_steady(runner, map_tasks(cases[k].text, {}, grid.places(), request.accuracy));
-    blips.push_back(to_blip(runner.run({blip_task(with_blip(cases[k]).text, {}, names[k])}).front()));
+    maps[k] = run_steady(scheduler, map_tasks(cases[k].text, {}, grid.places(), request.accuracy));
+    blips.push_back(to_blip(scheduler.run({blip_task(with_blip(cases[k]).text, {}, names[k])}).front()));
   }
 
   StudyResult out;

@@ -5,6 +5,6 @@
 namespace glassbowl::sim {
 
 /// Two carburetors (or any two cases) over the same speeds, openings and altitudes, and by one blip each.
-StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler);
 
 }  // namespace glassbowl::sim

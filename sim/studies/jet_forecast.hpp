@@ -4,7 +4,7 @@
 #include <map>
 #include <vector>
 
-#include "sim/studies/steady_point.hpp"
+#include "sim/points/steady_point.hpp"
 
 namespace glassbowl::sim {
 

@@ -50,8 +50,8 @@ std::vector<std::size_t> sample_of(const SteadyGrid& grid, const std::vector<Ste
   for (std::size_t i = 0; i < fitted.size(); ++i)
     if (judged(i) && !out.contains(i)) rest.push_back(i);
   std::stable_sort(rest.begin(), rest.end(), [&](std::size_t a, std::size_t b) {
-    return lean_limit(fitted[a].filling) - fitted[a].leanest <
-           lean_limit(fitted[b].filling) - fitted[b].leanest;
+    return lean_limit_under_load(fitted[a].filling) - fitted[a].leanest <
+           lean_limit_under_load(fitted[b].filling) - fitted[b].leanest;
   });
   rest.resize(std::min(rest.size(), tightest));
   out.insert(rest.begin(), rest.end());
@@ -85,8 +85,8 @@ std::vector<SteadyFigures> part_of(const std::vector<SteadyFigures>& all, std::s
 
 class JetSearch {
  public:
-  JetSearch(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner)
-      : resolved_(resolved), request_(request), runner_(runner), targets_(usual_targets()) {
+  JetSearch(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler)
+      : resolved_(resolved), request_(request), scheduler_(scheduler), targets_(usual_targets()) {
     for (const auto& [region, lambda] : request.targets) targets_[region] = lambda;
     out_.targets = targets_;
     out_.grid = grid_of(resolved, request);
@@ -154,9 +154,9 @@ class JetSearch {
     for (const auto& s : out_.sizes) sizes += s.size() - 1;
     // What is usual: two batches of checks, and the best over the whole grid.
     const std::size_t sample = std::min(out_.grid.size(), out_.grid.size() / 5 + tightest);
-    runner_.expect(out_.grid.size() * (1 + wanted) + sample * (sizes + 2 * batch));
+    scheduler_.expect(out_.grid.size() * (1 + wanted) + sample * (sizes + 2 * batch));
     for (const auto& a : out_.adjusters) out_.fitted.values.push_back(a.fitted);
-    out_.fitted.figures = run_steady(runner_, tasks({}, out_.grid.places()));
+    out_.fitted.figures = run_steady(scheduler_, tasks({}, out_.grid.places()));
     out_.fitted.verdict = judge(out_.grid.places(), out_.fitted.figures, targets_);
     std::vector<SteadyFigures> sampled;
     for (const auto i : sample_of(out_.grid, out_.fitted.figures)) {
@@ -177,7 +177,7 @@ class JetSearch {
           fresh.emplace_back(k, value);
           for (auto& t : tasks(out_.adjusters[k].setting(value), sample_)) all.push_back(std::move(t));
         }
-    const auto figures = run_steady(runner_, all);
+    const auto figures = run_steady(scheduler_, all);
     for (std::size_t n = 0; n < fresh.size(); ++n)
       forecast_.learn(fresh[n].first, fresh[n].second, part_of(figures, n, sample_.size()));
   }
@@ -232,7 +232,7 @@ class JetSearch {
     std::vector<PointTask> all;
     for (const auto* e : open)
       for (auto& t : tasks(settings_of(out_.adjusters, e->values), sample_)) all.push_back(std::move(t));
-    const auto figures = run_steady(runner_, all);
+    const auto figures = run_steady(scheduler_, all);
     for (std::size_t k = 0; k < open.size(); ++k) {
       Entry& e = *open[k];
       e.run = judge(sample_, part_of(figures, k, sample_.size()), targets_);
@@ -255,7 +255,7 @@ class JetSearch {
                      [](const Entry* a, const Entry* b) { return better(a->run, b->run); });
     for (std::size_t k = 0; k < std::min(order.size(), most_whole) && out_.best.size() < wanted; ++k) {
       Candidate c{order[k]->values, {}, {}};
-      c.figures = run_steady(runner_, tasks(settings_of(out_.adjusters, c.values), out_.grid.places()));
+      c.figures = run_steady(scheduler_, tasks(settings_of(out_.adjusters, c.values), out_.grid.places()));
       c.verdict = judge(out_.grid.places(), c.figures, targets_);
       ++out_.whole;
       out_.closest = k == 0 ? c.verdict.lean_margin : std::max(out_.closest, c.verdict.lean_margin);
@@ -281,12 +281,12 @@ class JetSearch {
       }
     for (const auto& c : out_.best)
       out_.descent.push_back(
-          judge(down, run_steady(runner_, tasks(settings_of(out_.adjusters, c.values), down)), targets_));
+          judge(down, run_steady(scheduler_, tasks(settings_of(out_.adjusters, c.values), down)), targets_));
   }
 
   const ResolvedCase& resolved_;
   const StudyRequest& request_;
-  PointRunner& runner_;
+  PointScheduler& scheduler_;
   std::map<std::string, double> targets_;
   SearchOutcome out_;
   std::vector<Place> sample_;
@@ -304,8 +304,9 @@ Sets settings_of(const std::vector<Adjuster>& adjusters, const std::vector<doubl
   return out;
 }
 
-SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
-  return JetSearch(resolved, request, runner).run();
+SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request,
+                          PointScheduler& scheduler) {
+  return JetSearch(resolved, request, scheduler).run();
 }
 
 }  // namespace glassbowl::sim

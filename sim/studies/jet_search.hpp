@@ -41,7 +41,8 @@ struct SearchOutcome {
 /// Where the usual sizes promise or hold nothing inside the limits, richer ones are added; sizes given stand
 /// alone. Cost     one map + (sizes - 1) samples + up to 12 samples and 5 maps. Errors   Error{input} for
 /// more than 5,000 combinations.
-SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+SearchOutcome search_jets(const ResolvedCase& resolved, const StudyRequest& request,
+                          PointScheduler& scheduler);
 
 Sets settings_of(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
 

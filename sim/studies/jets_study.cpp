@@ -255,10 +255,10 @@ std::string outcome_text(const SearchOutcome& out) {
   return text;
 }
 
-StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
-  const SearchOutcome before = search_jets(resolved, request, runner);
+StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler) {
+  const SearchOutcome before = search_jets(resolved, request, scheduler);
   if (request.change.empty()) return tell_jets(resolved, request, before, nullptr);
-  const SearchOutcome after = search_jets(changed(resolved, request), request, runner);
+  const SearchOutcome after = search_jets(changed(resolved, request), request, scheduler);
   return tell_jets(resolved, request, before, &after);
 }
 

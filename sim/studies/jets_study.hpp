@@ -26,7 +26,7 @@ std::string caution_text(const SearchOutcome& outcome);
 std::string outcome_text(const SearchOutcome& outcome);
 
 /// The search; with `change` in the request once more on the changed engine.
-StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+StudyResult run_jets(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler);
 /// The study of a search that is done; `after` on the changed engine, or null.
 StudyResult tell_jets(const ResolvedCase& resolved, const StudyRequest& request, const SearchOutcome& before,
                       const SearchOutcome* after);

@@ -76,7 +76,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
   for (std::size_t i = 0; i < figures.size(); ++i) {
     const auto& f = figures[i];
     if (!f.converged()) ++out.unsettled;
-    const double limit = lean_limit(f.filling),
+    const double limit = lean_limit_under_load(f.filling),
                  margin = f.leanest > starved_lambda ? -INFINITY : limit - f.leanest;
     if (!f.usable() || std::isnan(margin) || std::isnan(f.torque)) {
       if (out.failed++ == 0) out.failed_at = i;

@@ -4,7 +4,7 @@
 #include <map>
 #include <string>
 
-#include "sim/run/lean_limit.hpp"
+#include "sim/run/lean_limit_under_load.hpp"
 #include "sim/studies/steady_map.hpp"
 
 /// What counts as a good, a dangerous and a fouling mixture, and the verdict on a set of operating points.

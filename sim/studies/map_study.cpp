@@ -5,7 +5,7 @@
 #include <algorithm>
 
 #include "sim/report/lambda_text.hpp"
-#include "sim/report/wrapped.hpp"
+#include "sim/report/wrap_text.hpp"
 #include "sim/run/summary.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
@@ -108,9 +108,9 @@ Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& fig
 
 }  // namespace
 
-StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler) {
   const SteadyGrid grid = grid_of(resolved, request);
-  const auto figures = run_steady(runner, map_tasks(resolved.text, {}, grid.places(), request.accuracy));
+  const auto figures = run_steady(scheduler, map_tasks(resolved.text, {}, grid.places(), request.accuracy));
   const Judgement verdict = judge(grid.places(), figures, usual_targets());
   StudyResult out;
   out.file = new_result(resolved, request);

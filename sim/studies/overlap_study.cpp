@@ -143,7 +143,7 @@ std::string shares_table(const std::vector<double>& openings, const std::vector<
     }
     text += fmt::format("  {:>8}  {:>7}{:<4}{:>7}  {:>5}  {:>9} %  {:>12} %  {:>9} %{}\n",
                         percent(openings[i]), lambda_text(f.trapped), signs_behind(f), lambda_text(f.leanest),
-                        judged(f) ? fmt::format("{:.2f}", lean_limit(f.filling)) : "-",
+                        judged(f) ? fmt::format("{:.2f}", lean_limit_under_load(f.filling)) : "-",
                         number_text(s.idle[i] * 100, 1), number_text(s.ports[i] * 100, 1),
                         number_text(s.main[i] * 100, 1),
                         piston ? fmt::format("  {:>8.1f} mm", f.lift * 1e3) : "");
@@ -204,7 +204,7 @@ Chart lambda_over_throttle(const std::vector<double>& openings, const std::vecto
     chart.lines[0].points.emplace_back(x, drawn_lambda(f.trapped));
     chart.lines[1].points.emplace_back(x, drawn_lambda(f.leanest));
     clipped = clipped || f.leanest > highest_drawn_lambda;
-    chart.lines[2].points.emplace_back(x, judged(f) ? lean_limit(f.filling) : NAN);
+    chart.lines[2].points.emplace_back(x, judged(f) ? lean_limit_under_load(f.filling) : NAN);
     add_marks(chart, f, x, drawn_lambda(f.leanest));
   }
   chart.caption =
@@ -320,7 +320,9 @@ std::string shares_text(const std::vector<double>& all_openings,
 std::string lean_text(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures) {
   const std::size_t n = openings.size();
   std::vector<bool> beyond(n), under_load(n), failed(n), misfires(n);
-  const auto margin = [&](std::size_t i) { return lean_limit(figures[i].filling) - figures[i].leanest; };
+  const auto margin = [&](std::size_t i) {
+    return lean_limit_under_load(figures[i].filling) - figures[i].leanest;
+  };
   std::optional<std::size_t> worst, jumps;
   for (std::size_t i = 0; i < n; ++i) {
     const auto marks = marks_of(figures[i]);
@@ -345,7 +347,8 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
         "{} THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{}, limit {:.2f} for its load. "
         "Make it richer there before anything else.\n",
         margin(*worst) < 0.0 ? "BEYOND" : "TOO NEAR", openings_where(openings, beyond),
-        percent(openings[*worst]), lambda_text(figures[*worst].leanest), lean_limit(figures[*worst].filling));
+        percent(openings[*worst]), lambda_text(figures[*worst].leanest),
+        lean_limit_under_load(figures[*worst].filling));
   else
     text += fmt::format(
         "Inside the lean limit at the points under load ({} throttle). Smallest margin {:.3f}, at {}.\n",
@@ -454,7 +457,8 @@ std::vector<HandOver> find_hand_overs(const std::vector<double>& openings,
   return out;
 }
 
-StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
+StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& request,
+                        PointScheduler& scheduler) {
   StudyRequest filled = request;
   if (filled.speeds.empty()) filled.speeds = {from_per_minute(3000.0)};
   if (filled.openings.empty())
@@ -475,7 +479,7 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid.places(), finer))
       tasks.push_back(std::move(task));
   }
-  const auto all = run_steady(runner, tasks);
+  const auto all = run_steady(scheduler, tasks);
   const std::size_t n = grid.size(), openings = grid.openings.size();
 
   StudyResult out;

@@ -49,6 +49,6 @@ std::string no_effect_text(const std::vector<double>& openings, const std::vecto
                            const std::vector<Effect>& effects, SlowSource slow_source);
 
 /// Shares and effects over throttle opening at held speeds.
-StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler);
 
 }  // namespace glassbowl::sim

@@ -11,7 +11,7 @@ std::vector<PointMark> marks_of(const SteadyFigures& f) {
   if (!f.usable()) return marks;
   if (pulls(f) && lugging(f))
     marks.push_back(PointMark::not_judged);
-  else if (pulls(f) && !(f.leanest <= lean_limit(f.filling) - search_rounding))
+  else if (pulls(f) && !(f.leanest <= lean_limit_under_load(f.filling) - search_rounding))
     marks.push_back(PointMark::beyond_limit);
   if (f.misfires > most_misfires) marks.push_back(PointMark::misfires);
   if (!f.converged()) marks.push_back(PointMark::not_converged);

@@ -2,8 +2,8 @@
 #include <string>
 #include <vector>
 
+#include "sim/points/steady_point.hpp"
 #include "sim/report/chart.hpp"
-#include "sim/studies/steady_point.hpp"
 
 namespace glassbowl::sim {
 

@@ -6,10 +6,10 @@
 #include <stdexcept>
 
 #include "sim/api/error.hpp"
+#include "sim/cases/case_limits.hpp"
+#include "sim/cases/key_units.hpp"
 #include "sim/cases/keys.hpp"
-#include "sim/cases/limits.hpp"
 #include "sim/cases/quantity.hpp"
-#include "sim/cases/units.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/steady_map.hpp"

@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
 #include "sim/studies/study.hpp"
 
 /// Bounds on what a study may be asked, whether on the command line or by a study's file.

@@ -11,10 +11,10 @@
 #include <thread>
 
 #include "sim/api/error.hpp"
+#include "sim/bike/provenance.hpp"
+#include "sim/cases/key_units.hpp"
 #include "sim/cases/layer.hpp"
-#include "sim/cases/provenance.hpp"
 #include "sim/cases/quantity.hpp"
-#include "sim/cases/units.hpp"
 #include "sim/studies/judging.hpp"
 
 namespace glassbowl::sim {
@@ -170,7 +170,7 @@ class Alarm {
 
 }  // namespace
 
-Sensitivities find_sensitivities(const ResolvedCase& resolved, PointRunner& runner, Scope scope) {
+Sensitivities find_sensitivities(const ResolvedCase& resolved, PointScheduler& scheduler, Scope scope) {
   Sensitivities out;
   out.places = places_of(differences_at, resolved.bike);
   out.scanned = places_of(scanned_at, resolved.bike);
@@ -186,7 +186,7 @@ Sensitivities find_sensitivities(const ResolvedCase& resolved, PointRunner& runn
   add({}, out.scanned);
   add({}, out.places);
   for (const auto& candidate : asked) add({candidate.second}, out.places);
-  const auto figures = run_steady(runner, tasks);
+  const auto figures = run_steady(scheduler, tasks);
   auto next = figures.begin();
   const auto take = [&](std::size_t count) {
     std::vector<SteadyFigures> some(next, next + static_cast<std::ptrdiff_t>(count));
@@ -219,8 +219,8 @@ QuickSensitivities find_sensitivities_quickly(const ResolvedCase& resolved, Scop
   QuickSensitivities out;
   Alarm alarm(most_seconds);
   try {
-    PointRunner runner(nullptr, 0, &alarm.stop());
-    out.found = find_sensitivities(resolved, runner, scope);
+    PointScheduler scheduler(nullptr, 0, &alarm.stop());
+    out.found = find_sensitivities(resolved, scheduler, scope);
   } catch (const StudyInterrupted&) {
     out.why_not = fmt::format("it takes longer than {:.0f} s", most_seconds);
   } catch (const Error& failure) {

@@ -3,9 +3,9 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
-#include "sim/studies/point_runner.hpp"
-#include "sim/studies/steady_point.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/points/point_scheduler.hpp"
+#include "sim/points/steady_point.hpp"
 
 namespace glassbowl::sim {
 
@@ -36,8 +36,9 @@ enum class Scope {
 /// Finite differences of the in-cylinder lambda of steady cycles at three operating points: 1,500 rpm and 4 %
 /// throttle, 3,000 rpm and 25 %, 4,000 rpm and 100 %, in the air that the case begins with. Each value is
 /// changed by what an unmeasured one may well be off (common practice, no published source), others by 5 %.
-/// Besides, openings from 5 to 30 % at 3,000 rpm are computed as the case is. Throws what PointRunner throws.
-Sensitivities find_sensitivities(const ResolvedCase& resolved, PointRunner& runner,
+/// Besides, openings from 5 to 30 % at 3,000 rpm are computed as the case is. Throws what PointScheduler
+/// throws.
+Sensitivities find_sensitivities(const ResolvedCase& resolved, PointScheduler& scheduler,
                                  Scope scope = Scope::usual);
 
 /// The same within a few seconds of computation on all cores, or a sentence that says why there is none.

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "sim/cases/provenance.hpp"
+#include "sim/bike/provenance.hpp"
 #include "sim/report/tuning_sheet.hpp"
 #include "sim/run/version.hpp"
 #include "sim/studies/jets_study.hpp"
@@ -47,8 +47,8 @@ std::vector<SheetSetting> settings_for(const ResolvedCase& resolved, const Searc
 
 }  // namespace
 
-StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
-  const SearchOutcome search = search_jets(resolved, request, runner);
+StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler) {
+  const SearchOutcome search = search_jets(resolved, request, scheduler);
   StudyResult out = tell_jets(resolved, request, search, nullptr);
   StudyRequest about_overlap;
   about_overlap.study = "overlap";
@@ -57,7 +57,7 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   const std::vector<double>& values = advised(search).values;
   const StudyResult overlap =
       run_overlap(read_case_text(resolved.text, resolved.name, settings_of(search.adjusters, values)),
-                  about_overlap, runner);
+                  about_overlap, scheduler);
 
   TuningSheet sheet;
   sheet.bike = resolved.title.empty() ? resolved.name : resolved.name + " (" + resolved.title + ")";
@@ -67,7 +67,7 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   sheet.leaner = goes_leaner(search.adjusters, values);
   sheet.answer = out.answer;
   sheet.values = "Values of the machine: " + provenance_text(resolved) + ".\n" +
-                 sensitivities_text(find_sensitivities(resolved, runner));
+                 sensitivities_text(find_sensitivities(resolved, scheduler));
   sheet.settings = settings_for(resolved, search);
   sheet.charts = out.charts;
   std::erase_if(sheet.charts, [](const Chart& chart) {  // room for what is fitted and the best

@@ -5,6 +5,6 @@
 namespace glassbowl::sim {
 
 /// A jet search, an overlap study of the advised setting, and the page that carries both to the workshop.
-StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler);
 
 }  // namespace glassbowl::sim

@@ -1,5 +1,5 @@
 #include "sim/studies/study.hpp"
-#include "sim/report/wrapped.hpp"
+#include "sim/report/wrap_text.hpp"
 
 #include <fmt/format.h>
 
@@ -106,14 +106,14 @@ void give_own_names(std::vector<Chart>& charts) {
     if (const int number = ++seen[chart.name]; number > 1) chart.name += fmt::format("_{}", number);
 }
 
-StudyResult run_asked(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner) {
-  if (request.study == "map") return run_map(resolved, request, runner);
-  if (request.study == "overlap") return run_overlap(resolved, request, runner);
-  if (request.study == "blips") return run_blips(resolved, request, runner);
-  if (request.study == "altitude") return run_altitude(resolved, request, runner);
-  if (request.study == "jets") return run_jets(resolved, request, runner);
-  if (request.study == "compare") return run_compare(resolved, request, runner);
-  if (request.study == "sheet") return run_sheet(resolved, request, runner);
+StudyResult run_asked(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler) {
+  if (request.study == "map") return run_map(resolved, request, scheduler);
+  if (request.study == "overlap") return run_overlap(resolved, request, scheduler);
+  if (request.study == "blips") return run_blips(resolved, request, scheduler);
+  if (request.study == "altitude") return run_altitude(resolved, request, scheduler);
+  if (request.study == "jets") return run_jets(resolved, request, scheduler);
+  if (request.study == "compare") return run_compare(resolved, request, scheduler);
+  if (request.study == "sheet") return run_sheet(resolved, request, scheduler);
   throw Error(ErrorKind::file, fmt::format("there is no study called \"{}\"", request.study));
 }
 
@@ -141,9 +141,9 @@ void add_failures(StudyResult& out, const std::vector<PointFailure>& failures) {
 
 }  // namespace
 
-StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointRunner& runner) {
-  StudyResult out = run_asked(with_stock(given), request, runner);
-  add_failures(out, runner.failures());
+StudyResult run_study(const ResolvedCase& given, const StudyRequest& request, PointScheduler& scheduler) {
+  StudyResult out = run_asked(with_stock(given), request, scheduler);
+  add_failures(out, scheduler.failures());
   give_own_names(out.charts);
   if (out.sheet) give_own_names(out.sheet->charts);
   return out;

@@ -5,10 +5,10 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/points/steady_point.hpp"
 #include "sim/report/chart.hpp"
 #include "sim/report/tuning_sheet.hpp"
-#include "sim/studies/steady_point.hpp"
 #include "sim/trace/result_file.hpp"
 
 namespace glassbowl::sim {
@@ -51,7 +51,7 @@ struct StudyResult {
 
 /// Runs what the request names. `resolved` is used as it stands, with the common jet sizes for empty lists.
 /// Throws Error, StudyInterrupted.
-StudyResult run_study(const ResolvedCase& resolved, const StudyRequest& request, PointRunner& runner);
+StudyResult run_study(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler);
 
 /// How the names of this study's charts begin.
 std::vector<std::string> chart_names(const std::string& study);

@@ -6,9 +6,9 @@
 #include <utility>
 #include <vector>
 
-#include "sim/trace/disk_file.hpp"
-#include "sim/trace/layout.hpp"
+#include "sim/output/disk_file.hpp"
 #include "sim/trace/seal.hpp"
+#include "sim/trace/trace_layout.hpp"
 
 namespace glassbowl::sim {
 

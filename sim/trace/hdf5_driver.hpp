@@ -1,6 +1,6 @@
 #pragma once
 
-#include "sim/trace/disk_file.hpp"
+#include "sim/output/disk_file.hpp"
 #include "sim/trace/hdf5.hpp"
 
 namespace glassbowl::sim {

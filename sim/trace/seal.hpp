@@ -6,7 +6,7 @@
 #include <span>
 #include <vector>
 
-#include "sim/trace/disk_file.hpp"
+#include "sim/output/disk_file.hpp"
 
 namespace glassbowl::sim {
 

@@ -2,7 +2,7 @@
 
 #include <cstdint>
 
-#include "sim/trace/disk_file.hpp"
+#include "sim/output/disk_file.hpp"
 
 namespace glassbowl::sim {
 

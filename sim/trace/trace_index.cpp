@@ -8,10 +8,10 @@
 
 #include "sim/api/error.hpp"
 #include "sim/trace/hdf5.hpp"
-#include "sim/trace/links.hpp"
+#include "sim/trace/hdf5_links.hpp"
+#include "sim/trace/hdf5_scales.hpp"
 #include "sim/trace/packed.hpp"
 #include "sim/trace/read_in_child.hpp"
-#include "sim/trace/scales.hpp"
 #include "sim/trace/stored_text.hpp"
 #include "sim/trace/unpack_limits.hpp"
 

@@ -29,8 +29,8 @@ class Tree:
         return project_files(self.root)
 
 
-HEADERS = {name: "" for name in ("models/jet.hpp", "sim/api/trace.hpp", "sim/run/runner.hpp", "viz/window.hpp",
-                                 "tests/published/check.hpp", "tests/support/tolerance.hpp")}
+HEADERS = {name: "" for name in ("models/jet.hpp", "sim/api/trace.hpp", "sim/run/run_case.hpp", "viz/window.hpp",
+                                 "sim/validation/check.hpp", "tests/support/tolerance.hpp")}
 
 
 class BenchRows(unittest.TestCase):
@@ -57,11 +57,11 @@ class Includes(unittest.TestCase):
                               ("models/a.hpp", "<fmt/format.h>"), ("models/a.hpp", "<SFML/Graphics.hpp>"),
                               ("models/a.hpp", "<boost/numeric/odeint.hpp>"), ("models/a.hpp", "<sim/api/trace.hpp>"),
                               ("models/a.hpp", '"jet.hpp"'), ("sim/run/a.cpp", '"viz/window.hpp"'),
-                              ("sim/run/a.cpp", '"tests/published/check.hpp"'), ("sim/run/a.cpp", "<SFML/Window.hpp>"),
-                              ("sim/api/a.hpp", '"sim/run/runner.hpp"'), ("sim/api/a.hpp", "<fmt/format.h>"),
-                              ("sim/api/a.hpp", "<hdf5.h>"), ("viz/a.cpp", '"sim/run/runner.hpp"'),
-                              ("viz/a.cpp", '"models/jet.hpp"'), ("viz/panels/a.cpp", '"sim/run/runner.hpp"'),
-                              ("tests/published/a.cpp", '"viz/window.hpp"'), ("other/a.cpp", "<vector>")):
+                              ("sim/run/a.cpp", '"tests/support/tolerance.hpp"'), ("sim/run/a.cpp", "<SFML/Window.hpp>"),
+                              ("sim/api/a.hpp", '"sim/run/run_case.hpp"'), ("sim/api/a.hpp", "<fmt/format.h>"),
+                              ("sim/api/a.hpp", "<hdf5.h>"), ("viz/a.cpp", '"sim/run/run_case.hpp"'),
+                              ("viz/a.cpp", '"models/jet.hpp"'), ("viz/panels/a.cpp", '"sim/run/run_case.hpp"'),
+                              ("sim/validation/a.cpp", '"viz/window.hpp"'), ("other/a.cpp", "<vector>")):
             with self.subTest(file=file, include=include):
                 problems = self.problems(file, include)
                 self.assertEqual(len(problems), 1)
@@ -70,7 +70,7 @@ class Includes(unittest.TestCase):
     def test_allowed(self):
         for file, include in (("models/a.hpp", '"models/jet.hpp"'), ("models/a.hpp", "<cmath>"),
                               ("sim/run/a.cpp", '"models/jet.hpp"'), ("sim/run/a.cpp", "<fmt/format.h>"),
-                              ("sim/cli/a.cpp", '"tests/published/check.hpp"'), ("viz/a.cpp", '"sim/api/trace.hpp"'),
+                              ("sim/cli/a.cpp", '"sim/validation/check.hpp"'), ("viz/a.cpp", '"sim/api/trace.hpp"'),
                               ("viz/a.cpp", "<SFML/Graphics.hpp>"), ("sim/api/a.hpp", '"models/jet.hpp"'),
                               ("tests/sim/a_test.cpp", '"tests/support/tolerance.hpp"')):
             with self.subTest(file=file, include=include):

@@ -17,11 +17,9 @@ OURS = {"models", "sim", "viz", "tests"}
 # None: any.
 RULES = {
     "sim/api": ({"models", "sim/api"}, set()),
-    "sim/cli": ({"models", "sim", "tests/published"}, None),  # the program runs the outside checks, too
     "sim": ({"models", "sim"}, None),
     "viz": ({"viz", "sim/api"}, None),
     "models": ({"models"}, {"Eigen", "experimental"}),
-    "tests/published": ({"models", "sim", "tests/published"}, None),
     "tests": ({"models", "sim", "viz", "tests"}, None),
 }
 GRAPHICS = {"SFML", "imgui.h", "imgui_internal.h"}

@@ -1,4 +1,4 @@
-#include "sim/lanes/lane_group.hpp"
+#include "sim/lockstep/lane_group.hpp"
 #include "tests/bench/figures.hpp"
 #include "tests/bench/points.hpp"
 

@@ -1,8 +1,8 @@
 #include <algorithm>
 #include <cstdlib>
 
-#include "sim/lanes/lane_group.hpp"
-#include "sim/network/instructions.hpp"
+#include "sim/lanes/instruction_set.hpp"
+#include "sim/lockstep/lane_group.hpp"
 #include "tests/bench/figures.hpp"
 #include "tests/bench/points.hpp"
 

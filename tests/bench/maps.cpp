@@ -1,4 +1,4 @@
-#include "sim/run/find_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/studies/steady_map.hpp"
 #include "tests/bench/figures.hpp"
 
@@ -18,7 +18,7 @@ void maps(Figures& out) {
   }
   const auto with = [&](unsigned threads) {
     return [&both, threads] {
-      for (const auto& tasks : both) PointRunner(nullptr, threads).run(tasks);
+      for (const auto& tasks : both) PointScheduler(nullptr, threads).run(tasks);
     };
   };
   const auto times = interleaved(5, wall_time, {with(1), with(2)});

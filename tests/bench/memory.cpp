@@ -4,7 +4,7 @@
 #include <memory>
 #include <vector>
 
-#include "sim/lanes/lane_group.hpp"
+#include "sim/lockstep/lane_group.hpp"
 #include "sim/solver/simulation.hpp"
 #include "tests/bench/figures.hpp"
 #include "tests/bench/points.hpp"

@@ -4,7 +4,7 @@
 
 #include <utility>
 
-#include "sim/run/find_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "tests/support/between_burns.hpp"
 
 namespace glassbowl::bench {

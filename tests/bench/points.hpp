@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
-#include "sim/lanes/lane_group.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/lockstep/lane_group.hpp"
 #include "sim/solver/simulation.hpp"
 
 /// The operating points that methods are compared at: full model, every circuit on, a bike for each kind of

@@ -3,8 +3,8 @@
 
 #include <filesystem>
 
-#include "sim/run/find_case.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/cases/find_case.hpp"
+#include "sim/run/run_case.hpp"
 #include "tests/bench/figures.hpp"
 
 namespace glassbowl::bench {

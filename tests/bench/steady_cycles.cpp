@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "models/constants.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/studies/steady_map.hpp"
 #include "tests/bench/figures.hpp"
 
@@ -141,9 +141,9 @@ void steady_cycles(Figures& out) {
                           }});
     }
   }
-  PointRunner runner(nullptr, 0);
-  runner.run(marches);
-  runner.run(searches);
+  PointScheduler scheduler(nullptr, 0);
+  scheduler.run(marches);
+  scheduler.run(searches);
 
   double plain = 0.0, searched = 0.0, nearby = 0.0, there = 0.0, there_nearby = 0.0, worst = 0.0;
   int repeating = 0, converged = 0, within = 0, found_cold = 0, found_nearby = 0;

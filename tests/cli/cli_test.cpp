@@ -12,7 +12,7 @@
 #include <vector>
 
 #include "sim/api/trace.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "tests/cli/program.hpp"
 
 namespace glassbowl::sim {

@@ -14,7 +14,7 @@
 #include <vector>
 
 #include "sim/api/trace.hpp"
-#include "sim/studies/point_journal.hpp"
+#include "sim/points/point_journal.hpp"
 #include "sim/trace/result_file.hpp"
 #include "tests/cli/program.hpp"
 

@@ -2,7 +2,7 @@
 #include <string>
 
 #include "sim/api/error.hpp"
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
 
 // Any bytes as a case: it is read, or refused in one error.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

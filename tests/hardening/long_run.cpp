@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "sim/api/trace.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 
 namespace glassbowl::hardening {
 namespace {

@@ -9,8 +9,8 @@
 #include <regex>
 
 #include "sim/api/error.hpp"
-#include "sim/cases/units.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/cases/key_units.hpp"
+#include "sim/run/run_case.hpp"
 
 namespace glassbowl::hardening {
 namespace {

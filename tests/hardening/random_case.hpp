@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
 
 /// Legal cases drawn at random over the whole range of every declared key, and what may come of them.
 namespace glassbowl::hardening {

@@ -68,10 +68,10 @@ TEST_CASE("random bikes: a point that fails by longer steps is found by the case
   sim::Simulation simulation(held.bike, held.plan.step);
   CHECK_THROWS_AS(sim::find_steady_cycle(simulation, {brief.tolerance, brief.in_a_row, brief.most_cycles}),
                   sim::Error);
-  sim::PointRunner runner(nullptr, 1);
+  sim::PointScheduler scheduler(nullptr, 1);
   const auto base = std::make_shared<const sim::SharedCase>(held.text, sim::Sets{});
-  const auto found = sim::run_steady(runner, {sim::steady_task(base, place, brief)}).front();
+  const auto found = sim::run_steady(scheduler, {sim::steady_task(base, place, brief)}).front();
   CHECK(found.usable());
   CHECK(found.air > 0.0);
-  CHECK(runner.failures().empty());
+  CHECK(scheduler.failures().empty());
 }

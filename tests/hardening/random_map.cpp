@@ -40,8 +40,8 @@ MapVerdict try_map(std::uint64_t seed, int most_cycles) {
     request.speeds = {sim::from_per_minute(2500.0), sim::from_per_minute(6000.0)};
     request.openings = {0.0, 1.0};
     request.accuracy.most_cycles = most_cycles;
-    sim::PointRunner runner(nullptr, 1);
-    const sim::StudyResult result = sim::run_study(resolved, request, runner);
+    sim::PointScheduler scheduler(nullptr, 1);
+    const sim::StudyResult result = sim::run_study(resolved, request, scheduler);
     std::size_t without = 0;
     for (const double state : result.file.variable("state").values) {
       ++out.points;
@@ -54,9 +54,9 @@ MapVerdict try_map(std::uint64_t seed, int most_cycles) {
             out.ended_early = true;
             out.words = "no number: " + variable.name;
           }
-    out.failed = static_cast<int>(runner.failures().size());
-    if (out.failed > 0) out.first_why = runner.failures().front().why_not;
-    if (without != runner.failures().size()) {
+    out.failed = static_cast<int>(scheduler.failures().size());
+    if (out.failed > 0) out.first_why = scheduler.failures().front().why_not;
+    if (without != scheduler.failures().size()) {
       out.ended_early = true;
       out.words = "points without figures and without a reason";
     }

@@ -9,7 +9,7 @@
 
 #include "models/constants.hpp"
 #include "sim/api/error.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 #include "sim/studies/steady_map.hpp"
 #include "tests/hardening/random_case.hpp"
 
@@ -63,8 +63,8 @@ Comparison compare(const sim::ResolvedCase& resolved, double rpm, double opening
   sim::SteadyFigures point;
   try {
     const auto grid = sim::grid_of(resolved, request);
-    sim::PointRunner runner(nullptr, 1);
-    point = sim::run_steady(runner, sim::map_tasks(resolved.text, {}, grid.places(), {})).front();
+    sim::PointScheduler scheduler(nullptr, 1);
+    point = sim::run_steady(scheduler, sim::map_tasks(resolved.text, {}, grid.places(), {})).front();
   } catch (const sim::Error& refusal) {
     return {refusal.kind() == sim::ErrorKind::solver ? Outcome::fails : Outcome::refused, refusal.what(),
             0.0};

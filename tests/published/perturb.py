@@ -71,7 +71,7 @@ PARTS = {
         ("shaft limit", r"limited = 1\.0 - (2\.0) /"),
         ("expansion loss", r"bore_area \* (f) / \(1\.0 - f\)"),
         ("edge position", r"return (0\.5) \* plate\.bore \* sine"),
-        ("edge gap", r"positive\((0\.5) \* plate\.bore"),
+        ("edge gap", r"positive_part\((0\.5) \* plate\.bore"),
     ],
     "throat/choke_plate.hpp": [
         ("discharge", r"discharge = Real\(([\d.]+)\)"),
@@ -91,8 +91,8 @@ PARTS = {
     "fuel/jet.hpp": [
         ("laminar 20", r"ultimate_discharge\(length_over_bore\) \+ (20\.0) / reynolds"),
         ("laminar 2.25", r"/ reynolds \* \(1\.0 \+ (2\.25) \*"),
-        ("ultimate 0.827", r"(0\.827) - 0\.0085 \* lesser"),
-        ("ultimate 0.0085", r"0\.827 - (0\.0085) \* lesser"),
+        ("ultimate 0.827", r"(0\.827) - 0\.0085 \* min"),
+        ("ultimate 0.0085", r"0\.827 - (0\.0085) \* min"),
         ("short jet 0.810", r"Real\((0\.810)\),"),
         ("transition 0.005", r"return (0\.005) \*"),
         ("inverse 20", r"laminar = (20\.0) \*"),
@@ -105,14 +105,14 @@ PARTS = {
     "fuel/transfer_ports.hpp": [("radius", r"Real r = (0\.5) \* port\.diameter")],
     "fuel/liquid_column.hpp": [
         ("inertance", r"net / \((inertance) \+"),
-        ("outflow", r"smooth_positive\((inflow) \+"),
+        ("outflow", r"smooth_positive_part\((inflow) \+"),
     ],
     "fuel/emulsion_tube.hpp": [
         ("hole area", r"row\.count \* (0\.25) \*"),
         ("capillarity", r"\(1\.0 - (capillary) / sqrt"),
     ],
     "fuel/emulsion_channel.hpp": [
-        ("filling", r"smooth_positive\((0\.8) \* c\.volume"),
+        ("filling", r"smooth_positive_part\((0\.8) \* c\.volume"),
         ("gas law", r"pressure = (s\.gas) \* k\.pressure"),
         ("mixture density", r"density = (mass) \* k\.per_volume"),
     ],
@@ -188,7 +188,7 @@ PARTS = {
 MAIN = """
 #include <cstdio>
 #include <cstdlib>
-#include "tests/published/check.hpp"
+#include "sim/validation/check.hpp"
 double glassbowl_perturb(int constant) {
   static const char* chosen = std::getenv("GLASSBOWL_PERTURB");
   static const int number = chosen ? std::atoi(chosen) : -1;
@@ -197,8 +197,8 @@ double glassbowl_perturb(int constant) {
   return constant == number ? value : 1.0;
 }
 int main() {
-  for (const auto& row : glassbowl::published::run_part_checks())
-    if (glassbowl::published::verdict(row) == glassbowl::published::Verdict::fails)
+  for (const auto& row : glassbowl::validation::run_part_checks())
+    if (glassbowl::validation::verdict(row) == glassbowl::validation::Verdict::fails)
       std::printf("%s: %s\\n", row.part.c_str(), row.what.c_str());
 }
 """
@@ -237,9 +237,9 @@ def build(root, work, compiler, jobs):
     main.write_text(MAIN)
     # Only checks of the models alone: those that run the solver are too slow to repeat per constant.
     sources = [main]
-    for path in sorted((root / "tests" / "published").glob("*.cpp")):
+    for path in sorted((root / "sim" / "validation").glob("*.cpp")):
         text = path.read_text(encoding="utf-8")
-        on_solver = any(f'#include "{name}' in text for name in ("sim/", "tests/published/engine_"))
+        on_solver = re.search(r'#include "sim/(?!validation/(?!engine_))', text)
         if not path.name.endswith("_test.cpp") and not on_solver:
             sources.append(path)
 

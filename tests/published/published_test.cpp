@@ -2,9 +2,9 @@
 #include <cmath>
 #include <iostream>
 
-#include "tests/published/check.hpp"
+#include "sim/validation/check.hpp"
 
-using namespace glassbowl::published;
+using namespace glassbowl::validation;
 
 namespace {
 

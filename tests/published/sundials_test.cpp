@@ -12,8 +12,8 @@
 #include <utility>
 
 #include "models/constants.hpp"
-#include "sim/cases/resolved_case.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/run/stop_points.hpp"
 #include "sim/solver/simulation.hpp"
 

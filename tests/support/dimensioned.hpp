@@ -102,10 +102,10 @@ class Dimensioned {
   friend bool operator<=(const Dimensioned& a, const Dimensioned& b) { return !(b < a); }
   friend bool operator>=(const Dimensioned& a, const Dimensioned& b) { return !(a < b); }
 
-  friend Dimensioned lesser(const Dimensioned& a, const Dimensioned& b) {
+  friend Dimensioned min(const Dimensioned& a, const Dimensioned& b) {
     return {a < b ? a.value_ : b.value_, common(a, b), a.adapts_ && b.adapts_};
   }
-  friend Dimensioned greater(const Dimensioned& a, const Dimensioned& b) {
+  friend Dimensioned max(const Dimensioned& a, const Dimensioned& b) {
     return {a < b ? b.value_ : a.value_, common(a, b), a.adapts_ && b.adapts_};
   }
   friend Dimensioned abs(const Dimensioned& a) { return {std::abs(a.value_), a.dimension_, a.adapts_}; }

@@ -7,9 +7,9 @@
 #include <fstream>
 #include <thread>
 
-#include "sim/api/live.hpp"
+#include "sim/api/live_bench.hpp"
 #include "sim/api/trace.hpp"
-#include "sim/view/triple_buffer.hpp"
+#include "sim/live/triple_buffer.hpp"
 #include "tests/viz/pixels.hpp"
 #include "tests/viz/run_files.hpp"
 #include "viz/panels/app.hpp"

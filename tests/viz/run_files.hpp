@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/run/run_case.hpp"
 
 namespace glassbowl::viz {
 

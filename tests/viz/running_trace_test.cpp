@@ -3,7 +3,7 @@
 #include <thread>
 
 #include "sim/api/trace.hpp"
-#include "sim/trace/writer.hpp"
+#include "sim/trace/trace_writer.hpp"
 #include "tests/viz/run_files.hpp"
 #include "viz/source/signals.hpp"
 #include "viz/source/trace_source.hpp"

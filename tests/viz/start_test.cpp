@@ -8,8 +8,8 @@
 #include <fstream>
 #include <thread>
 
-#include "sim/api/cases.hpp"
-#include "sim/api/live.hpp"
+#include "sim/api/background_run.hpp"
+#include "sim/api/live_bench.hpp"
 #include "sim/api/trace.hpp"
 #include "tests/viz/pixels.hpp"
 #include "tests/viz/run_files.hpp"

@@ -23,7 +23,7 @@ void draw_cylinders(const Scene& scene, const EnginePlan& plan);
 struct PlateEnds {
   double lower_x, lower_y, upper_x, upper_y;
 };
-PlateEnds plate_ends(const sim::Geometry& geometry, const CarburetorPlan& plan, double angle);
+PlateEnds plate_ends(const sim::DrawingDimensions& geometry, const CarburetorPlan& plan, double angle);
 
 /// Angle of the choke plate [rad] at a closure 0 .. 1: a quarter turn.
 double choke_angle(double closure);

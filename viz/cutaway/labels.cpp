@@ -21,7 +21,7 @@ std::string mm(double metres) {
   return fmt::format("{:.2f}", metres * 1e3);
 }
 
-std::vector<Wish> wishes(const sim::Geometry& g, const CarburetorPlan& p) {
+std::vector<Wish> wishes(const sim::DrawingDimensions& g, const CarburetorPlan& p) {
   std::vector<Wish> out;
   const double low = p.bottom + 1e-3, mid_gap = 7e-3;
   out.push_back({"bowl", 0.5 * (p.bowl_left + p.bowl_right), p.bowl_floor + 4e-3, p.bowl_left + 6e-3,

@@ -13,7 +13,7 @@ constexpr double nozzle_stands_out = 1.5 * mm;  // of a fixed venturi's floor
 
 }  // namespace
 
-CarburetorPlan::CarburetorPlan(const sim::Geometry& g) : g_(g) {
+CarburetorPlan::CarburetorPlan(const sim::DrawingDimensions& g) : g_(g) {
   floor = g.vacuum_piston ? g.nozzle_lip : g.nozzle_lip - nozzle_stands_out - 0.5 * (g.bore - g.venturi);
   axis = floor + 0.5 * g.bore;
   roof = floor + g.bore;
@@ -86,7 +86,7 @@ double CarburetorPlan::upper_wall(double x, double lift) const {
   return wall;
 }
 
-EnginePlan::EnginePlan(const sim::Geometry& g) {
+EnginePlan::EnginePlan(const sim::DrawingDimensions& g) {
   const double gap = 14 * mm, bore = g.cylinder_bore;
   const std::size_t n = std::max<std::size_t>(1, g.firing.size());
   head = 0.0;

@@ -1,7 +1,7 @@
 #pragma once
 #include <vector>
 
-#include "sim/api/geometry.hpp"
+#include "sim/api/drawing_dimensions.hpp"
 
 namespace glassbowl::viz {
 
@@ -9,7 +9,7 @@ namespace glassbowl::viz {
 /// datum. Bores, heights and places along the plate's sweep are those of the case. What a case does not say
 /// (how far apart the circuits lie, how passages run) is laid out here, in the order of the flow.
 struct CarburetorPlan {
-  explicit CarburetorPlan(const sim::Geometry& geometry);
+  explicit CarburetorPlan(const sim::DrawingDimensions& geometry);
 
   double left, right, bottom, top;  ///< the whole drawing
   double axis, floor, roof;         ///< of the bore
@@ -32,13 +32,13 @@ struct CarburetorPlan {
   double upper_wall(double x, double lift) const;
 
  private:
-  sim::Geometry g_;
+  sim::DrawingDimensions g_;
 };
 
 /// Where the engine's parts stand [m]: x from the manifold's inlet, y upward from the head's face at the
 /// cylinders. Manifold by volume at the depth of the bore, runners and cylinders at their length and bore.
 struct EnginePlan {
-  explicit EnginePlan(const sim::Geometry& geometry);
+  explicit EnginePlan(const sim::DrawingDimensions& geometry);
 
   double left, right, bottom, top;
   double plenum_bottom, plenum_top, plenum_right;

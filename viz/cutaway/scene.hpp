@@ -12,7 +12,7 @@ namespace glassbowl::viz {
 struct Scene {
   Canvas& canvas;
   const Theme& theme;
-  const sim::Geometry& geometry;
+  const sim::DrawingDimensions& geometry;
   const Signals& signals;
   const Instant& now;
   const Stage& stage;

@@ -9,7 +9,7 @@ constexpr double thickness = 1.2e-3;
 
 }  // namespace
 
-PlateEnds plate_ends(const sim::Geometry& g, const CarburetorPlan& plan, double angle) {
+PlateEnds plate_ends(const sim::DrawingDimensions& g, const CarburetorPlan& plan, double angle) {
   // The plate is an ellipse that seals at the closed angle, so it is a little longer than the bore is wide.
   const double half = 0.5 * g.bore / std::cos(g.closed_angle);
   const double along = half * std::sin(angle), up = half * std::cos(angle);

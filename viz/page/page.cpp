@@ -62,7 +62,7 @@ std::string packed(const std::vector<double>& values) {
   return fmt::format("{{\"low\":{:.9g},\"high\":{:.9g},\"data\":\"{}\"}}", low, low + span, base64(bytes));
 }
 
-std::vector<std::string> wanted_channels(const sim::Geometry& g) {
+std::vector<std::string> wanted_channels(const sim::DrawingDimensions& g) {
   std::vector<std::string> out{
       "crank_angle",         "speed",           "throttle",          "choke",
       "plate_angle",         "airbox_pressure", "inlet_pressure",    "throat_pressure",
@@ -132,7 +132,7 @@ std::string cycles_json(Source& source, const Signals& s, double from, double to
   return "[" + out + "]";
 }
 
-std::string plan_json(const sim::Geometry& g, const CarburetorPlan& p) {
+std::string plan_json(const sim::DrawingDimensions& g, const CarburetorPlan& p) {
   const double slow_feed = g.slow_from_well ? p.foot + 1e-3 : p.foot - 5e-3;
   const double right = std::max({g.enrichment_fitted ? p.enrichment_x + 11e-3 : 0.0, p.idle_x + 5e-3,
                                  g.pump_fitted ? p.pump_right + 3e-3 : 0.0});
@@ -163,7 +163,7 @@ std::string plan_json(const sim::Geometry& g, const CarburetorPlan& p) {
   return "{" + out + "]}";
 }
 
-std::string engine_json(const sim::Geometry& g, const EnginePlan& e) {
+std::string engine_json(const sim::DrawingDimensions& g, const EnginePlan& e) {
   std::string cylinders;
   for (std::size_t k = 0; k < e.cylinder_x.size(); ++k)
     cylinders +=
@@ -181,7 +181,7 @@ std::string engine_json(const sim::Geometry& g, const EnginePlan& e) {
       e.vee ? "true" : "false", cylinders);
 }
 
-std::string geometry_json(const sim::Geometry& g) {
+std::string geometry_json(const sim::DrawingDimensions& g) {
   std::string out;
   const auto add = [&](const char* name, double v) { out += fmt::format("\"{}\":{:.7g},", name, v); };
   const auto flag = [&](const char* name, bool v) {

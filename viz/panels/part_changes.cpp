@@ -7,15 +7,15 @@
 namespace glassbowl::viz {
 namespace {
 
-using sim::Geometry;
+using sim::DrawingDimensions;
 
-bool always(const Geometry&) {
+bool always(const DrawingDimensions&) {
   return true;
 }
-bool has_piston(const Geometry& g) {
+bool has_piston(const DrawingDimensions& g) {
   return g.vacuum_piston;
 }
-bool has_pump(const Geometry& g) {
+bool has_pump(const DrawingDimensions& g) {
   return g.pump_fitted;
 }
 /// As it was drilled: the key does not hold what wear has added.
@@ -25,19 +25,19 @@ double drilled(const sim::JetSize& jet) {
 
 constexpr std::array changes{
     PartChange{"main jet, bore", "carburetor.main.jet.bore", "mm", 1e3,
-               [](const Geometry& g) { return drilled(g.main_jet); }, 0.05, always},
+               [](const DrawingDimensions& g) { return drilled(g.main_jet); }, 0.05, always},
     PartChange{"main air jet, bore", "carburetor.main.air_jet.bore", "mm", 1e3,
-               [](const Geometry& g) { return drilled(g.main_air_jet); }, 0.1, always},
+               [](const DrawingDimensions& g) { return drilled(g.main_air_jet); }, 0.1, always},
     PartChange{"slow jet, bore", "carburetor.slow.jet.bore", "mm", 1e3,
-               [](const Geometry& g) { return drilled(g.slow.jet); }, 0.02, always},
+               [](const DrawingDimensions& g) { return drilled(g.slow.jet); }, 0.02, always},
     PartChange{"mixture screw, turns out", "carburetor.screw.turns", "", 1.0,
-               [](const Geometry& g) { return g.screw_turns; }, 0.25, always},
+               [](const DrawingDimensions& g) { return g.screw_turns; }, 0.25, always},
     PartChange{"needle, raised", "carburetor.needle.raised", "mm", 1e3,
-               [](const Geometry& g) { return g.needle_raised; }, 0.5, has_piston},
-    PartChange{"float level", "float.level", "mm", 1e3, [](const Geometry& g) { return g.bowl_set_level; },
-               1.0, always},
+               [](const DrawingDimensions& g) { return g.needle_raised; }, 0.5, has_piston},
+    PartChange{"float level", "float.level", "mm", 1e3,
+               [](const DrawingDimensions& g) { return g.bowl_set_level; }, 1.0, always},
     PartChange{"pump nozzle, bore", "carburetor.pump.nozzle.bore", "mm", 1e3,
-               [](const Geometry& g) { return drilled(g.pump_nozzle); }, 0.05, has_pump},
+               [](const DrawingDimensions& g) { return drilled(g.pump_nozzle); }, 0.05, has_pump},
 };
 
 constexpr std::array faults{

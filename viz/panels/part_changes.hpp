@@ -2,7 +2,7 @@
 #include <span>
 #include <string>
 
-#include "sim/api/geometry.hpp"
+#include "sim/api/drawing_dimensions.hpp"
 
 namespace glassbowl::viz {
 
@@ -12,11 +12,11 @@ struct PartChange {
   const char* key;   ///< of the case
   const char* unit;  ///< that it is shown and set in
   double factor;     ///< shown value of one in SI
-  double (*present)(const sim::Geometry&);
+  double (*present)(const sim::DrawingDimensions&);
   double step;  ///< in that unit
-  bool (*fitted)(const sim::Geometry&);
+  bool (*fitted)(const sim::DrawingDimensions&);
 
-  double shown(const sim::Geometry& g) const { return present(g) * factor; }
+  double shown(const sim::DrawingDimensions& g) const { return present(g) * factor; }
   /// As a value of the case.
   std::string written(double value) const;
 };
@@ -26,7 +26,7 @@ struct PartFault {
   const char* name;
   const char* key;
   const char* bad;  ///< its value
-  bool (*fitted)(const sim::Geometry&);
+  bool (*fitted)(const sim::DrawingDimensions&);
 };
 
 std::span<const PartChange> part_changes();

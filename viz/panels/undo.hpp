@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/api/live.hpp"
+#include "sim/api/live_bench.hpp"
 
 namespace glassbowl::viz {
 

@@ -2,7 +2,7 @@
 #include <deque>
 #include <utility>
 
-#include "sim/api/live.hpp"
+#include "sim/api/live_bench.hpp"
 #include "viz/source/source.hpp"
 
 namespace glassbowl::viz {
@@ -32,7 +32,7 @@ class LiveSource : public Source {
   std::vector<std::string> take_messages() { return std::exchange(messages_, {}); }
 
   const std::string& title() const override { return title_; }
-  const sim::Geometry& geometry() const override { return geometry_; }
+  const sim::DrawingDimensions& geometry() const override { return geometry_; }
   int geometry_changes() const override { return changes_; }
   bool running() const override { return !stalled_; }
   std::string status() const override { return stalled_ ? "stalled" : "live"; }
@@ -50,7 +50,7 @@ class LiveSource : public Source {
  private:
   sim::LiveBench bench_;
   std::string title_;
-  sim::Geometry geometry_;
+  sim::DrawingDimensions geometry_;
   sim::LiveBatch batch_;
   std::vector<double> times_;
   std::vector<std::vector<float>> columns_;

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "sim/api/channel.hpp"
-#include "sim/api/geometry.hpp"
+#include "sim/api/drawing_dimensions.hpp"
 
 namespace glassbowl::viz {
 
@@ -19,7 +19,7 @@ class Source {
   virtual ~Source() = default;
 
   virtual const std::string& title() const = 0;
-  virtual const sim::Geometry& geometry() const = 0;
+  virtual const sim::DrawingDimensions& geometry() const = 0;
   virtual int geometry_changes() const { return 0; }      ///< counts changes of parts
   virtual std::size_t changed_keys() const { return 0; }  ///< that differ from the case at present
   virtual bool running() const = 0;                       ///< rows may still come

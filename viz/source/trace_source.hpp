@@ -18,7 +18,7 @@ class TraceSource : public Source {
   explicit TraceSource(const std::filesystem::path& path, std::size_t most_blocks = default_cache);
 
   const std::string& title() const override { return trace_.title(); }
-  const sim::Geometry& geometry() const override { return geometry_; }
+  const sim::DrawingDimensions& geometry() const override { return geometry_; }
   bool running() const override { return running_; }
   std::string status() const override { return trace_.status(); }
   const std::vector<sim::Channel>& channels() const override { return channels_; }
@@ -42,7 +42,7 @@ class TraceSource : public Source {
   BlockCache cache_;
   std::vector<sim::Channel> channels_, cycle_channels_;
   std::unordered_map<int, std::vector<double>> cycle_columns_;  // those that were asked for
-  sim::Geometry geometry_;
+  sim::DrawingDimensions geometry_;
   std::size_t rows_ = 0, cycles_ = 0;
   bool running_ = false;
   std::chrono::steady_clock::time_point looked_;

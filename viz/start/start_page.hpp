@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/api/cases.hpp"
+#include "sim/api/background_run.hpp"
 #include "viz/session.hpp"
 
 namespace glassbowl::viz {

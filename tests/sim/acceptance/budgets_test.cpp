@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 #include "tests/sim/acceptance/drive.hpp"
 #include "tests/sim/acceptance/figure.hpp"
 

@@ -8,7 +8,7 @@
 #include <stdexcept>
 
 #include "models/fluids/atmosphere.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/cases/find_case.hpp"
 
 namespace glassbowl::sim {
 namespace {

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numeric>
 
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 #include "tests/sim/acceptance/drive.hpp"
 #include "tests/sim/acceptance/figure.hpp"
 

@@ -8,9 +8,9 @@
 #include <catch2/catch.hpp>
 
 #include "sim/api/trace.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/cases/layers.hpp"
-#include "sim/run/find_case.hpp"
-#include "sim/trace/disk_file.hpp"
+#include "sim/output/disk_file.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 #include "tests/sim/cases/message_of.hpp"
 

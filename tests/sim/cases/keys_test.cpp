@@ -10,8 +10,8 @@
 #include <set>
 #include <stdexcept>
 
-#include "sim/cases/limits.hpp"
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/cases/case_limits.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 #include "tests/sim/cases/message_of.hpp"
 

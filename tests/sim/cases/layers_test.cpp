@@ -5,9 +5,9 @@
 #include <catch2/catch.hpp>
 #include <cstdlib>
 
+#include "sim/cases/case_limits.hpp"
 #include "sim/cases/keys.hpp"
 #include "sim/cases/layer.hpp"
-#include "sim/cases/limits.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 #include "tests/sim/cases/message_of.hpp"
 

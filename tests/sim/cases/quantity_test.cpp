@@ -6,7 +6,7 @@
 #include <numbers>
 #include <stdexcept>
 
-#include "sim/cases/units.hpp"
+#include "sim/cases/key_units.hpp"
 #include "tests/sim/cases/message_of.hpp"
 
 using namespace glassbowl::sim;

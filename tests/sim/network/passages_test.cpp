@@ -3,8 +3,8 @@
 
 #include "models/gas/flow_function.hpp"
 #include "models/gas/restriction.hpp"
-#include "sim/cases/resolved_case.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/solver/simulation.hpp"
 #include "tests/support/tolerance.hpp"
 

@@ -4,10 +4,10 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 
-#include "sim/report/json.hpp"
-#include "sim/report/text.hpp"
-#include "sim/run/find_case.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/cases/find_case.hpp"
+#include "sim/report/summary_json.hpp"
+#include "sim/report/summary_text.hpp"
+#include "sim/run/run_case.hpp"
 #include "tests/sim/run/short_case.hpp"
 
 namespace glassbowl::sim {

@@ -3,7 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 #include "tests/sim/run/short_case.hpp"
 #include "tests/support/few_threads.hpp"
 

@@ -6,9 +6,9 @@
 #include <regex>
 #include <sstream>
 
+#include "sim/cases/find_case.hpp"
 #include "sim/cases/layers.hpp"
-#include "sim/run/find_case.hpp"
-#include "sim/run/runner.hpp"
+#include "sim/run/run_case.hpp"
 
 /// What the shipped texts say of figures of the shipped runs, against the runs.
 namespace glassbowl::sim {

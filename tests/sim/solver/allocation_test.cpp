@@ -3,8 +3,8 @@
 #include <cstdlib>
 #include <new>
 
-#include "sim/cases/resolved_case.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/solver/simulation.hpp"
 
 using namespace glassbowl::sim;

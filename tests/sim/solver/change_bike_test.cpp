@@ -5,9 +5,9 @@
 #include <utility>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/run/channels.hpp"
-#include "sim/run/find_case.hpp"
 #include "sim/solver/simulation.hpp"
 
 namespace glassbowl::sim {

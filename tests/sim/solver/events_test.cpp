@@ -1,8 +1,8 @@
 #include <catch2/catch.hpp>
 #include <vector>
 
-#include "sim/cases/resolved_case.hpp"
-#include "sim/run/find_case.hpp"
+#include "sim/bike/resolved_case.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/solver/simulation.hpp"
 #include "tests/support/tolerance.hpp"
 

@@ -74,7 +74,7 @@ SearchOutcome made_up(double lambda) {
 TEST_CASE("no fuel: no study prints a number, a change or a ranking where there is none", "[sim][studies]") {
   const ResolvedCase resolved =
       bike("mule_750", {"carburetor.main.jet.blocked=99.9 %", "carburetor.slow.jet.blocked=99.9 %"});
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   for (const char* study : {"map", "altitude", "overlap", "jets", "compare"}) {
     StudyRequest request;
     request.study = study;
@@ -87,7 +87,7 @@ TEST_CASE("no fuel: no study prints a number, a change or a ranking where there 
     request.beside = resolved.text;
     request.beside_name = "beside";
     if (request.study != "compare" && request.study != "altitude") request.beside.clear();
-    const StudyResult result = run_study(resolved, request, runner);
+    const StudyResult result = run_study(resolved, request, scheduler);
     INFO(study << "\n" << all_text(result));
     CHECK(absurd_number(all_text(result)).empty());
     CHECK_THAT(all_text(result), Catch::Contains("no fuel"));

@@ -3,7 +3,7 @@
 #include <regex>
 #include <sstream>
 
-#include "sim/run/lean_limit.hpp"
+#include "sim/run/lean_limit_under_load.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/overlap_study.hpp"
 #include "sim/studies/point_marks.hpp"
@@ -90,14 +90,15 @@ TEST_CASE("overlap: text, table and charts of one study mark the same points", "
   request.study = "overlap";
   request.speeds = {from_per_minute(3000.0)};
   request.openings = {0.13, 0.16, 0.25, 0.3, 0.4};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, scheduler);
   INFO(result.answer << result.table);
   // By the file's own numbers.
   const auto& leanest = result.file.variable("lambda_leanest").values;
   const auto& filling = result.file.variable("filling").values;
   std::vector<bool> beyond;
-  for (std::size_t i = 0; i < 5; ++i) beyond.push_back(leanest[i] > lean_limit(filling[i]) - search_rounding);
+  for (std::size_t i = 0; i < 5; ++i)
+    beyond.push_back(leanest[i] > lean_limit_under_load(filling[i]) - search_rounding);
   REQUIRE(std::count(beyond.begin(), beyond.end(), true) > 0);
   REQUIRE(std::count(beyond.begin(), beyond.end(), false) > 0);
   CHECK_THAT(result.answer,

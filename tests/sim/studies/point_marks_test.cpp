@@ -28,7 +28,7 @@ TEST_CASE("marks: each has its own reason, and several stand together", "[sim][s
   const SteadyFigures good = good_point();
   CHECK(signs_of(good).empty());
   SteadyFigures f = good;
-  f.leanest = lean_limit(f.filling) + 0.01;
+  f.leanest = lean_limit_under_load(f.filling) + 0.01;
   CHECK(signs_of(f) == "!");
   f.state = 1.0;
   CHECK(signs_of(f) == "!?");

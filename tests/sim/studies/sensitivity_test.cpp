@@ -4,9 +4,9 @@
 #include <cmath>
 
 #include "models/constants.hpp"
+#include "sim/bike/provenance.hpp"
 #include "sim/cases/layers.hpp"
-#include "sim/cases/provenance.hpp"
-#include "sim/report/wrapped.hpp"
+#include "sim/report/wrap_text.hpp"
 
 using namespace glassbowl::sim;
 using Catch::Matchers::Contains;
@@ -27,8 +27,8 @@ ResolvedCase mule(const std::string& keys = "") {
 TEST_CASE("sensitivity: the values named are those that move lambda most, by as much as they do",
           "[sim][studies]") {
   const ResolvedCase resolved = mule("carburetor.slow.jet.bore = \"0.53 mm\"\n");
-  PointRunner runner(nullptr, 0);
-  const Sensitivities found = find_sensitivities(resolved, runner);
+  PointScheduler scheduler(nullptr, 0);
+  const Sensitivities found = find_sensitivities(resolved, scheduler);
   REQUIRE(found.ranked.size() > 10);
   for (std::size_t i = 1; i < found.ranked.size(); ++i)
     CHECK(std::abs(found.ranked[i].most) <= std::abs(found.ranked[i - 1].most));
@@ -49,7 +49,7 @@ TEST_CASE("sensitivity: the values named are those that move lambda most, by as 
   CHECK(signal->change == "+10 %");
   const auto lambda_at = [&](const std::vector<std::string>& sets, const Place& place) {
     const auto base = std::make_shared<const SharedCase>(resolved.text, sets);
-    return run_steady(runner, {steady_task(base, place)}).front().trapped;
+    return run_steady(scheduler, {steady_task(base, place)}).front().trapped;
   };
   const Place& full = found.places.back();
   CHECK(full.opening == 1.0);
@@ -65,13 +65,13 @@ TEST_CASE("sensitivity: the values named are those that move lambda most, by as 
 
 TEST_CASE("sensitivity: every value may be examined, and an owner's are left alone", "[sim][studies]") {
   const ResolvedCase resolved = mule();
-  PointRunner runner(nullptr, 0);
-  CHECK(find_sensitivities(resolved, runner, Scope::every_value).ranked.size() > 60);
+  PointScheduler scheduler(nullptr, 0);
+  CHECK(find_sensitivities(resolved, scheduler, Scope::every_value).ranked.size() > 60);
   // All values made the owner's: nothing is left to examine.
   std::string own;
   for (const Origin& origin : resolved.origins)
     if (describes_machine(origin, resolved.bike)) own += origin.path + " = " + origin.value + "\n";
-  const auto mine = find_sensitivities(mule(own), runner);
+  const auto mine = find_sensitivities(mule(own), scheduler);
   CHECK(mine.ranked.empty());
   CHECK(sensitivities_text(mine).empty());
 }

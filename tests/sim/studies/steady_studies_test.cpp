@@ -12,8 +12,8 @@
 
 #include "models/constants.hpp"
 #include "models/fluids/atmosphere.hpp"
-#include "sim/run/runner.hpp"
-#include "sim/solver/settling.hpp"
+#include "sim/run/run_case.hpp"
+#include "sim/steady/convergence_monitor.hpp"
 #include "sim/studies/altitude_study.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/overlap_study.hpp"
@@ -60,21 +60,21 @@ TEST_CASE("study: interrupted five times and resumed, with any threads, the map 
   const CaseFolder folder;
   const ResolvedCase resolved = bike("goat_400");
   const StudyRequest request = request_for("map", {2200, 2500, 4000, 5100}, {0.05, 0.3, 0.6, 1.0});
-  PointRunner plain(nullptr, 1);
+  PointScheduler plain(nullptr, 1);
   const StudyResult wanted = run_study(resolved, request, plain);
   const std::size_t points = 4 * 4;
   std::size_t kept = 0;
   for (int round = 0; round < 5; ++round) {
     PointJournal journal(folder / "map.points");
     std::atomic<bool> stop{false};
-    PointRunner runner(&journal, 1, &stop, [&](std::size_t, std::size_t) { stop = true; });
-    CHECK_THROWS_AS(run_study(resolved, request, runner), StudyInterrupted);
+    PointScheduler scheduler(&journal, 1, &stop, [&](std::size_t, std::size_t) { stop = true; });
+    CHECK_THROWS_AS(run_study(resolved, request, scheduler), StudyInterrupted);
     CHECK(journal.size() > kept);  // lanes may end together
     kept = journal.size();
   }
   REQUIRE(kept < points);
   PointJournal journal(folder / "map.points");
-  PointRunner last(&journal, 3);
+  PointScheduler last(&journal, 3);
   const StudyResult resumed = run_study(resolved, request, last);
   CHECK(last.computed() == points - kept);
   check_same(resumed.file, wanted.file);
@@ -84,7 +84,7 @@ TEST_CASE("study: interrupted five times and resumed, with any threads, the map 
   // And again from what its own file says.
   write_result_file(folder / "map.h5", false, wanted.file);
   const ResultFile file = read_result_file(folder / "map.h5");
-  PointRunner again(nullptr, 2);
+  PointScheduler again(nullptr, 2);
   check_same(run_study(read_case_text(file.case_resolved, "map"), request_from_json(file.inputs), again).file,
              wanted.file);
 }
@@ -106,7 +106,7 @@ TEST_CASE("study: a run beside it, and a point of it on its own, are the same to
     tasks.push_back(steady_task(base, {from_per_minute(4000.0), opening, 0.0, 0.0}, brief));
 
   const std::string alone = write_run("alone.h5");
-  PointRunner together(nullptr, 2);
+  PointScheduler together(nullptr, 2);
   std::vector<std::vector<double>> points;
   std::thread study([&] { points = together.run(tasks); });
   const std::string beside = write_run("beside.h5");
@@ -116,7 +116,7 @@ TEST_CASE("study: a run beside it, and a point of it on its own, are the same to
   REQUIRE(points.size() == tasks.size());
   for (std::size_t i = 0; i < tasks.size(); ++i) {
     CAPTURE(i);
-    PointRunner single(nullptr, 1);
+    PointScheduler single(nullptr, 1);
     const std::vector<double> point = single.run({tasks[i]}).front();
     CHECK(same_bits(point, points[i]));
   }
@@ -127,8 +127,8 @@ TEST_CASE("altitude: a jet that is lean at the bottom is said to be beyond the l
   const auto answer = [](const char* jet) {
     StudyRequest request = request_for("altitude", {4000}, {1.0});
     request.altitudes = {0.0, 2700.0};
-    PointRunner runner(nullptr, 2);
-    return run_study(bike("mule_750", {std::string("carburetor.main.jet.bore=") + jet}), request, runner);
+    PointScheduler scheduler(nullptr, 2);
+    return run_study(bike("mule_750", {std::string("carburetor.main.jet.bore=") + jet}), request, scheduler);
   };
   const auto lean = answer("1.40 mm"), fitted = answer("1.67 mm");
   CHECK_THAT(lean.verdict, Catch::StartsWith("Verdict, as fitted: BEYOND A LIMIT: beyond the lean limit") &&
@@ -141,16 +141,16 @@ TEST_CASE("altitude: a jet that is lean at the bottom is said to be beyond the l
 TEST_CASE("altitude: no smaller jet is offered to a bike that is lean somewhere", "[sim][studies]") {
   StudyRequest request = request_for("altitude", {3500}, {0.3, 1.0});
   request.altitudes = {0.0, 2700.0};
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   // Lean when wide open, not at 30 %: there a smaller jet would mend the height.
-  const auto lean = run_study(bike("mule_750", {"carburetor.main.jet.bore=1.50 mm"}), request, runner);
+  const auto lean = run_study(bike("mule_750", {"carburetor.main.jet.bore=1.50 mm"}), request, scheduler);
   CHECK_THAT(lean.answer,
              Catch::Contains("DANGEROUS") && Catch::Contains("below about") &&
                  Catch::Contains("No leaner jet is offered for the height: as fitted, beyond the "
                                  "lean limit for its load") &&
                  Catch::Contains("First fit richer jets") && !Catch::Contains("restores"));
   // Rich everywhere: it is offered, and judged down again at every opening.
-  const auto rich = run_study(bike("mule_750", {"carburetor.main.jet.bore=1.80 mm"}), request, runner);
+  const auto rich = run_study(bike("mule_750", {"carburetor.main.jet.bore=1.80 mm"}), request, scheduler);
   CHECK_THAT(rich.answer,
              Catch::Contains("At 100 % throttle the main jet restores the mixture at 2700 m best") &&
                  Catch::Contains("Down again at 0 m with it: beyond the lean limit for its load") &&
@@ -162,9 +162,9 @@ TEST_CASE("steady points: a place put into a bike is what the same place set in 
   const ResolvedCase resolved = bike("courier_650");
   const Place place{from_per_minute(4000.0), 0.37, 1350.0, 8.0};
   const PointAccuracy brief{1e-4, 3, 4};  // compared before it settles: then nothing has been forgotten
-  PointRunner runner(nullptr, 1);
+  PointScheduler scheduler(nullptr, 1);
   const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{});
-  const SteadyFigures put = run_steady(runner, {steady_task(base, place, brief)}).front();
+  const SteadyFigures put = run_steady(scheduler, {steady_task(base, place, brief)}).front();
   const ResolvedCase set =
       read_case_text(resolved.text, "set", joined(sets_at(place), {"carburetor.enrichment.fitted=false"}));
   Simulation simulation(set.bike, set.plan.step);
@@ -173,7 +173,7 @@ TEST_CASE("steady points: a place put into a bike is what the same place set in 
   std::vector<Cycle> cycles;
   find_steady_cycle(simulation, options);
   const double period = 4.0 * m::constants::pi / place.speed;
-  simulation.advance(simulation.time() + Settling::seen_in * period,
+  simulation.advance(simulation.time() + ConvergenceMonitor::seen_in * period,
                      [&](const Cycle& c) { cycles.push_back(c); });
   REQUIRE(put.state == 1.0);
   double air = 0.0;
@@ -185,9 +185,9 @@ TEST_CASE("steady points: leaving the shut enrichment circuit out changes nothin
   const ResolvedCase resolved = bike("courier_650");
   REQUIRE(resolved.bike.carburetor.enrichment.fitted);
   const Place place{from_per_minute(4000.0), 0.5, 0.0, 0.0};
-  PointRunner runner(nullptr, 1);
+  PointScheduler scheduler(nullptr, 1);
   const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{});
-  const SteadyFigures without = run_steady(runner, {steady_task(base, place)}).front();
+  const SteadyFigures without = run_steady(scheduler, {steady_task(base, place)}).front();
   const Sets run{"carburetor.enrichment.fitted=true", "run.settle=6 s", "run.duration=1 s",
                  "run.trace_interval=10 ms"};
   const Summary with = run_case(read_case_text(resolved.text, "run", joined(sets_at(place), run)), {});
@@ -201,8 +201,8 @@ TEST_CASE("steady points: leaving the shut enrichment circuit out changes nothin
 TEST_CASE("overlap: effects equal the finite differences of full runs to 5 %", "[sim][studies]") {
   const ResolvedCase resolved = bike("mule_750");
   const StudyRequest request = request_for("overlap", {3000}, {0.04, 0.5, 1.0});
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, scheduler);
   const auto& change = result.file.variable("lambda_change").values;
   const auto all = adjusters_of(resolved);
   // Where each has its say: main jet and main air jet wide open and half, slow jet, slow air and screw almost
@@ -231,8 +231,9 @@ TEST_CASE(
     "[sim][studies]") {
   for (const auto* name : {"mule_750", "courier_650"}) {
     const ResolvedCase resolved = bike(name);
-    PointRunner runner(nullptr, 2);
-    const StudyResult result = run_study(resolved, request_for("overlap", {3500}, {0.03, 0.4, 1.0}), runner);
+    PointScheduler scheduler(nullptr, 2);
+    const StudyResult result =
+        run_study(resolved, request_for("overlap", {3500}, {0.03, 0.4, 1.0}), scheduler);
     CHECK_THAT(result.caution, Catch::Contains("CAUTION"));
     const auto& change = result.file.variable("lambda_change").values;
     const auto all = adjusters_of(resolved);
@@ -275,20 +276,20 @@ struct JetByDensity {
 /// say.
 JetByDensity find_jet_at_the_pass(const ResolvedCase& resolved) {
   const double speed = 5500.0, altitude = 2700.0;
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   const Place bottom{from_per_minute(speed), 1.0, 0.0, 0.0};
   const Adjuster main = adjusters_of(resolved).front();
   REQUIRE(main.id == "main_jet");
   const double smaller = main.moved(main.fitted, -4);
   const auto sea = run_steady(
-      runner, {steady_task(std::make_shared<SharedCase>(resolved.text, Sets{}), bottom),
-               steady_task(std::make_shared<SharedCase>(resolved.text, main.setting(smaller)), bottom)});
+      scheduler, {steady_task(std::make_shared<SharedCase>(resolved.text, Sets{}), bottom),
+                  steady_task(std::make_shared<SharedCase>(resolved.text, main.setting(smaller)), bottom)});
   const double wanted = sea[0].trapped;
   StudyRequest request = request_for("jets", {speed}, {1.0});
   request.altitudes = {altitude};
   request.targets["full"] = wanted;
   for (int k = -8; k <= 1; ++k) request.tries["main_jet"].push_back(main.moved(main.fitted, k));
-  const SearchOutcome found = search_jets(resolved, request, runner);
+  const SearchOutcome found = search_jets(resolved, request, scheduler);
   REQUIRE_FALSE(found.best.empty());
   const auto density = [](double h) {
     const auto air = m::standard_atmosphere(h);
@@ -342,22 +343,22 @@ TEST_CASE("jets: nothing beyond the lean limit is recommended", "[sim][studies]"
   request.targets["full"] = 1.05;  // somebody asks for it
   const Adjuster main = adjusters_of(resolved).front();
   for (int k = -12; k <= 0; k += 3) request.tries["main_jet"].push_back(main.moved(main.fitted, k));
-  PointRunner runner(nullptr, 2);
-  const SearchOutcome found = search_jets(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const SearchOutcome found = search_jets(resolved, request, scheduler);
   REQUIRE_FALSE(found.best.empty());
   for (const auto& c : found.best) CHECK(c.verdict.lean_margin >= search_rounding);
   request.tries["main_jet"] = {main.moved(main.fitted, -16)};
-  const SearchOutcome none = search_jets(resolved, request, runner);
+  const SearchOutcome none = search_jets(resolved, request, scheduler);
   CHECK(none.best.empty());
   CHECK_THAT(outcome_text(none), Catch::Contains("Nothing is recommended"));
-  CHECK_THAT(run_jets(resolved, request, runner).caution, Catch::Contains("CAUTION"));
+  CHECK_THAT(run_jets(resolved, request, scheduler).caution, Catch::Contains("CAUTION"));
 }
 
 TEST_CASE("altitude: a jet for the pass is warned of before anything else", "[sim][studies]") {
   StudyRequest request = request_for("altitude", {3500}, {1.0});
   request.altitudes = {0.0, 2700.0};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(bike("mule_750"), request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(bike("mule_750"), request, scheduler);
   CHECK_THAT(result.caution, Catch::StartsWith("THE WAY DOWN FIRST"));
   CHECK_THAT(result.answer, Catch::Contains("Down again at 0 m"));
   CHECK(result.charts.size() == 3);
@@ -373,8 +374,8 @@ TEST_CASE("jets: the three best are those of brute force with the reference inte
     request.tries[id] = {a.moved(a.fitted, -2), a.moved(a.fitted, 0), a.moved(a.fitted, 2)};
     std::sort(request.tries[id].begin(), request.tries[id].end());
   }
-  PointRunner runner(nullptr, 2);
-  const SearchOutcome found = search_jets(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const SearchOutcome found = search_jets(resolved, request, scheduler);
   REQUIRE(found.best.size() == 3);
 
   const ResolvedCase exact =
@@ -383,7 +384,7 @@ TEST_CASE("jets: the three best are those of brute force with the reference inte
   for (std::size_t n = 0; n < 27; ++n) {
     const std::vector<double> values{found.sizes[0][n % 3], found.sizes[1][n / 3 % 3], found.sizes[2][n / 9]};
     const auto figures = run_steady(
-        runner, map_tasks(exact.text, settings_of(found.adjusters, values), found.grid.places(), {}));
+        scheduler, map_tasks(exact.text, settings_of(found.adjusters, values), found.grid.places(), {}));
     const Judgement verdict = judge(found.grid.places(), figures, usual_targets());
     if (verdict.no_danger()) order.emplace_back(verdict.error, values);
   }

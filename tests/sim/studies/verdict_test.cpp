@@ -3,7 +3,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/report/tuning_sheet.hpp"
-#include "sim/report/wrapped.hpp"
+#include "sim/report/wrap_text.hpp"
 #include "sim/studies/altitude_study.hpp"
 #include "sim/studies/jets_study.hpp"
 #include "sim/studies/judging.hpp"
@@ -110,23 +110,23 @@ TEST_CASE("verdict: what was examined is said, and that it is less than all spee
 
 TEST_CASE("verdict: map, altitude, jets, sheet and compare say the same of one bike at the same points",
           "[sim][studies]") {
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   // As fitted, richer so that it is inside the limits, and leaner so that it is beyond one.
   for (const char* jet : {"1.67 mm", "1.80 mm", "1.50 mm"}) {
     const ResolvedCase resolved = bike("mule_750", {std::string("carburetor.main.jet.bore=") + jet});
-    const std::string map = run_study(resolved, same_points("map"), runner).verdict;
+    const std::string map = run_study(resolved, same_points("map"), scheduler).verdict;
     CAPTURE(map);
     CHECK_THAT(map, Catch::Contains("at 3500 rpm only"));
-    const StudyResult altitude = run_study(resolved, same_points("altitude"), runner);
+    const StudyResult altitude = run_study(resolved, same_points("altitude"), scheduler);
     CHECK(altitude.verdict == map);
     StudyRequest search = same_points("jets");
     search.tries["main_jet"] = {adjusters_of(resolved).front().fitted};
-    const StudyResult jets = run_study(resolved, search, runner);
+    const StudyResult jets = run_study(resolved, search, scheduler);
     CHECK(jets.verdict == map);
     StudyRequest beside = same_points("compare");
     beside.beside = resolved.text;
     beside.beside_name = "as fitted";
-    const StudyResult compare = run_study(resolved, beside, runner);
+    const StudyResult compare = run_study(resolved, beside, scheduler);
     CHECK_THAT(compare.verdict, Catch::EndsWith(map));
     // And each warns or none does.
     const bool danger =
@@ -143,8 +143,8 @@ TEST_CASE("verdict: map, altitude, jets, sheet and compare say the same of one b
   StudyRequest sheet = same_points("sheet");
   const ResolvedCase resolved = bike("mule_750");
   sheet.tries["main_jet"] = {adjusters_of(resolved).front().fitted};
-  const StudyResult printed = run_study(resolved, sheet, runner);
-  const std::string map = run_study(resolved, same_points("map"), runner).verdict;
+  const StudyResult printed = run_study(resolved, sheet, scheduler);
+  const std::string map = run_study(resolved, same_points("map"), scheduler).verdict;
   CHECK(printed.verdict == map);
   const std::string page = tuning_sheet_html(*printed.sheet);
   CHECK(page.find(map.substr(0, map.find('\n'))) < page.find("CAUTION"));
@@ -154,8 +154,8 @@ TEST_CASE("verdict: map, altitude, jets, sheet and compare say the same of one b
 TEST_CASE("altitude: its one speed is named in the verdict, as others may be dangerous", "[sim][studies]") {
   StudyRequest r = same_points("altitude");
   r.speeds.clear();
-  PointRunner runner(nullptr, 2);
-  const std::string verdict = run_study(bike("goat_400"), r, runner).verdict;
+  PointScheduler scheduler(nullptr, 2);
+  const std::string verdict = run_study(bike("goat_400"), r, scheduler).verdict;
   CHECK_THAT(verdict, Catch::Contains("Examined: at 3500 rpm only"));
 }
 
@@ -165,10 +165,10 @@ TEST_CASE("cautions: on the shipped V-twin they forbid what runs leaner, and not
   const Adjuster& air = find_adjuster(all, "main_air_jet");
   // The words against the physics: one size larger or smaller, computed.
   const ResolvedCase resolved = bike("mule_750");
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   const Place place{from_per_minute(4000.0), 0.6, 0.0, 0.0};
   const auto lambda = [&](double value) {
-    return run_steady(runner,
+    return run_steady(scheduler,
                       {steady_task(std::make_shared<SharedCase>(resolved.text, air.setting(value)), place)})
         .front()
         .trapped;
@@ -212,8 +212,8 @@ TEST_CASE("jets: more compression or a larger bore is led by what is not modelle
   request.openings = {1.0};
   request.tries["main_jet"] = {adjusters_of(before).front().fitted};
   request.change = {"engine.compression_ratio=" + std::to_string(ratio + 1.0)};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(before, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(before, request, scheduler);
   CHECK_THAT(result.caution, Catch::Contains("KNOCK IS NOT MODELLED"));
   CHECK_THAT(result.verdict, Catch::StartsWith("Verdict, changed engine with the old jets: ") &&
                                  Catch::Contains("Verdict, before the change: "));
@@ -234,14 +234,14 @@ TEST_CASE("studies: the air of the case counts at every altitude, and --warmer r
   CHECK(grid_of(bike("goat_400"), {}).warmer == std::vector<double>{0.0});  // a standard day to the bit
 
   // A cold day is leaner: each study sees it.
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   const auto lambda = [&](const char* study, const char* temperature) {
     StudyRequest r = same_points(study);
     r.altitudes = {0.0, 1000.0};
     const ResolvedCase resolved = bike("goat_400", {std::string("air.temperature=") + temperature});
     r.tries["main_jet"] = {adjusters_of(resolved).front().fitted};
     r.beside = resolved.text;
-    return run_study(resolved, r, runner).file.variable("lambda_trapped").values.at(0);
+    return run_study(resolved, r, scheduler).file.variable("lambda_trapped").values.at(0);
   };
   for (const char* study : {"map", "altitude", "jets", "compare"})
     CHECK(lambda(study, "-10 degC") > lambda(study, "15 degC") + 0.01);
@@ -251,12 +251,12 @@ TEST_CASE("compare: two machines in different air are refused with what would do
   StudyRequest r = same_points("compare");
   r.beside = bike("goat_400", {"air.temperature=-10 degC"}).text;
   r.beside_name = "winter";
-  PointRunner runner(nullptr, 1);
-  CHECK_THROWS_WITH(run_study(bike("goat_400"), r, runner), Catch::Contains("air.temperature") &&
-                                                                Catch::Contains("winter -25.0 K") &&
-                                                                Catch::Contains("--set"));
+  PointScheduler scheduler(nullptr, 1);
+  CHECK_THROWS_WITH(run_study(bike("goat_400"), r, scheduler), Catch::Contains("air.temperature") &&
+                                                                   Catch::Contains("winter -25.0 K") &&
+                                                                   Catch::Contains("--set"));
   r.study = "altitude";
-  CHECK_THROWS_AS(run_study(bike("goat_400"), r, runner), Error);
+  CHECK_THROWS_AS(run_study(bike("goat_400"), r, scheduler), Error);
 }
 
 TEST_CASE("text: lines are wrapped at words, and a number keeps its unit", "[sim][report]") {

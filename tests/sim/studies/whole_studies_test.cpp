@@ -43,8 +43,8 @@ TEST_CASE("blips: without its pump the engine goes leaner and takes longer, and 
   StudyRequest request;
   request.study = "blips";
   request.variants = {{"no pump", {"carburetor.pump.fitted=false"}}};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(bike("mule_750"), request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(bike("mule_750"), request, scheduler);
   check_file(result, request);
   const auto& leanest = result.file.variable("leanest").values;
   const auto& half = result.file.variable("rise_50").values;
@@ -93,8 +93,8 @@ TEST_CASE("compare: two carburetors on one engine, each as a map of its own says
   const ResolvedCase piston = bike("courier_650"), butterfly = bike("courier_650_butterfly");
   request.beside = butterfly.text;
   request.beside_name = butterfly.name;
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(piston, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(piston, request, scheduler);
   check_file(result, request);
   const auto& both = result.file.variable("lambda_trapped").values;
   REQUIRE(both.size() == 8);
@@ -102,7 +102,7 @@ TEST_CASE("compare: two carburetors on one engine, each as a map of its own says
   alone.study = "map";
   for (std::size_t k = 0; k < 2; ++k) {
     const auto map =
-        run_study(k == 0 ? piston : butterfly, alone, runner).file.variable("lambda_trapped").values;
+        run_study(k == 0 ? piston : butterfly, alone, scheduler).file.variable("lambda_trapped").values;
     CHECK(std::equal(map.begin(), map.end(), both.begin() + static_cast<std::ptrdiff_t>(4 * k)));
   }
   for (const auto& name : {piston.name, butterfly.name})
@@ -117,8 +117,8 @@ TEST_CASE("jets: after a change of the engine the same search runs again, before
   StudyRequest request = small_search("jets", resolved);
   const double before = resolved.bike.engine.crank.compression_ratio, after = before + 1.5;
   request.change = {"engine.compression_ratio=" + std::to_string(after)};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, scheduler);
   check_file(result, request);
   // More compression gives more work of each charge, by no more than the air-standard Otto cycle's efficiency
   // 1 - r^(1 - g) with g = 1.3 (Heywood 1988, eq. 5.31).
@@ -132,12 +132,12 @@ TEST_CASE("jets: after a change of the engine the same search runs again, before
   CHECK_THAT(result.table, Catch::Contains("After the change"));
   // For bore, cam and exhaust it is the same way: the changed case alone says the same.
   request.change = {"engine.bore=80 mm", "engine.intake.closes_after_bottom=60 deg", "silencer.area=500 mm2"};
-  const StudyResult other = run_study(resolved, request, runner);
+  const StudyResult other = run_study(resolved, request, scheduler);
   request.change.clear();
   const StudyResult alone = run_study(
       bike("goat_400",
            {"engine.bore=80 mm", "engine.intake.closes_after_bottom=60 deg", "silencer.area=500 mm2"}),
-      request, runner);
+      request, scheduler);
   CHECK(other.file.variable("after_lambda_trapped").values == alone.file.variable("lambda_trapped").values);
 }
 
@@ -147,18 +147,19 @@ TEST_CASE("jets: advice for the heights that goes leaner is led by the way down"
   request.altitudes = {2700.0};
   const Adjuster main = adjusters_of(resolved).front();
   request.tries["main_jet"] = {main.moved(main.fitted, -1)};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, scheduler);
   CHECK_THAT(result.caution,
              Catch::StartsWith("THE WAY DOWN FIRST") && Catch::Contains("Best 1 at sea level: "));
   // And what it says of the sea is what a run down there gives.
   request.altitudes = {0.0};
-  const SearchOutcome down = search_jets(resolved, request, runner);
+  const SearchOutcome down = search_jets(resolved, request, scheduler);
   request.altitudes = {2700.0};
-  const SearchOutcome up = search_jets(resolved, request, runner);
+  const SearchOutcome up = search_jets(resolved, request, scheduler);
   REQUIRE(up.descent.size() == 1);
   const auto figures = run_steady(
-      runner, map_tasks(resolved.text, settings_of(up.adjusters, up.best[0].values), down.grid.places(), {}));
+      scheduler,
+      map_tasks(resolved.text, settings_of(up.adjusters, up.best[0].values), down.grid.places(), {}));
   CHECK(up.descent[0].lean_margin == judge(down.grid.places(), figures, usual_targets()).lean_margin);
 }
 
@@ -167,22 +168,22 @@ TEST_CASE("jets: interrupted at every point five times and resumed, the search e
   const CaseFolder folder;
   const ResolvedCase resolved = bike("goat_400");
   const StudyRequest request = small_search("jets", resolved);
-  PointRunner plain(nullptr, 2);
+  PointScheduler plain(nullptr, 2);
   const StudyResult wanted = run_study(resolved, request, plain);
   int interrupted = 0;
   for (int round = 0; round < 5; ++round) {
     PointJournal journal(folder / "jets.points");
     std::atomic<bool> stop{false};
-    PointRunner runner(&journal, 1, &stop, [&](std::size_t, std::size_t) { stop = true; });
+    PointScheduler scheduler(&journal, 1, &stop, [&](std::size_t, std::size_t) { stop = true; });
     try {
-      run_study(resolved, request, runner);
+      run_study(resolved, request, scheduler);
     } catch (const StudyInterrupted&) {
       ++interrupted;
     }
   }
   CHECK(interrupted >= 2);  // points that end together are kept together
   PointJournal journal(folder / "jets.points");
-  PointRunner last(&journal, 2);
+  PointScheduler last(&journal, 2);
   const StudyResult resumed = run_study(resolved, request, last);
   CHECK(resumed.answer == wanted.answer);
   CHECK(resumed.table == wanted.table);
@@ -196,9 +197,9 @@ TEST_CASE("jets: interrupted at every point five times and resumed, the search e
 TEST_CASE("sheet: the page carries bike, settings, caution, questions and both kinds of charts",
           "[sim][studies]") {
   const ResolvedCase resolved = bike("goat_400");
-  PointRunner runner(nullptr, 2);
+  PointScheduler scheduler(nullptr, 2);
   const StudyRequest request = small_search("sheet", resolved);
-  const StudyResult result = run_study(resolved, request, runner);
+  const StudyResult result = run_study(resolved, request, scheduler);
   check_file(result, request);
   REQUIRE(result.sheet);
   const std::string page = tuning_sheet_html(*result.sheet);
@@ -222,8 +223,8 @@ TEST_CASE("jets: where no point can be judged, nothing is recommended", "[sim][s
   request.speeds = {from_per_minute(800.0)};  // wide open there, nobody can hold it
   request.openings = {1.0};
   request.tries = {{"main_jet", {1.2e-3, 1.65e-3}}};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, scheduler);
   CHECK_THAT(result.answer,
              Catch::Contains("Nothing is judged") && !Catch::Contains("inf") && !Catch::Contains("Best 1"));
   CHECK_THAT(tuning_sheet_html(*result.sheet),
@@ -236,8 +237,8 @@ TEST_CASE("sheet: where nothing tried is inside the limits, nothing is advised",
   request.speeds = {from_per_minute(4000.0)};
   request.openings = {0.5, 1.0};
   request.tries = {{"main_jet", {1.35e-3, 1.40e-3}}};
-  PointRunner runner(nullptr, 2);
-  const StudyResult result = run_study(resolved, request, runner);
+  PointScheduler scheduler(nullptr, 2);
+  const StudyResult result = run_study(resolved, request, scheduler);
   CHECK_THAT(result.caution, Catch::StartsWith("DO NOT RIDE it as fitted"));
   CHECK_THAT(result.answer, Catch::Contains("Nothing is recommended"));
   CHECK_THAT(tuning_sheet_html(*result.sheet),
@@ -255,8 +256,8 @@ TEST_CASE("map: points that fail are not computed, with their reasons, and the o
   StudyResult first;
   for (int round = 0; round < 2; ++round) {  // computed, then from the journal
     PointJournal journal(folder / "map.points");
-    PointRunner runner(&journal, 1);
-    const StudyResult result = run_study(resolved, request, runner);
+    PointScheduler scheduler(&journal, 1);
+    const StudyResult result = run_study(resolved, request, scheduler);
     const auto& state = result.file.variable("state").values;
     const auto failed = std::count(state.begin(), state.end(), 2.0);
     CHECK(failed > 0);
@@ -278,17 +279,17 @@ TEST_CASE("map: points that fail are not computed, with their reasons, and the o
 
 TEST_CASE("studies: a variant that is no legal case is not computed, with its reason", "[sim][studies]") {
   const ResolvedCase resolved = with_blip(bike("goat_400"));
-  PointRunner runner(nullptr, 1);
-  const auto blip =
-      to_blip(runner.run({blip_task(resolved.text, {"carburetor.main.jet.bore=90 mm"}, "too wide")}).front());
+  PointScheduler scheduler(nullptr, 1);
+  const auto blip = to_blip(
+      scheduler.run({blip_task(resolved.text, {"carburetor.main.jet.bore=90 mm"}, "too wide")}).front());
   CHECK_FALSE(blip.computed());
   const auto base = std::make_shared<const SharedCase>(resolved.text, Sets{"carburetor.main.jet.bore=90 mm"});
   const auto point =
-      run_steady(runner, {steady_task(base, {from_per_minute(3000.0), 0.3, 0.0, 0.0})}).front();
+      run_steady(scheduler, {steady_task(base, {from_per_minute(3000.0), 0.3, 0.0, 0.0})}).front();
   CHECK_FALSE(point.usable());
-  REQUIRE(runner.failures().size() == 2);
-  for (const auto& failure : runner.failures()) CHECK_THAT(failure.why_not, Catch::Contains("90 mm"));
-  CHECK(runner.failures()[0].name == "blip, too wide");
+  REQUIRE(scheduler.failures().size() == 2);
+  for (const auto& failure : scheduler.failures()) CHECK_THAT(failure.why_not, Catch::Contains("90 mm"));
+  CHECK(scheduler.failures()[0].name == "blip, too wide");
 }
 
 }  // namespace glassbowl::sim

@@ -10,7 +10,7 @@
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/trace/hdf5.hpp"
-#include "sim/trace/scales.hpp"
+#include "sim/trace/hdf5_scales.hpp"
 #include "sim/trace/stored_text.hpp"
 #include "sim/trace/trace_index.hpp"
 #include "tests/sim/trace/sample_trace.hpp"

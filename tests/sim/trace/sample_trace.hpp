@@ -9,7 +9,7 @@
 #include <utility>
 #include <vector>
 
-#include "sim/trace/writer.hpp"
+#include "sim/trace/trace_writer.hpp"
 
 namespace glassbowl::sim::test {
 
