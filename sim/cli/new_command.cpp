@@ -17,6 +17,7 @@
 #include "sim/interview/interview.hpp"
 #include "sim/report/case_values.hpp"
 #include "sim/report/wrapped.hpp"
+#include "sim/run/find_case.hpp"
 #include "sim/studies/alarm.hpp"
 #include "sim/studies/idle_setting.hpp"
 #include "sim/studies/measuring.hpp"
@@ -112,7 +113,7 @@ int from_answers(const NewOptions& o) {
   const auto sets = asking_for_estimates(o.sets);
   if (o.answers.empty())
     return write_case(o, read_case_text("", "--set", sets), Layers::parse("", "--set", o.sets));
-  const fs::path file(o.answers);
+  const fs::path file = find_case(o.answers);
   refuse_own_input({fs::path(o.output)}, {file});
   return write_case(o, read_case(file, sets), Layers::read(file, o.sets));
 }
