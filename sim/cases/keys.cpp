@@ -67,6 +67,7 @@ struct Problem {
   std::size_t layer = 0;
   toml::source_position place{};
   std::string text;
+  bool missing = false;  ///< nothing is wrong but that it is not given
 };
 
 }  // namespace
@@ -241,12 +242,12 @@ struct Keys::State {
   }
 
   void report_missing(const Key& key) {
-    Problem problem{layers.all().size(), {}, layers.name()};
+    Problem problem{layers.all().size(), {}, layers.name(), true};
     // The section may stand somewhere; then the key is missing there.
     for (const Layer& layer : layers.all()) {
       const toml::node* section = find_node(layer.table, section_of(key.path));
       if (section == nullptr || !section->is_table() || !layer.is_file()) continue;
-      problem = {index_of(layer), section->source().begin, place_of(layer, section->source().begin)};
+      problem = {index_of(layer), section->source().begin, place_of(layer, section->source().begin), true};
       break;
     }
     problem.text += fmt::format(": {} is missing: {}; {} is needed, such as {} = {}", titled(key.path),
@@ -325,6 +326,11 @@ struct Keys::State {
         add("there is no such key", remedy_for_unknown(path, false));
       }
     }
+  }
+
+  bool estimates() const {
+    const Key* key = find("estimate");
+    return key != nullptr && key->node != nullptr && key->node->value_or(false);
   }
 
   /// Whether a file that the case builds on has anything of a case in it.
@@ -583,6 +589,10 @@ void Keys::finish() {
     }
   }
   if (found.empty()) return;
+  // What cannot be estimated because a value is wrong is no problem of its own.
+  const auto is_missing = [](const Problem& problem) { return problem.missing; };
+  if (state_->estimates() && !std::all_of(found.begin(), found.end(), is_missing))
+    std::erase_if(found, is_missing);
   std::stable_sort(found.begin(), found.end(), [](const Problem& a, const Problem& b) {
     return std::tie(a.layer, a.place.line, a.place.column) < std::tie(b.layer, b.place.line, b.place.column);
   });

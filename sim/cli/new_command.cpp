@@ -8,6 +8,7 @@
 #include "sim/api/new_file.hpp"
 #include "sim/bike/provenance.hpp"
 #include "sim/cases/case_limits.hpp"
+#include "sim/cases/find_case.hpp"
 #include "sim/cases/input_file.hpp"
 #include "sim/cases/layer.hpp"
 #include "sim/cli/commands.hpp"
@@ -112,7 +113,7 @@ int from_answers(const NewOptions& o) {
   const auto sets = asking_for_estimates(o.sets);
   if (o.answers.empty())
     return write_case(o, read_case_text("", "--set", sets), Layers::parse("", "--set", o.sets));
-  const fs::path file(o.answers);
+  const fs::path file = find_case(o.answers);
   refuse_own_input({fs::path(o.output)}, {file});
   return write_case(o, read_case(file, sets), Layers::read(file, o.sets));
 }

@@ -7,6 +7,7 @@
 #include "sim/api/error.hpp"
 #include "sim/api/trace.hpp"
 #include "sim/cases/find_case.hpp"
+#include "sim/studies/idle_setting.hpp"
 
 namespace glassbowl::sim {
 namespace {
@@ -63,7 +64,7 @@ ResolvedCase read_given(const std::string& given, const std::vector<std::string>
   if (given.starts_with("bikes/") && !std::filesystem::exists(given, ignored))
     return read_given("warm_idle+" + std::filesystem::path(given).stem().string(), sets);
   const auto file = find_case(given);
-  if (!is_trace(file)) return read_case(file, sets);
+  if (!is_trace(file)) return read_case_with_targets(file, sets);
   return read_case_text(TraceReader(file).case_resolved(), file.stem().string(), sets);
 }
 

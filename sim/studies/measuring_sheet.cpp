@@ -18,8 +18,8 @@ const char* const style = R"css(
 * { box-sizing: border-box; }
 body { font: .95rem/1.35 system-ui, sans-serif; color: #111; background: #fff; margin: 0 auto; padding: 1rem; max-width: 52rem; }
 h1 { font-size: 1.3rem; margin: 0 0 .2rem; } h2 { font-size: 1.1rem; margin: 1rem 0 .3rem; } p { margin: .2rem 0 .5rem; }
-.size { display: grid; grid-template-columns: 1.6rem 9.5rem 1fr 11.5rem; gap: .2rem .8rem; border-top: 1px solid #999; padding: .35rem 0; break-inside: avoid; align-items: start; }
-.number { font-size: 1.2rem; font-weight: 700; }
+.size { display: grid; grid-template-columns: 2rem 9.5rem 1fr 13.5rem; gap: .2rem .8rem; border-top: 1px solid #999; padding: .35rem 0; break-inside: avoid; align-items: start; }
+.size > .number { font-size: 1.2rem; font-weight: 700; overflow-wrap: normal; }
 .size h3 { font-size: 1rem; margin: 0; } .size p { margin: .1rem 0; } .size > div { min-width: 0; overflow-wrap: anywhere; } small { color: #333; }
 .blank { border: 1.5px solid #111; height: 2.1rem; display: flex; align-items: end; justify-content: end; padding: .1rem .4rem; }
 .place { width: 100%; height: auto; display: block; border: 1px solid #ccc; overflow: hidden; }
@@ -27,7 +27,7 @@ h1 { font-size: 1.3rem; margin: 0 0 .2rem; } h2 { font-size: 1.1rem; margin: 1re
 .plate { fill: #8a94a0; stroke: #222; stroke-width: .5; } .fuel { fill: #f1d08a; stroke: none; } .axis { stroke: #888; stroke-width: .4; stroke-dasharray: 5 1.5 1 1.5; fill: none; }
 .dim { stroke: #b3001b; fill: none; } .head { fill: #b3001b; }
 @page { size: A4; margin: 10mm 12mm; }
-@media (max-width: 40rem) { .size { grid-template-columns: 1.6rem 1fr; } .size > :nth-child(n+3) { grid-column: 2; } }
+@media (max-width: 40rem) { .size { grid-template-columns: 2rem 1fr; } .size > :nth-child(n+3) { grid-column: 2; } }
 @media print { html { font-size: 8.6pt; } body { padding: 0; max-width: none; } .second { break-before: page; } .size { padding: .25rem 0; } }
 )css";
 

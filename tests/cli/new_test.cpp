@@ -184,6 +184,37 @@ TEST_CASE("new: the twin of fifteen sizes idles at the speed asked for, and says
   CHECK(summary["speed_mean_rpm"].get<double>() == Approx(1050.0).epsilon(0.06));
 }
 
+TEST_CASE(
+    "measure: a page with ten places first, each with drawing, tool and blank, what sharpens lambda most at "
+    "the "
+    "top",
+    "[cli]") {
+  const CaseFolder folder;
+  REQUIRE(
+      run_program(folder, {"new", "twin.toml", "--answers", "answers/mail_850", "--no-computation"}).code ==
+      0);
+  const auto measured = run_program(folder, {"measure", "twin.toml", "-o", "page.html"});
+  REQUIRE(measured.code == 0);
+  const std::string page = text_in(folder / "page.html");
+  const auto count = [](const std::string& text, const std::string& part) {
+    std::size_t all = 0;
+    for (std::size_t at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++all;
+    return all;
+  };
+  const std::string first = page.substr(0, page.find("Then, if there is time"));
+  REQUIRE(first.size() < page.size());
+  for (const char* part :
+       {"<div class=\"size\">", "<svg class=\"place\"", "Tool: ", "<div class=\"blank\">"}) {
+    INFO(part);
+    CHECK(count(first, part) == 10);
+  }
+  CHECK(page.find("http") == std::string::npos);  // nothing from elsewhere
+  // What is given already is not asked for again.
+  CHECK(page.find("Cylinder bore") == std::string::npos);
+  CHECK_THAT(measured.out, Catch::StartsWith("Lambda as described: known within +- 0."));
+  CHECK(run_program(folder, {"measure", "twin.toml", "-o", "page.html"}).code == 2);
+}
+
 TEST_CASE("targets: an idle speed that no stop reaches is one clear error with the nearest", "[cli]") {
   const CaseFolder folder;
   folder.write("dry.toml",

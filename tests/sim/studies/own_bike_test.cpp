@@ -82,11 +82,6 @@ TEST_CASE(
           "{:.3f} +- {:.3f}",
           name, speeds[i], real[i].filling, ours[i].filling, real[i].trapped, ours[i].trapped,
           range.range.back()));
-      WARN(fmt::format(
-          "{} at {} rpm: volumetric efficiency {:.3f}, estimated {:.3f}; lambda {:.3f}, estimated "
-          "{:.3f} +- {:.3f}",
-          name, speeds[i], real[i].filling, ours[i].filling, real[i].trapped, ours[i].trapped,
-          range.range.back()));
       CHECK(std::abs(ours[i].filling - real[i].filling) < 0.05);
       CHECK(std::abs(ours[i].trapped - real[i].trapped) < range.range.back());
     }
