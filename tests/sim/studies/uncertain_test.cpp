@@ -275,3 +275,13 @@ TEST_CASE("uncertain: jets rank by the error that is to be expected, within the 
     CHECK(json.at("verdict").is_string());
   }
 }
+
+TEST_CASE("uncertain: a chart draws the band of a line, and none where there is none", "[sim][studies]") {
+  Chart chart;
+  chart.name = "band";
+  ChartLine line{"lambda", {{1.0, 0.9}, {2.0, 0.95}, {3.0, 0.87}}, true, {}};
+  chart.lines = {line};
+  CHECK_THAT(inline_svg(chart), !Contains("fill-opacity"));
+  chart.lines.front().band = {{0.8, 1.0}, {NAN, NAN}, {0.8, 0.93}};
+  CHECK_THAT(inline_svg(chart), Contains("fill-opacity"));
+}
