@@ -204,7 +204,7 @@ TEST_CASE("uncertain: a map says ranges and what matters, and its JSON is one ob
   CHECK_THAT(result.verdict, Contains("Probability of being beyond the lean limit"));
   CHECK_THAT(result.verdict, Contains("(95 %: "));
   CHECK_THAT(result.answer, Contains("Lambda is sure to"));
-  CHECK_THAT(result.table, Contains("What matters") && Contains("fewer bikes than uncertain sizes"));
+  CHECK_THAT(result.table, Contains("What matters"));
   CHECK(std::any_of(result.charts.begin(), result.charts.end(),
                     [](const Chart& c) { return !c.lines.empty() && !c.lines.front().band.empty(); }));
   const auto json = nlohmann::json::parse(study_json(result, request, {"a.h5"}));
