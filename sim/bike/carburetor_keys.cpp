@@ -355,7 +355,7 @@ void declare_vacuum_piston(Keys& keys, Carburetor<double>& c) {
   auto& n = c.needle;
   std::vector<Keys::Point> profile;
   keys.quantity("carburetor.needle.jet_diameter", n.jet_diameter, "mm", {0.5, 8}, "2.6 mm", "needle jet",
-                usual::within(0.01e-3, "a reamed jet, and what it has worn"));
+                usual::within(0.006e-3, "a reamed jet"));
   keys.quantity("carburetor.needle.jet_wear", n.jet_wear, "mm", {0, 1}, "0 mm",
                 "fault: growth of the needle jet");
   keys.quantity("carburetor.needle.raised", n.raised, "mm", {-8, 8}, "0 mm",

@@ -10,8 +10,7 @@ namespace glassbowl::sim {
 
 inline constexpr int most_bikes = 512;  ///< of one study
 inline constexpr int fewest_bikes = 8;  ///< from which a range can be told
-inline constexpr int usual_bikes =
-    64;  ///< more than usually are uncertain sizes, so that these can be told apart
+inline constexpr int usual_bikes = 64;  ///< enough for two decimals of a range, and to rank what matters
 
 /// Bikes as the one described may really be: every uncertain value drawn from its spread, by a Latin
 /// hypercube with a fixed seed. A draw that is no legal case (a needle wider than its jet) is left out.

@@ -218,7 +218,8 @@ std::string study_json(const StudyResult& result, const StudyRequest& request,
   } else if (file.study == "blips") {
     out["variants"] = blips(file, "variant", "");
   } else {  // jets, sheet
-    for (auto& [name, value] : search(file, request, "").items()) out[name] = value;
+    const Json found = search(file, request, "");
+    out.update(found);
     if (!request.change.empty()) out["after"] = search(file, request, "after_");
   }
   if (find_text(file, "uncertain_key") != nullptr) {

@@ -36,6 +36,9 @@ std::map<std::string, double> half_ranges(const UncertainPoints& points) {
 std::string what_matters_text(const UncertainPoints& points) {
   const auto all = points.contributions();
   if (points.bikes() == 0 || all.empty()) return "";
+  if (!(all.front().share_lambda > 0.0))
+    return fmt::format("\nWhat matters: {} drawn bikes are too few to tell; give more with --uncertain.\n",
+                       points.bikes());
   std::string text = fmt::format(
       "\nWhat matters: the uncertain sizes that contribute most. Measure these first.\n{}",
       wrapped(
