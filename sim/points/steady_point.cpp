@@ -88,9 +88,24 @@ Bike<double> at_place(Bike<double> bike, const Place& place) {
   return bike;
 }
 
-/// A steady point, left in `out`, by one search. Throws what the solver throws.
-March march_to_figures(const ResolvedCase& resolved, Place place, SteadyOptions options, SteadyFigures& out) {
-  Simulation simulation(at_place(resolved.bike, place), resolved.plan.step);
+/// Takes a running bike to another place, with all that it holds.
+void move_to(Simulation& simulation, const Bike<double>& bike, const Place& place) {
+  simulation.change_bike(at_place(bike, place));
+  const auto& states = simulation.network().states();
+  simulation.state()[states.crank.index(&m::CrankState<double>::speed)] = place.speed;
+}
+
+/// A steady point, left in `out`, by one search; by way of the cycle that repeats at `from` where there is
+/// one. Throws what the solver throws.
+March march_to_figures(const ResolvedCase& resolved, std::optional<Place> from, Place place,
+                       SteadyOptions options, SteadyFigures& out) {
+  Simulation simulation(at_place(resolved.bike, from.value_or(place)), resolved.plan.step);
+  if (from) {
+    SteadyCycle left;
+    March search = march_to_steady_cycle(simulation, options, left);
+    co_yield search;
+    move_to(simulation, resolved.bike, place);
+  }
   const Bike<double>& bike = simulation.network().bike();
   SteadyCycle found;
   March search = march_to_steady_cycle(simulation, options, found);
@@ -114,8 +129,8 @@ March march_to_figures(const ResolvedCase& resolved, Place place, SteadyOptions 
 
 /// A steady point, left in `out`; `failed` where there is none, with the reason in `why_not`. What fails by
 /// longer steps is searched for from the beginning by the case's own.
-March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
-                     SteadyFigures& out, std::string& why_not) {
+March march_to_point(std::shared_ptr<const SharedCase> base, std::optional<Place> from, Place place,
+                     PointAccuracy accuracy, SteadyFigures& out, std::string& why_not) {
   const SteadyOptions first{accuracy.tolerance, accuracy.in_a_row, accuracy.most_cycles};
   SteadyOptions by_own_steps = first;
   by_own_steps.longer_steps = false;
@@ -123,7 +138,7 @@ March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointA
     out = {};
     why_not.clear();
     try {
-      March search = march_to_figures(base->resolved(), place, options, out);
+      March search = march_to_figures(base->resolved(), from, place, options, out);
       co_yield search;
       co_return;
     } catch (const Error& failure) {
@@ -135,11 +150,11 @@ March march_to_point(std::shared_ptr<const SharedCase> base, Place place, PointA
   out = {};
 }
 
-March march_to_task(std::shared_ptr<const SharedCase> base, Place place, PointAccuracy accuracy,
-                    PointResult& result) {
+March march_to_task(std::shared_ptr<const SharedCase> base, std::optional<Place> from, Place place,
+                    PointAccuracy accuracy, PointResult& result) {
   SteadyFigures figures;
   std::string why_not;
-  March point = march_to_point(base, place, accuracy, figures, why_not);
+  March point = march_to_point(base, from, place, accuracy, figures, why_not);
   co_yield point;
   result = {to_values(figures), why_not};
 }
@@ -149,7 +164,7 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
                       PointAccuracy accuracy, PointResult& result) {
   SteadyFigures high, middle;
   std::string why_not;
-  March wide_open = march_to_point(base, place, accuracy, high, why_not);
+  March wide_open = march_to_point(base, std::nullopt, place, accuracy, high, why_not);
   co_yield wide_open;
   result = {to_values(SteadyFigures{}), why_not};
   if (!(torque > 0.0) || !high.usable() || high.torque < torque) co_return;
@@ -158,7 +173,7 @@ March march_to_torque(std::shared_ptr<const SharedCase> base, Place place, doubl
   for (int i = 0; i < 12 && !reached(); ++i) {
     Place at = place;
     at.opening = 0.5 * (low_opening + high_opening);
-    March point = march_to_point(base, at, accuracy, middle, why_not);
+    March point = march_to_point(base, std::nullopt, at, accuracy, middle, why_not);
     co_yield point;
     if (!middle.usable()) {
       result = {to_values(SteadyFigures{}), why_not};
@@ -217,6 +232,11 @@ constexpr SteadyColumn columns[] = {
     {"depression", "Pa", "mean depression at the nozzle", &SteadyFigures::depression},
     {"piston_lift", "m", "mean lift of the vacuum piston", &SteadyFigures::lift},
     {"throttle_found", "1", "throttle opening at which the point was computed", &SteadyFigures::opening},
+    {"jump", "1", "1 where lambda jumps to a neighbouring point", &SteadyFigures::jump},
+    {"lambda_other", "1", "lambda of a second cycle that repeats here, mean of all cylinders",
+     &SteadyFigures::other},
+    {"lambda_leanest_other", "1", "its leanest cylinder", &SteadyFigures::other_leanest},
+    {"torque_other", "N m", "its brake torque", &SteadyFigures::other_torque},
 };
 // None forgotten: all members are figures.
 static_assert(sizeof(SteadyFigures) == std::size(columns) * sizeof(double));
@@ -258,16 +278,36 @@ Sets sets_at(const Place& place) {
           fmt::format("air.temperature={:.17g} K", kelvin)};
 }
 
+namespace {
+
+double effort_of(const Place& place) {
+  const double times = place.opening < nearly_shut ? 3.0 : place.opening < hardly_open ? 2.0 : 1.0;
+  return times / place.speed;
+}
+
+}  // namespace
+
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy) {
   const auto key = key_of("steady", base->digest(), base->sets(), place, accuracy);
-  const double times = place.opening < nearly_shut ? 3.0 : place.opening < hardly_open ? 2.0 : 1.0;
   return {key,
           {},
-          [=](PointResult& out) { return march_to_task(base, place, accuracy, out); },
+          [=](PointResult& out) { return march_to_task(base, std::nullopt, place, accuracy, out); },
           base.get(),
-          times / place.speed,
+          effort_of(place),
           name_of(*base, place)};
+}
+
+PointTask steady_task_from(std::shared_ptr<const SharedCase> base, const Place& from, const Place& to,
+                           const PointAccuracy& accuracy) {
+  const auto key = key_of(fmt::format("steady from {}", fmt::join(sets_at(from), " ")), base->digest(),
+                          base->sets(), to, accuracy);
+  return {key,
+          {},
+          [=](PointResult& out) { return march_to_task(base, from, to, accuracy, out); },
+          base.get(),
+          effort_of(from) + effort_of(to),
+          name_of(*base, to)};
 }
 
 PointTask steady_task_at_torque(std::shared_ptr<const SharedCase> base, Place place, double torque,

@@ -39,6 +39,9 @@ struct SteadyFigures {
   double filling = unknown;  ///< [-] air per cycle over displacement full of standard air at sea level
   double swing = unknown;    ///< [-] see `swing_of`
   double depression = unknown, lift = unknown, opening = unknown;  ///< [Pa], [m], [-]
+  double jump = unknown;  ///< 1 where lambda jumps to a neighbour in its map; unknown where nobody looked
+  double other = unknown, other_leanest = unknown;  ///< [-] lambda of a second cycle that repeats here
+  double other_torque = unknown;                    ///< [N m]
   bool usable() const { return state < 2.0; }
   bool converged() const { return state < 1.0; }
   double slow_share() const { return (idle + ports) / fuel; }
@@ -84,6 +87,11 @@ std::optional<double> held_value(const m::Schedule<>& schedule);
 /// or whose `base` is no legal case, is `failed`, with the reason.
 PointTask steady_task(std::shared_ptr<const SharedCase> base, const Place& place,
                       const PointAccuracy& accuracy = {});
+
+/// The same at `to`, started from the cycle that repeats at `from` in place of from rest: where two cycles
+/// repeat, the one on its side.
+PointTask steady_task_from(std::shared_ptr<const SharedCase> base, const Place& from, const Place& to,
+                           const PointAccuracy& accuracy = {});
 
 /// The same engine with the opening sought at which it gives `torque` [N m], to 0.3 % of it; `failed` where
 /// even full throttle does not reach it, or none gives it that nearly. Takes up to thirteen points.

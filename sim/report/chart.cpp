@@ -22,8 +22,8 @@ constexpr const char* plotter = "gnuplot";
 constexpr std::array<const char*, 8> colours{"#0072B2", "#D55E00", "#009E73", "#CC79A7",
                                              "#000000", "#56B4E9", "#E69F00", "#7F7F7F"};
 
-constexpr std::array all_marks{PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires,
-                               PointMark::not_converged};
+constexpr std::array all_marks{PointMark::beyond_limit,  PointMark::not_judged, PointMark::misfires,
+                               PointMark::not_converged, PointMark::jump,       PointMark::two_valued};
 
 /// gnuplot runs what stands in back quotes; a single-quoted text without quotes cannot do anything.
 std::string quoted(const std::string& text) {
@@ -334,13 +334,16 @@ fs::path path_of(const fs::path& base, const std::string& name, bool png) {
 }  // namespace
 
 char sign_of(PointMark mark) {
-  return std::array{'!', '~', 'x', '?'}[static_cast<std::size_t>(mark)];
+  return std::array{'!', '~', 'x', '?', '/', '2'}[static_cast<std::size_t>(mark)];
 }
 
 const std::string& meaning_of(PointMark mark) {
-  static const std::array<std::string, 4> meanings{"beyond the lean limit or within 0.015 of it",
-                                                   "not judged: not a steady point", "misfires",
-                                                   "not converged"};
+  static const std::array<std::string, 6> meanings{"beyond the lean limit or within 0.015 of it",
+                                                   "not judged: not a steady point",
+                                                   "misfires",
+                                                   "not converged",
+                                                   "lambda jumps to the next point",
+                                                   "two settled cycles"};
   return meanings[static_cast<std::size_t>(mark)];
 }
 

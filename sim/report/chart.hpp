@@ -16,8 +16,8 @@ struct ChartLine {
 };
 
 /// What a reader must see at a glance at an operating point. Tables and charts use the same signs.
-enum class PointMark { beyond_limit, not_judged, misfires, not_converged };
-char sign_of(PointMark mark);                   ///< '!', '~', 'x', '?'
+enum class PointMark { beyond_limit, not_judged, misfires, not_converged, jump, two_valued };
+char sign_of(PointMark mark);                   ///< '!', '~', 'x', '?', '/', '2'
 const std::string& meaning_of(PointMark mark);  ///< "beyond the lean limit", ...
 
 struct ChartMark {

@@ -50,8 +50,8 @@ std::vector<std::size_t> sample_of(const SteadyGrid& grid, const std::vector<Ste
   for (std::size_t i = 0; i < fitted.size(); ++i)
     if (judged(i) && !out.contains(i)) rest.push_back(i);
   std::stable_sort(rest.begin(), rest.end(), [&](std::size_t a, std::size_t b) {
-    return lean_limit_under_load(fitted[a].filling) - fitted[a].leanest <
-           lean_limit_under_load(fitted[b].filling) - fitted[b].leanest;
+    return lean_limit_under_load(fitted[a].filling) - leanest_of(fitted[a]) <
+           lean_limit_under_load(fitted[b].filling) - leanest_of(fitted[b]);
   });
   rest.resize(std::min(rest.size(), tightest));
   out.insert(rest.begin(), rest.end());
@@ -160,6 +160,12 @@ class JetSearch {
     return map_tasks(resolved_.text, sets, places, request_.accuracy);
   }
 
+  /// Marks jumps and two-valued points of a whole grid; the leaner of two values counts.
+  void find_jumps(const Sets& sets, Candidate& candidate) {
+    candidate.jumps =
+        mark_jumps(scheduler_, resolved_.text, sets, out_.grid, request_.accuracy, candidate.figures);
+  }
+
   /// `more` richer steps are added to the usual lists.
   void choose_sizes(int more) {
     out_.adjusters.clear();
@@ -202,6 +208,7 @@ class JetSearch {
                       10 * static_cast<std::size_t>(request_.bikes));
     for (const auto& a : out_.adjusters) out_.fitted.values.push_back(a.fitted);
     out_.fitted.figures = run_steady(scheduler_, tasks({}, out_.grid.places()));
+    find_jumps({}, out_.fitted);
     out_.fitted.verdict = judge(out_.grid.places(), out_.fitted.figures, targets_);
     std::vector<SteadyFigures> sampled;
     for (const auto i : sample_of(out_.grid, out_.fitted.figures)) {
@@ -329,6 +336,7 @@ class JetSearch {
     for (std::size_t k = 0; k < std::min(order.size(), most_whole) && out_.best.size() < wanted; ++k) {
       Candidate c{order[k]->values, {}, {}};
       c.figures = run_steady(scheduler_, tasks(settings_of(out_.adjusters, c.values), out_.grid.places()));
+      find_jumps(settings_of(out_.adjusters, c.values), c);
       c.verdict = judged(out_.grid.places(), c.figures);
       ++out_.whole;
       out_.closest = k == 0 ? c.verdict.lean_margin : std::max(out_.closest, c.verdict.lean_margin);

@@ -4,6 +4,7 @@
 
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
+#include "sim/studies/jumps.hpp"
 #include "sim/studies/steady_map.hpp"
 #include "sim/studies/uncertain_points.hpp"
 
@@ -14,6 +15,7 @@ struct Candidate {
   std::vector<double> values;          ///< SI, one per adjuster searched
   std::vector<SteadyFigures> figures;  ///< over the whole grid, once computed
   Judgement verdict;                   ///< over the whole grid, once computed
+  Jumps jumps{};                       ///< the same
 };
 
 struct SearchOutcome {

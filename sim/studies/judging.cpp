@@ -45,6 +45,14 @@ bool lugging(const SteadyFigures& figures) {
   return figures.swing > most_swing;
 }
 
+bool two_valued(const SteadyFigures& figures) {
+  return std::isfinite(figures.other);
+}
+
+double leanest_of(const SteadyFigures& figures) {
+  return two_valued(figures) ? std::max(figures.leanest, figures.other_leanest) : figures.leanest;
+}
+
 std::string region_of(double opening) {
   return opening < 0.15 ? "small" : opening < 0.6 ? "part" : "full";
 }
@@ -76,8 +84,8 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
   for (std::size_t i = 0; i < figures.size(); ++i) {
     const auto& f = figures[i];
     if (!f.converged()) ++out.unsettled;
-    const double limit = lean_limit_under_load(f.filling),
-                 margin = f.leanest > starved_lambda ? -INFINITY : limit - f.leanest;
+    const double limit = lean_limit_under_load(f.filling), leanest = leanest_of(f),
+                 margin = leanest > starved_lambda ? -INFINITY : limit - leanest;
     if (!f.usable() || std::isnan(margin) || std::isnan(f.torque)) {
       if (out.failed++ == 0) out.failed_at = i;
       continue;
@@ -100,7 +108,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
     if (margin < out.lean_margin) {
       out.lean_margin = margin;
       out.lean_at = i;
-      out.leanest = f.leanest;
+      out.leanest = leanest;
       out.limit = limit;
     }
     if (f.richest - fouling_limit < out.rich_margin) {

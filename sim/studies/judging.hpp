@@ -31,6 +31,11 @@ bool pulls(const SteadyFigures& figures);
 /// chain or stops, and cannot be run steadily there. Such points count neither for a target nor for a limit.
 bool lugging(const SteadyFigures& figures);
 
+/// Whether a second cycle that repeats was found here.
+bool two_valued(const SteadyFigures& figures);
+/// Lambda of the leanest cylinder [-], of the leaner cycle where two repeat.
+double leanest_of(const SteadyFigures& figures);
+
 std::string region_of(double opening);  ///< "small" below 15 %, "part" below 60 %, "full"
 std::map<std::string, double> usual_targets();
 /// "Target lambda: 0.93 below 15 % throttle, ..." with its line end.

@@ -10,6 +10,7 @@
 #include "sim/run/summary.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/judging.hpp"
+#include "sim/studies/jumps.hpp"
 #include "sim/studies/point_marks.hpp"
 #include "sim/studies/uncertain_text.hpp"
 
@@ -112,7 +113,8 @@ Chart torque_chart(const SteadyGrid& grid, const std::vector<SteadyFigures>& fig
 
 StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, PointScheduler& scheduler) {
   const SteadyGrid grid = grid_of(resolved, request);
-  const auto figures = run_steady(scheduler, map_tasks(resolved.text, {}, grid.places(), request.accuracy));
+  auto figures = run_steady(scheduler, map_tasks(resolved.text, {}, grid.places(), request.accuracy));
+  const Jumps jumps = mark_jumps(scheduler, resolved.text, {}, grid, request.accuracy, figures);
   Judgement verdict = judge(grid.places(), figures, usual_targets());
   std::optional<UncertainPoints> uncertain;
   if (request.bikes > 0) {
@@ -127,7 +129,7 @@ StudyResult run_map(const ResolvedCase& resolved, const StudyRequest& request, P
   if (!verdict.no_danger())
     out.caution = ride_warning(grid, verdict, "it as fitted") + leaner_caution +
                   leaner_than_fitted_text(adjusters_of(resolved));
-  out.answer = answer_of(grid, figures, verdict);
+  out.answer = answer_of(grid, figures, verdict) + jumps_text(grid, figures, jumps);
   out.table = table_of(grid, figures);
   for (std::size_t a = 0; a < grid.altitudes.size(); ++a)
     for (std::size_t w = 0; w < grid.warmer.size(); ++w) {

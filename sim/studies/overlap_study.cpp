@@ -11,6 +11,7 @@
 #include "sim/report/lambda_text.hpp"
 #include "sim/run/summary.hpp"
 #include "sim/studies/judging.hpp"
+#include "sim/studies/jumps.hpp"
 #include "sim/studies/point_marks.hpp"
 #include "sim/studies/steady_map.hpp"
 
@@ -321,7 +322,7 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
   const std::size_t n = openings.size();
   std::vector<bool> beyond(n), under_load(n), failed(n), misfires(n);
   const auto margin = [&](std::size_t i) {
-    return lean_limit_under_load(figures[i].filling) - figures[i].leanest;
+    return lean_limit_under_load(figures[i].filling) - leanest_of(figures[i]);
   };
   std::optional<std::size_t> worst, jumps;
   for (std::size_t i = 0; i < n; ++i) {
@@ -347,7 +348,7 @@ std::string lean_text(const std::vector<double>& openings, const std::vector<Ste
         "{} THE LEAN LIMIT at {} throttle. Worst at {}: leanest cylinder\n{}, limit {:.2f} for its load. "
         "Make it richer there before anything else.\n",
         margin(*worst) < 0.0 ? "BEYOND" : "TOO NEAR", openings_where(openings, beyond),
-        percent(openings[*worst]), lambda_text(figures[*worst].leanest),
+        percent(openings[*worst]), lambda_text(leanest_of(figures[*worst])),
         lean_limit_under_load(figures[*worst].filling));
   else
     text += fmt::format(
@@ -479,13 +480,15 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     for (auto& task : map_tasks(resolved.text, a.setting(richer.back()), grid.places(), finer))
       tasks.push_back(std::move(task));
   }
-  const auto all = run_steady(scheduler, tasks);
+  auto all = run_steady(scheduler, tasks);
   const std::size_t n = grid.size(), openings = grid.openings.size();
+  std::vector<SteadyFigures> fitted(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n));
+  const Jumps jumps = mark_jumps(scheduler, resolved.text, {}, grid, finer, fitted);
+  std::copy(fitted.begin(), fitted.end(), all.begin());
 
   StudyResult out;
   out.file = new_result(resolved, request);
   add_grid_axes(out.file, grid);
-  const std::vector<SteadyFigures> fitted(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n));
   add_maps(out.file, fitted);
   const Judgement verdict = judge(grid.places(), fitted, usual_targets());
   out.verdict = verdict_text(grid, verdict, "as fitted");
@@ -537,6 +540,7 @@ StudyResult run_overlap(const ResolvedCase& resolved, const StudyRequest& reques
     out.charts.push_back(effects_by_throttle(grid.openings, figures, effects, grid.speeds[s]));
     if (piston) out.charts.push_back(effects_by_lift(figures, effects, grid.speeds[s]));
   }
+  if (const std::string text = jumps_text(grid, fitted, jumps); !text.empty()) out.answer += "\n" + text;
   out.file.axes.push_back(std::move(axis));
   out.file.variables.push_back(std::move(change));
   out.file.texts.push_back(std::move(names));

@@ -11,10 +11,12 @@ std::vector<PointMark> marks_of(const SteadyFigures& f) {
   if (!f.usable()) return marks;
   if (pulls(f) && lugging(f))
     marks.push_back(PointMark::not_judged);
-  else if (pulls(f) && !(f.leanest <= lean_limit_under_load(f.filling) - search_rounding))
+  else if (pulls(f) && !(leanest_of(f) <= lean_limit_under_load(f.filling) - search_rounding))
     marks.push_back(PointMark::beyond_limit);
   if (f.misfires > most_misfires) marks.push_back(PointMark::misfires);
   if (!f.converged()) marks.push_back(PointMark::not_converged);
+  if (f.jump > 0.0) marks.push_back(PointMark::jump);
+  if (two_valued(f)) marks.push_back(PointMark::two_valued);
   return marks;
 }
 
@@ -30,8 +32,8 @@ std::string signs_behind(const SteadyFigures& figures) {
 
 std::string signs_text() {
   std::string text;
-  for (const auto mark :
-       {PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires, PointMark::not_converged})
+  for (const auto mark : {PointMark::beyond_limit, PointMark::not_judged, PointMark::misfires,
+                          PointMark::not_converged, PointMark::jump, PointMark::two_valued})
     text += fmt::format("{}{} {}", text.empty() ? "" : ", ", sign_of(mark), meaning_of(mark));
   return text;
 }
