@@ -118,7 +118,7 @@ TEST_CASE("jumps: both values are said, with the range and what to do", "[sim][s
 TEST_CASE("jumps: on the bike with a vacuum piston both cycles repeat when started there", "[sim][studies]") {
   const ResolvedCase resolved = bike("courier_650");
   SteadyGrid grid{{0.0}, {0.0}, {}, {1.0}};
-  for (double rpm = 3700.0; rpm < 4125.0; rpm += 50.0) grid.speeds.push_back(from_per_minute(rpm));
+  for (double rpm = 3850.0; rpm < 3960.0; rpm += 20.0) grid.speeds.push_back(from_per_minute(rpm));
   const PointAccuracy accuracy;
   std::vector<SteadyFigures> by_threads[2];
   for (const unsigned threads : {1u, 3u}) {
