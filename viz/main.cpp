@@ -10,10 +10,10 @@
 #include <thread>
 #include <utility>
 
-#include "sim/api/run.hpp"
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
 #include "sim/api/own_folder.hpp"
+#include "sim/api/run.hpp"
 #include "sim/api/standard_streams.hpp"
 #include "sim/api/terminal_text.hpp"
 #include "viz/complain.hpp"

@@ -16,10 +16,10 @@
 #include <sstream>
 #include <utility>
 
-#include "sim/api/run.hpp"
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
 #include "sim/api/own_folder.hpp"
+#include "sim/api/run.hpp"
 #include "viz/drop_target.hpp"
 #include "viz/export.hpp"
 #include "viz/full_screen.hpp"

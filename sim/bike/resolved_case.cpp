@@ -1,9 +1,9 @@
 #include "sim/bike/resolved_case.hpp"
 
 #include "sim/bike/declare_keys.hpp"
+#include "sim/bike/other_measures.hpp"
 #include "sim/bike/plausibility.hpp"
 #include "sim/cases/excerpt.hpp"
-#include "sim/cases/other_measures.hpp"
 #include "sim/cases/schema.hpp"
 
 namespace glassbowl::sim {

@@ -4,9 +4,9 @@
 #include <vector>
 
 #include "sim/bike/bike.hpp"
+#include "sim/bike/completion.hpp"
 #include "sim/bike/sizes_in_stock.hpp"
 #include "sim/bike/step_options.hpp"
-#include "sim/cases/completion.hpp"
 #include "sim/cases/keys.hpp"
 
 namespace glassbowl::sim {

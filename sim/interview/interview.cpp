@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <map>
 
+#include "sim/bike/estimates.hpp"
 #include "sim/cases/estimate_note.hpp"
-#include "sim/cases/estimates.hpp"
 #include "sim/report/wrap_text.hpp"
 
 namespace glassbowl::sim {

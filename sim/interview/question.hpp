@@ -4,7 +4,7 @@
 #include <utility>
 #include <vector>
 
-#include "sim/cases/known_values.hpp"
+#include "sim/bike/known_values.hpp"
 
 namespace glassbowl::sim {
 

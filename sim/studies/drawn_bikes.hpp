@@ -2,7 +2,7 @@
 #include <memory>
 #include <vector>
 
-#include "sim/cases/uncertain_value.hpp"
+#include "sim/bike/uncertain_value.hpp"
 #include "sim/points/steady_point.hpp"
 #include "sim/studies/latin_hypercube.hpp"
 

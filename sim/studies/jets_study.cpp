@@ -264,7 +264,7 @@ std::string outcome_text(const SearchOutcome& out) {
         goes_leaner(out.adjusters, c.values) ? "CAUTION, leaner in part: read the caution above first. " : "",
         k + 1, too_rich(c) ? ", beyond the rich limit" : "", change_text(out.adjusters, c.values),
         margins_text(out.grid, c.verdict));
-    if (const std::string jumps = jumps_text(out.grid, c.figures, c.jumps); !jumps.empty())
+    if (const std::string jumps = jump_lines(out.grid, c.figures, c.jumps); !jumps.empty())
       text += fmt::format("    With it: {}", jumps);
     if (k > 0 && c.verdict.error - first.verdict.error < search_rounding)
       text += "    No significant difference from the first.\n";

@@ -174,7 +174,7 @@ Jumps mark_jumps(PointScheduler& scheduler, const std::string& case_text, const 
   return out;
 }
 
-std::string jumps_text(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+std::string jump_lines(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
                        const Jumps& jumps) {
   std::string text;
   std::size_t told = 0;
@@ -194,6 +194,12 @@ std::string jumps_text(const SteadyGrid& grid, const std::vector<SteadyFigures>&
       text += fmt::format("Two settled cycles {}: {}, depending on where the engine comes from.\n",
                           place_text(grid, i), values_text(figures[i], second));
     }
+  return text;
+}
+
+std::string jumps_text(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+                       const Jumps& jumps) {
+  std::string text = jump_lines(grid, figures, jumps);
   if (!text.empty())
     text +=
         "Margins count the leaner of two values. Ride through such a range slowly once, both ways, "

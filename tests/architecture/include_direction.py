@@ -16,7 +16,7 @@ OURS = {"models", "sim", "viz", "tests"}
 # Rooms of sim/, lowest first: each may include those before it. What sim/api declares is defined where it is done, or
 # in its own .cpp files, which stand above all rooms but the command line.
 ROOMS = ("api", "output", "cases", "bike", "lanes", "network", "solver", "lockstep", "steady", "trace", "run", "report",
-         "points", "studies", "live", "validation", "cli")
+         "points", "studies", "live", "validation", "interview", "cli")
 
 # Folder, longest first: which of our folders it may include, and which other libraries beside the standard one.
 # None: any.

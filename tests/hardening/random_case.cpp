@@ -9,8 +9,8 @@
 #include <regex>
 
 #include "sim/api/error.hpp"
+#include "sim/bike/other_measures.hpp"
 #include "sim/cases/key_units.hpp"
-#include "sim/cases/other_measures.hpp"
 #include "sim/run/run_case.hpp"
 
 namespace glassbowl::hardening {

@@ -8,11 +8,11 @@
 #include <thread>
 #include <vector>
 
-#include "sim/api/run.hpp"
 #include "sim/api/error.hpp"
 #include "sim/api/new_file.hpp"
 #include "sim/api/own_folder.hpp"
 #include "sim/api/print_pdf.hpp"
+#include "sim/api/run.hpp"
 #include "viz/export.hpp"
 #include "viz/page/text.hpp"
 #include "viz/panels/part_changes.hpp"

@@ -1,14 +1,14 @@
-#include "sim/cases/estimates.hpp"
+#include "sim/bike/estimates.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <set>
 
 #include "sim/api/error.hpp"
+#include "sim/bike/other_measures.hpp"
 #include "sim/bike/provenance.hpp"
 #include "sim/cases/estimate_note.hpp"
 #include "sim/cases/layers.hpp"
-#include "sim/cases/other_measures.hpp"
 #include "sim/report/case_values.hpp"
 #include "tests/sim/cases/case_folder.hpp"
 #include "tests/sim/cases/message_of.hpp"

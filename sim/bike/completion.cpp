@@ -1,4 +1,4 @@
-#include "sim/cases/completion.hpp"
+#include "sim/bike/completion.hpp"
 
 #include <cmath>
 #include <optional>
@@ -6,8 +6,8 @@
 
 #include <fmt/format.h>
 
-#include "sim/cases/estimates.hpp"
-#include "sim/cases/other_measures.hpp"
+#include "sim/bike/estimates.hpp"
+#include "sim/bike/other_measures.hpp"
 #include "sim/cases/quantity.hpp"
 
 namespace glassbowl::sim {

@@ -2,7 +2,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/cases/known_values.hpp"
+#include "sim/bike/known_values.hpp"
 #include "sim/cases/spread.hpp"
 
 namespace glassbowl::sim {

@@ -1,4 +1,4 @@
-#include "sim/cases/estimates.hpp"
+#include "sim/bike/estimates.hpp"
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-#include "sim/cases/other_measures.hpp"
+#include "sim/bike/other_measures.hpp"
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-#include "sim/cases/uncertain_value.hpp"
+#include "sim/bike/uncertain_value.hpp"
 
 #include <fmt/format.h>
 

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "sim/bike/bike.hpp"
-#include "sim/cases/known_values.hpp"
+#include "sim/bike/known_values.hpp"
 
 /// Sizes that a workshop measures in another way than the model counts them: a pump by its volume per stroke,
 /// the plate's stop by a feeler, a filter by its paper, a silencer by its outlet bore.

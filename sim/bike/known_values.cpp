@@ -1,4 +1,4 @@
-#include "sim/cases/known_values.hpp"
+#include "sim/bike/known_values.hpp"
 
 #include <limits>
 
