@@ -88,12 +88,13 @@ struct ChannelTable {
       add(name + "_crept", "kg/s", "film creeping into the cylinder", name, s.film[k].crept);
     }
 
-    add("bowl_level", "m", "fuel level above the float datum", "bowl", c.bowl.level);
+    add("bowl_level", "m", "fuel level above the bowl joint face", "bowl", c.bowl.level);
     add("bowl_pressure", "Pa", "pressure on the fuel in the bowl", "bowl", c.bowl.pressure);
     add("feed_flow", "kg/s", "fuel from the tank into the bowl", "bowl", c.bowl.feed);
     add("overflow_flow", "kg/s", "fuel out of the bowl's overflow", "bowl", c.bowl.overflow);
     add("main_fuel_flow", "kg/s", "fuel out of the main nozzle", "main", c.main.nozzle_fuel);
-    add("well_level", "m", "fuel level in the main well above the float datum", "main", c.main.well_level);
+    add("well_level", "m", "fuel level in the main well above the bowl joint face", "main",
+        c.main.well_level);
     add("well_foot_pressure", "Pa", "pressure at the foot of the main well", "main", c.main.foot_pressure);
     add("well_air_pressure", "Pa", "air pressure above the fuel in the main well", "main",
         c.main.tube_pressure);
