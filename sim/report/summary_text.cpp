@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <string_view>
 
@@ -65,11 +66,10 @@ std::string what_stopped_it(const Stall& stall) {
                               : "its cycles burned, but gave too little torque";
   }
   const std::string lambda = stall_lambda_text(stall.lambda.back());
-  return single || stall.in_a_row == 1
-             ? fmt::format("cylinder {} misfired in its {} cycle, at lambda {}", stall.cylinder,
-                           single ? "only" : "last", lambda)
-             : fmt::format("cylinder {} misfired {} cycles in a row, the last at lambda {}", stall.cylinder,
-                           stall.in_a_row, lambda);
+  return single || stall.in_a_row == 1 ? fmt::format("cylinder {} misfired in its {} cycle, at lambda {}",
+                                                     stall.cylinder, single ? "only" : "last", lambda)
+                                       : fmt::format("cylinder {} misfired {} cycles in a row at lambda {}",
+                                                     stall.cylinder, stall.in_a_row, lambda);
 }
 
 /// Danger, place, numbers, action.
@@ -84,10 +84,12 @@ void stalled(const Summary& s, const Stall& stall, Page& page) {
   std::string cycles;
   for (const double lambda : stall.lambda)
     cycles += fmt::format("{}{}", cycles.empty() ? "" : ", ", stall_lambda_text(lambda));
-  page.line("in-cylinder lambda", stall.lambda.size() == 1
-                                      ? fmt::format("{} (cylinder {})", cycles, stall.cylinder)
-                                      : fmt::format("{} (last {} cycles, cylinder {})", cycles,
-                                                    stall.lambda.size(), stall.cylinder));
+  if (std::all_of(stall.lambda.begin(), stall.lambda.end(), [](double lambda) { return no_fuel(lambda); }))
+    cycles = stall_lambda_text(stall.lambda.back());
+  page.line("in-cylinder lambda",
+            fmt::format("{} (cylinder {}, {})", cycles, stall.cylinder,
+                        stall.lambda.size() == 1 ? "its only cycle"
+                                                 : fmt::format("last {} cycles", stall.lambda.size())));
   page.line("fuel delivered",
             fmt::format("{}, {:.0f} % of the {} that lambda 1 needs", flow_shown(stall.delivered),
                         100.0 * stall.delivered / stall.needed, flow_shown(stall.needed)));
@@ -102,16 +104,17 @@ std::string misfires_text(const Summary& s) {
   return fmt::format("{} of {} cycles", s.misfires, s.cycles * static_cast<long>(s.cylinders.size()));
 }
 
-/// The result in two lines: mixture and misfires, then throttle response, or speed and torque.
-std::string result_text(const Summary& s) {
-  const std::string text =
-      "In-cylinder lambda: " + lambda_line(s.lambda) + "; misfires: " + misfires_text(s) + ".\n";
+std::string mixture_result(const Summary& s) {
+  return fmt::format("In-cylinder lambda: {}; misfires: {}.", lambda_line(s.lambda), misfires_text(s));
+}
+
+/// How the engine answered the throttle, or its mean speed, torque and power.
+std::string engine_result(const Summary& s) {
   if (s.blip && s.blip->note.empty() && std::isfinite(s.blip->peak))
-    return text + fmt::format("Throttle response: 50 % of the rise {} (ideal mixture).",
-                              reached(s.blip->rise_50, s.blip->lag_50));
-  return text + fmt::format("Mean speed {} rpm, brake torque {} N m, brake power {} kW.",
-                            number_text(per_minute(s.speed), 0), number_text(s.torque, 2),
-                            number_text(s.power * 1e-3, 2));
+    return fmt::format("Throttle response: 50 % of the rise {}.", reached(s.blip->rise_50, s.blip->lag_50));
+  return fmt::format("Mean speed {} rpm, brake torque {} N m, brake power {} kW.",
+                     number_text(per_minute(s.speed), 0), number_text(s.torque, 2),
+                     number_text(s.power * 1e-3, 2));
 }
 
 void beginning(const Summary& s, Page& page) {
@@ -125,7 +128,10 @@ void beginning(const Summary& s, Page& page) {
                    ? fmt::format("Interrupted at {:.2f} s of warm-up. No results.", s.settle)
                    : fmt::format("Interrupted at {:.2f} s. The results cover the time before.", s.simulated));
   }
-  if (s.simulated > 0.0) page.plain(result_text(s));
+  if (s.simulated > 0.0) {
+    page.plain(mixture_result(s));
+    page.plain(engine_result(s));
+  }
   for (const auto& warning : s.warnings) page.plain("Warning: " + warning);
   if (!s.provenance.empty()) page.plain("Values: " + s.provenance + ".");
 }

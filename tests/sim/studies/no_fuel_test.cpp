@@ -102,7 +102,8 @@ TEST_CASE("no fuel: no study prints a number, a change or a ranking where there 
 TEST_CASE("no fuel: lambda, its changes and its ratios in words", "[sim][report]") {
   CHECK(lambda_text(0.9344) == "0.934");
   CHECK(lambda_text(0.9344, 2) == "0.93");
-  CHECK(lambda_text(24.6) == "25");
+  CHECK(lambda_text(4.6) == "4.600");
+  CHECK(lambda_text(5.1) == "no fuel");
   CHECK(lambda_text(8346566.521) == "no fuel");
   CHECK(lambda_text(INFINITY) == "no fuel");
   CHECK(lambda_text(NAN) == "-");
