@@ -128,6 +128,17 @@ TEST_CASE("input: every other form gets a message that says what would do", "[cl
   CHECK_THAT(result.err, Catch::StartsWith("glassbowl: ") && Catch::Contains(form.said));
 }
 
+TEST_CASE("input: of two sizes that contradict each other, the one in the user's own case is blamed",
+          "[cli]") {
+  const CaseFolder folder;
+  folder.write("mine.toml", "base = \"bikes/mule_750.toml\"\n[carburetor.throttle]\nbore = \"20 mm\"\n");
+  const auto result = run_program(folder, {"check", "mine.toml", "--no-computation"});
+  CHECK(result.code == 2);
+  CHECK_THAT(result.err, Catch::Contains("mine.toml:3:8: [carburetor.throttle] bore = \"20 mm\"") &&
+                             Catch::Contains("carburetor.venturi.diameter = 30 mm") &&
+                             !Catch::Contains("butterfly_36.toml"));
+}
+
 TEST_CASE("input: a case given for a study, sizes without units and several values get an answer", "[cli]") {
   const CaseFolder folder;
   folder.write("mine.toml", ride);

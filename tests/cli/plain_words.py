@@ -88,13 +88,13 @@ def commands():
     yield 0, ["run", "blip", "--no-trace"]
     yield 0, ["run", "full_throttle_pull_piston", "--no-trace", "--set", "run.duration=1 s"]
     yield 1, ["run", "warm_idle", "--no-trace", "--set", "carburetor.slow.jet.blocked=90 %"]
-    yield 0, ["map", "bikes/goat_400", *some, "--uncertain", "4"]
+    yield 0, ["map", "bikes/goat_400", *some, "--uncertain", "8"]
     yield 0, ["map", "bikes/goat_400", *some, "-o", "starved.h5", "--set", "carburetor.main.jet.blocked=99 %"]
     yield 0, ["overlap", "bikes/courier_650", *one]
     yield 0, ["blips", "bikes/mule_750", "--no-charts"]
-    yield 0, ["altitude", "bikes/goat_400", *one, "--altitudes", "0, 2700 m", "--uncertain", "4", "--beside",
+    yield 0, ["altitude", "bikes/goat_400", *one, "--altitudes", "0, 2700 m", "--uncertain", "8", "--beside",
            "bikes/mule_750"]
-    yield 0, ["jets", "bikes/goat_400", *some, "--altitudes", "2700 m", "--uncertain", "4", "--target", "full=13.2:1"]
+    yield 0, ["jets", "bikes/goat_400", *some, "--altitudes", "2700 m", "--uncertain", "8", "--target", "full=13.2:1"]
     yield 0, ["compare", "bikes/goat_400", "bikes/mule_750", *some, "--altitudes", "0, 2700 m"]
     yield 2, ["jets", "bikes/goat_400", "--target", "full=13"]
     yield 2, ["map", "bikes/goat_400", "--speeds", "3000"]
