@@ -98,8 +98,8 @@ std::string outcome_table(const SearchOutcome& out) {
               "leaner "
               "than\nfitted, and the probability of being beyond the lean limit by how well the sizes are "
               "known\n"
-            : "\nMean lambda error, margins to the limits, and points judged that run leaner than fitted; "
-              "unmeasured\nsizes can move a margin by 0.1 and more\n";
+            : "\nMean lambda error, margins to the limits, and points judged that run leaner than fitted;\n"
+              "unmeasured sizes can move a margin by 0.1 and more\n";
   text += "(- not known)\n              error  margin   margin   leaner";
   text += drawn ? "    beyond\n" : "\n";
   text += "  setting         %    lean     rich   points";
@@ -116,7 +116,7 @@ std::string outcome_table(const SearchOutcome& out) {
     text += fmt::format("  {:<10} {:>6} {:>7}  {:>7}  {:>7}", name, number_text(j.error * 100, 2),
                         margin(j.lean_margin, j.lean_margin == -INFINITY, margin_digits(j)),
                         margin(j.rich_margin, std::isfinite(j.rich_margin) && no_fuel(j.rich_margin)),
-                        c == &out.fitted ? "" : fmt::format("{} of {}", leaner.points, leaner.judged));
+                        c == &out.fitted ? "-" : fmt::format("{} of {}", leaner.points, leaner.judged));
     if (drawn) text += fmt::format("  {:>8}", j.odds.known() ? probability_text(j.odds.probability) : "-");
     text += "\n";
   }

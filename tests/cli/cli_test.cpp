@@ -183,7 +183,7 @@ TEST_CASE("program: lists, help and version", "[cli]") {
   const CaseFolder folder;
   CHECK_THAT(run_program(folder, {"list", "runs"}).out, Catch::Contains("warm_idle"));
   CHECK_THAT(run_program(folder, {"list", "channels"}).out,
-             Catch::Contains("bowl_level") && Catch::Contains("float datum") &&
+             Catch::Contains("bowl_level") && Catch::Contains("bowl joint face") &&
                  Catch::Contains("enrichment_fuel_flow") && Catch::Contains("piston_lift"));
   CHECK_THAT(run_program(folder, {"list", "keys"}).out, Catch::Contains("idle_stop"));
   CHECK_THAT(run_program(folder, {"list", "bikes"}).out,

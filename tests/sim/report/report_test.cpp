@@ -114,8 +114,9 @@ TEST_CASE("report: a stall is explained in the first lines, with numbers and wha
              Catch::Contains("Engine stalled at") && Catch::Contains("of warm-up: cylinder") &&
                  Catch::Contains("misfired") && Catch::Contains("in-cylinder lambda") &&
                  Catch::Contains("% of the") && Catch::Contains("that lambda 1 needs") &&
-                 Catch::Contains("idle outlet") && Catch::Contains("No results.") &&
-                 Catch::Contains("mixture screw further out; larger slow jet"));
+                 Catch::Contains("idle outlet") &&
+                 Catch::Contains("\nNo results. Try: clear the slow jet ") &&
+                 Catch::Contains("further out; larger slow jet;"));
   const auto json = nlohmann::json::parse(summary_json(lean));
   CHECK(json["stall"]["cause"] == "mixture too lean");
   CHECK(json["stall"]["fuel_needed_g_s"].get<double>() == Approx(lean.stall->needed * 1e3));
