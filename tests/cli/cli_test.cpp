@@ -198,6 +198,7 @@ TEST_CASE("program: lists, help and version", "[cli]") {
     std::getline(names, line);
     int count = 0;
     for (; std::getline(names, line); ++count) {
+      if (line.starts_with("    ")) continue;  // a title goes on
       std::istringstream(line) >> name;
       CAPTURE(name);
       CHECK_NOTHROW(find_case(name));

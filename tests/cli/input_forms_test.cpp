@@ -158,7 +158,7 @@ TEST_CASE("input: a case given for a study, sizes without units and several valu
       {{"jets", "bikes/mule_750", "--try", "main_jet=1.5"}, "such as \"1.5 mm\""},
       {{"jets", "bikes/mule_750", "--try", "screw=20"}, "20 is outside 0 to 12"},
       {{"jets", "bikes/mule_750", "--target", "full=0.87", "part=3"},
-       "--target part: 3 is outside 0.72 to 1.05"},
+       "this is lambda 3, outside 0.72 to 1.05"},
       {{"jets", "--target", "full=0.87", "part=0.95", "bikes/mule_750", "--openings", "3"},
        "--openings \"3\""},
       {{"jets", "bikes/mule_750", "--target", "full=0.87", "top=0.9"}, "regions are small, part and full"},

@@ -187,7 +187,6 @@ TEST_CASE("studies: a study's file may ask for no more than the command line", "
     CHECK_FALSE(fs::exists(folder / "again.h5"));
     CHECK_FALSE(fs::exists(folder / "again.h5.points"));
   };
-  refused("openings", "wide", "\"openings\" has a value of the wrong kind");
   ResultFile broken = sound;
   broken.inputs = "{\"study\": \"map\", ";
   write_result_file(folder / "asked.h5", true, broken);
@@ -195,6 +194,13 @@ TEST_CASE("studies: a study's file may ask for no more than the command line", "
   CHECK_THAT(text_in(folder / "err"), Catch::Contains("asked.h5: ") && Catch::Contains("no JSON text") &&
                                           !Catch::Contains("json.exception") &&
                                           !Catch::Contains("parse_error"));
+  auto inputs = nlohmann::json::parse(sound.inputs);
+  inputs["openings"] = "wide";
+  broken.inputs = inputs.dump();
+  write_result_file(folder / "asked.h5", true, broken);
+  CHECK(run(folder, {"repeat", "asked.h5", "-o", "again.h5", "--no-charts"}) == 1);
+  CHECK_THAT(text_in(folder / "err"),
+             Catch::Contains("asked.h5: ") && Catch::Contains("\"openings\" has a value of the wrong kind"));
   std::vector<double> many;
   for (int i = 0; i < 3000; ++i) many.push_back(100.0 + 0.1 * i);
   refused("speeds_rad_s", many, "3000 values");
