@@ -87,7 +87,7 @@ TEST_CASE("program: a run in which the engine stalls ends with 1, explained on p
                                        "carburetor.slow.jet.blocked=90 %"};
   const auto text = run_program(folder, stall);
   CHECK(text.code == 1);
-  CHECK_THAT(text.out, Catch::Contains("Engine stalled at") && Catch::Contains("try or check"));
+  CHECK_THAT(text.out, Catch::Contains("Engine stalled at") && Catch::Contains("No results. Try: "));
   CHECK(text.err == "glassbowl: warm_idle: the engine stalled; the summary says when and why\n");
   auto words = stall;
   words.emplace_back("--json");
