@@ -17,9 +17,9 @@ LINES = [
     lag_line(10),
     lag_line(50),
     lag_line(90),
-    ("highest cycle-mean speed", lambda s: f"{s['speed_highest_rpm']:.0f} 1/min"),
+    ("highest cycle-mean speed", lambda s: f"{s['speed_highest_rpm']:.0f} rpm"),
     ("misfires after the throttle opened", lambda s: str(s["blip_misfired_cycles"])),
-    ("leanest trapped lambda after it opened", lambda s: f"{s['blip_lambda_leanest']:.2f}"),
+    ("leanest in-cylinder lambda after it opened", lambda s: f"{s['blip_lambda_leanest']:.2f}"),
     ("fuel from the accelerator pump", lambda s: f"{100 * s['circuit_share'].get('pump', 0.0):.1f} % of all"),
 ]
 

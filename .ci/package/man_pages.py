@@ -43,7 +43,7 @@ CHANNEL_ATTRIBUTES = [
 ]
 TRACE_CONVENTIONS = """\
 SI units, absolute pressures, radians, kelvin. Flow is positive toward the engine, out of a jet, out of a channel.
-Crank angle counts from firing top dead centre of cylinder 1. Heights count upward from the float datum, the mating
+Crank angle counts from firing top dead centre of cylinder 1. Heights count upward from the bowl joint face, the mating
 face of the bowl. Time 0 is where the trace begins; settling is before it.
 
 The dataset case_resolved holds the complete case in TOML: glassbowl run TRACE runs it again to the same bits with the

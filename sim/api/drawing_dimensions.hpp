@@ -14,7 +14,7 @@ struct JetSize {
 };
 
 struct HoleRowSize {
-  double height = 0.0;    ///< [m] above the float datum
+  double height = 0.0;    ///< [m] above the bowl joint face
   double diameter = 0.0;  ///< [m]
   double count = 0.0;     ///< [-]
 };
@@ -28,7 +28,7 @@ struct PortSize {
 struct ChannelSize {
   JetSize jet;
   JetSize air_jet;
-  double height = 0.0;            ///< [m] above the float datum
+  double height = 0.0;            ///< [m] above the bowl joint face
   double passage_diameter = 0.0;  ///< [m]
   double volume = 0.0;            ///< [m3]
 };
@@ -39,7 +39,7 @@ struct Curve {
   double at(double where) const;
 };
 
-/// What a picture to scale needs of a case. SI; heights above the float datum (the bowl's mating face).
+/// What a picture to scale needs of a case. SI; heights above the bowl joint face (the bowl's mating face).
 /// Parts that are not fitted keep their numbers and say so in their flag.
 struct DrawingDimensions {
   bool vacuum_piston = false;  ///< constant-depression carburetor; else a fixed venturi

@@ -18,7 +18,7 @@ constexpr std::size_t most_rows = 12;
 void declare_tube(Keys& keys, m::MainCircuit<double>& main) {
   std::vector<double> heights, diameters, counts;
   keys.quantities("carburetor.main.hole_height", heights, "mm", {-60, 5}, most_rows, std::nullopt,
-                  "height of each row of tube holes above the float datum, upper first",
+                  "height of each row of tube holes above the bowl joint face, upper first",
                   usual::within(0.5e-3, "a height by ruler"));
   keys.quantities("carburetor.main.hole_diameter", diameters, "mm", {0.1, 4}, most_rows, std::nullopt,
                   "of each row", usual::small_hole());
@@ -74,8 +74,8 @@ void declare_channel(Keys& keys, const std::string& path, const m::Fuel<double>&
                 "of the air jet", usual::coefficient());
   keys.quantity(path + ".channel_volume", channel.volume, "cm3", {0.2, 20}, "0.8 cm3",
                 "where fuel and air mix");
-  keys.quantity(path + ".channel_height", channel.height, "mm", {-10, 60}, "12 mm", "above the float datum",
-                usual::within(1e-3, "a height inside a casting"));
+  keys.quantity(path + ".channel_height", channel.height, "mm", {-10, 60}, "12 mm",
+                "above the bowl joint face", usual::within(1e-3, "a height inside a casting"));
   keys.quantity(path + ".passage_diameter", channel.riser_diameter, "mm", {0.5, 8}, "1.8 mm",
                 "from jet up to channel", usual::share(5, "a passage inside a casting"));
 }
@@ -220,8 +220,8 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
   keys.quantity("carburetor.main.tube_diameter", mc.tube_diameter, "mm", {1, 19}, "4.5 mm",
                 "outside of the air-bled tube", usual::share(1, "a diameter by calliper"));
   keys.quantity("carburetor.main.foot", mc.foot, "mm", {-80, -5}, "-30 mm",
-                "foot of well and riser above the float datum");
-  keys.quantity("carburetor.main.lip", mc.lip, "mm", {-5, 30}, "6 mm", "nozzle lip above the float datum",
+                "foot of well and riser above the bowl joint face");
+  keys.quantity("carburetor.main.lip", mc.lip, "mm", {-5, 30}, "6 mm", "nozzle lip above the bowl joint face",
                 usual::within(0.5e-3, "a height by ruler"));
   keys.quantity("carburetor.main.riser_diameter", mc.riser_diameter, "mm", {1, 12}, "5 mm",
                 "from well to nozzle", usual::tube_bore());
@@ -265,7 +265,7 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
                 "of the return spring");
   declare_jet(keys, "carburetor.pump.nozzle", fuel, "pump nozzle", "1.2 mm", p.nozzle);
   keys.quantity("carburetor.pump.nozzle_height", p.nozzle_height, "mm", {-10, 80}, "20 mm",
-                "above the float datum");
+                "above the bowl joint face");
   keys.quantity("carburetor.pump.inlet_area", p.inlet_area, "mm2", {0, 20}, "1.5 mm2",
                 "effective, of the open inlet check");
   keys.quantity("carburetor.pump.crack", p.crack, "kPa", {0.01, 20}, "0.6 kPa",
@@ -286,9 +286,22 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
   if (c.idle_stop <= t.closed_angle)
     keys.warning("carburetor.throttle.idle_stop",
                  "at or below the angle that seals the bore: no air at idle but the leak");
-  if (c.venturi.diameter >= t.bore && c.kind == CarburetorKind::fixed_venturi)
-    keys.problem("carburetor.venturi.diameter", "the venturi is not narrower than the bore",
-                 "70 to 90 % of the bore");
+  const bool bore_is_nearer =  // to the case: that line is the user's, and the one to change
+      keys.second_is_nearer("carburetor.venturi.diameter", "carburetor.throttle.bore").value_or(false);
+  if (c.venturi.diameter >= t.bore && c.kind == CarburetorKind::fixed_venturi && bore_is_nearer)
+    keys.problem(
+        "carburetor.throttle.bore",
+        fmt::format("the bore is not wider than the venturi, carburetor.venturi.diameter = {:.4g} mm",
+                    c.venturi.diameter * 1e3),
+        fmt::format("give a wider bore, {:.3g} to {:.3g} mm for this venturi, or a narrower venturi, "
+                    "70 to 90 % of the bore",
+                    c.venturi.diameter * 1e3 / 0.9, c.venturi.diameter * 1e3 / 0.7));
+  else if (c.venturi.diameter >= t.bore && c.kind == CarburetorKind::fixed_venturi)
+    keys.problem(
+        "carburetor.venturi.diameter",
+        fmt::format("the venturi is not narrower than the bore, carburetor.throttle.bore = {:.4g} mm",
+                    t.bore * 1e3),
+        "a venturi of 70 to 90 % of the bore is needed");
   else if (c.kind == CarburetorKind::fixed_venturi && c.venturi.diameter < 0.6 * t.bore)
     keys.warning("carburetor.venturi.diameter",
                  fmt::format("only {:.0f} % of the bore, where 70 to 90 % is common practice",
@@ -307,7 +320,7 @@ void declare_carburetor(Keys& keys, const m::Fuel<double>& fuel, Carburetor<doub
                  "a jet narrower than passage_diameter");
   if (mc.lip <= mc.foot + 5e-3)
     keys.problem("carburetor.main.lip", "the nozzle lip is not above the well's foot",
-                 "a lip near the float datum");
+                 "a lip near the bowl joint face");
   for (const auto& row : mc.tube.rows)
     if (row.height < mc.foot || row.height > mc.lip)
       keys.problem("carburetor.main.hole_height", "a row of holes lies outside the well",
@@ -402,9 +415,9 @@ void declare_supply(Keys& keys, Carburetor<double>& c) {
   auto& b = c.bowl;
   double height = 0.0, height_at_datum = 0.0;
   keys.quantity("float.bowl_area", b.area, "cm2", {1, 200}, "18 cm2", "free surface of the bowl");
-  keys.quantity("float.bowl_depth", b.depth, "mm", {5, 100}, "30 mm", "floor below the float datum");
+  keys.quantity("float.bowl_depth", b.depth, "mm", {5, 100}, "30 mm", "floor below the bowl joint face");
   keys.quantity("float.level", b.level, "mm", {-40, 15}, "-4 mm",
-                "clear-tube level against the float datum, valve just shut", usual::fuel_level());
+                "clear-tube level against the bowl joint face, valve just shut", usual::fuel_level());
   keys.quantity(
       "float.height", height, "mm", {0, 80}, "0 mm",
       "float height as measured, 0 for none; needs height_at_datum; given beside level, the two must agree",

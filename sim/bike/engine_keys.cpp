@@ -73,7 +73,7 @@ void declare_engine(Keys& keys, Engine<double>& e) {
   keys.quantity("engine.starter_torque", e.starter_torque, "N m", {0, 200}, "80 N m",
                 "starter or kick, at standstill");
   keys.quantity("engine.starter_speed", e.starter_speed, units::revolutions_per_minute, {100, 1000},
-                "400 1/min", "speed at which the starter stops pulling");
+                "400 rpm", "speed at which the starter stops pulling");
   double pocket = 0.0;
   keys.quantity("engine.valve_pocket", pocket, "mm", {0, 20}, "4 mm",
                 "gap between closed valve and piston at top dead centre, for a warning only");

@@ -80,7 +80,7 @@ void declare_other_measures(Keys& keys, const Bike<double>& bike) {
   double idle_speed = 0.0, displacement = 0.0, gap = 0.0, volume = 0.0, paper = 0.0, outlet = 0.0;
   keys.flag("estimate", estimate, "false",
             "estimate what neither this case nor what it builds on gives, by the rules that check shows");
-  keys.quantity("idle_speed", idle_speed, units::revolutions_per_minute, {0, 4000}, "0 1/min",
+  keys.quantity("idle_speed", idle_speed, units::revolutions_per_minute, {0, 4000}, "0 rpm",
                 "idle speed for which the idle stop is found, in place of its angle, warm and in neutral; 0 "
                 "for none");
   keys.flag("best_idle", best_idle, "false",
@@ -133,7 +133,7 @@ void declare_other_measures(Keys& keys, const Bike<double>& bike) {
       keys.problem("idle_speed", "the idle stop is given, too, which decides the idle speed",
                    "give one of idle_speed and carburetor.throttle.idle_stop");
     else if (!*nearer)
-      keys.replace("idle_speed", "\"0 1/min\"", stop);
+      keys.replace("idle_speed", "\"0 rpm\"", stop);
   }
   const char* turns = "carburetor.screw.turns";
   if (best_idle && !keys.is_estimated(turns)) {

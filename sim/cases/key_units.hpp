@@ -6,9 +6,9 @@
 /// fine.
 namespace glassbowl::sim::units {
 
-/// Angular speed: stored as rad/s, shown as revolutions per minute. "3000 1/min", "3000 rpm", "50 Hz",
+/// Angular speed: stored as rad/s, shown as revolutions per minute. "3000 rpm", "3000 1/min", "50 Hz",
 /// "314 rad/s" are all accepted, a bare frequency counting revolutions.
-inline constexpr std::string_view revolutions_per_minute = "1/min";
+inline constexpr std::string_view revolutions_per_minute = "rpm";
 /// A frequency that is not a rotation: stored as 1/s.
 inline constexpr std::string_view frequency = "Hz";
 /// Angle of crank, plate or screw: stored as rad. A plain ratio or percentage is refused.

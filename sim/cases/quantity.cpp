@@ -18,11 +18,8 @@
 namespace glassbowl::sim {
 namespace {
 
-/// The unit as it is converted: "1/min" as a declared unit means revolutions.
 std::shared_ptr<const Unit> declared_unit(std::string_view text) {
-  const auto unit = find_unit(text == units::revolutions_per_minute ? "rpm"
-                              : text == units::one                  ? "m/m"
-                                                                    : text);
+  const auto unit = find_unit(text == units::one ? "m/m" : text);
   if (!unit) throw std::logic_error(fmt::format("\"{}\" is no unit a key can be declared with", text));
   return unit;
 }
@@ -171,6 +168,14 @@ QuantityReading read_quantity(std::string_view text, std::string_view unit, std:
   }
   if (!number.sound) return wrong("has a number that is too large or too small");
   const std::string_view tail = trimmed(text.substr(length));
+  if (tail.starts_with('-') && fraction(tail.substr(1)).length > 0) {
+    std::string spaced(text);
+    spaced[spaced.find('-', length)] = ' ';
+    QuantityReading reading = wrong("has a hyphen between the whole number and the fraction");
+    if (read_quantity(spaced, unit).wrong.empty())
+      reading.remedy = fmt::format("write a space there: \"{}\"", spaced);
+    return reading;
+  }
   if (tail.starts_with(',') && tail.size() > 1 && is_digit(tail[1])) {
     std::string pointed(text);
     pointed[pointed.find(',')] = '.';

@@ -31,7 +31,7 @@ constexpr std::string_view usual_units[] = {
     "mg", "g", "kg", "lb", "oz", "pound", "ounce", "tonne",
     "ns", "us", "µs", "ms", "s", "sec", "second", "seconds", "min", "minute", "minutes", "h", "hour", "hours",
     "deg", "°", "degree", "degrees", "rad", "rev", "turn", "turns", "arc_degree",
-    "1/min", "rpm", "RPM", "Rpm", "U/min", "U/Min", "r/min", "rad/s", "Hz", "1/s", "deg/s", "rev/min", "rev/s",
+    "rpm", "1/min", "RPM", "Rpm", "U/min", "U/Min", "r/min", "rad/s", "Hz", "1/s", "deg/s", "rev/min", "rev/s",
     "K", "degC", "degF", "C", "F", "°C", "°F", "° C", "° F", "℃", "℉", "deg C", "deg F", "celsius", "fahrenheit",
     "kelvin", "degR",
     "Pa", "hPa", "kPa", "MPa", "mbar", "bar", "atm", "psi", "torr", "mmHg", "inHg", "cmH2O", "mmH2O", "inH2O",

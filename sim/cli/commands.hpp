@@ -38,7 +38,7 @@ struct ListOptions {
 };
 
 struct VerifyOptions {
-  bool json = false;
+  bool json = false, all = false;
 };
 
 int run_command(const RunOptions& options, const std::atomic<bool>& stop);

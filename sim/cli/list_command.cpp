@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <sstream>
 #include <string_view>
 
 #include "sim/api/error.hpp"
@@ -9,6 +10,7 @@
 #include "sim/cli/commands.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/source.hpp"
+#include "sim/report/wrap_text.hpp"
 #include "sim/run/channels.hpp"
 
 namespace glassbowl::sim {
@@ -23,7 +25,9 @@ void list_folder(const std::string& folder) {
   say("{}\n", folder);
   std::size_t width = 16;
   for (const auto& file : files) width = std::max(width, before.size() + file.name.size());
-  for (const auto& file : files) say("  {:<{}}  {}\n", before + file.name, width, file.title);
+  const std::string under(width + 4, ' ');
+  for (const auto& file : files)
+    say("{}", wrapped(file.title, fmt::format("  {:<{}}  ", before + file.name, width), under + "  "));
   if (files.empty()) say("  none found\n");
 }
 
@@ -46,14 +50,16 @@ void list_channels(std::string_view head, const std::vector<Channel>& channels) 
     unit = std::max(unit, c.unit.size());
   }
   for (const auto& c : channels)
-    say("  {:<{}}  {:<{}}  {} ({})\n", c.name, name, c.unit, unit, c.long_name, c.part);
+    say("{}", wrapped(fmt::format("{} ({})", c.long_name, c.part),
+                      fmt::format("  {:<{}}  {:<{}}  ", c.name, name, c.unit, unit),
+                      std::string(name + unit + 8, ' ')));
 }
 
 void list_channels(const std::string& source) {
   ChannelList channels;
   if (source.empty()) {
-    say("Channels of a twin with everything fitted. Numbered ones are there once per cylinder or transfer "
-        "port;\nthe channels of one case: glassbowl list channels CASE\n\n");
+    say("Channels of a twin with everything fitted. Numbered ones are there once per cylinder or\n"
+        "transfer port. The channels of one case: glassbowl list channels CASE\n\n");
     channels = all_channels(bike_with_everything());
   } else {
     channels = all_channels(read_source(source, {}).bike);
@@ -61,6 +67,13 @@ void list_channels(const std::string& source) {
   list_channels("along time", channels.time);
   say("\n");
   list_channels("along cycle", channels.cycle);
+}
+
+/// All keys as a case, whose comments are wrapped.
+void list_every_key() {
+  std::istringstream keys(list_keys());
+  for (std::string line; std::getline(keys, line);)
+    say("{}", line.starts_with("# ") ? wrapped(line.substr(2), "# ", "#   ") : line + "\n");
 }
 
 }  // namespace
@@ -71,7 +84,7 @@ int list_command(const ListOptions& options) {
   if (options.schema) {
     say("{}", case_schema());
   } else if (options.what == "keys") {
-    say("{}", list_keys());
+    list_every_key();
   } else if (options.what == "channels") {
     list_channels(options.source);
   } else if (!options.what.empty()) {

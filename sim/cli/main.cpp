@@ -12,6 +12,7 @@
 #include "sim/api/standard_streams.hpp"
 #include "sim/cli/commands.hpp"
 #include "sim/cli/guidance.hpp"
+#include "sim/cli/help_format.hpp"
 #include "sim/cli/repeated_options.hpp"
 #include "sim/cli/say.hpp"
 #include "sim/cli/study_command.hpp"
@@ -25,11 +26,11 @@ constexpr int failed = 1, wrong_use = 2;
 const char* const about =
     "Simulates the fuel circuits of a carburetor against the intake pulses of its engine.\n";
 const char* const caution =
-    "Caution: petrol vapour burns and explodes; work on fuel systems away from flames and hot parts, with "
-    "an\n"
-    "extinguisher at hand. A running engine maims hands and its exhaust poisons closed rooms. A mixture set\n"
-    "too lean overheats and seizes pistons. What this program computes is a model: the workshop manual, the\n"
-    "rules that hold where you are for carburetors under emission law, and licensed practice come first.";
+    "Caution: petrol vapour burns and explodes; work on fuel systems away from flames and hot parts,\n"
+    "with an extinguisher at hand. A running engine maims hands and its exhaust poisons closed rooms.\n"
+    "A mixture set too lean overheats and seizes pistons. What this program computes is a model: the\n"
+    "workshop manual, the rules that hold where you are for carburetors under emission law, and\n"
+    "licensed practice come first.";
 
 std::atomic<bool> stop{false};
 static_assert(std::atomic<bool>::is_always_lock_free, "a signal handler may set it");
@@ -47,6 +48,7 @@ int complain(const std::string& message, int code) {
 
 int dispatch(int argc, char** argv) {
   CLI::App app(about, "glassbowl");
+  app.formatter(sim::help_format());
   app.footer(caution);
   app.set_version_flag("--version", sim::version_text);
   app.require_subcommand(1);
@@ -121,6 +123,7 @@ int dispatch(int argc, char** argv) {
   sim::VerifyOptions verify;
   auto* verify_app = app.add_subcommand(
       "verify", "Compare the program with published tables, papers and examples; takes about a minute");
+  verify_app->add_flag("--all", verify.all, "print a row for each comparison, with source and tolerance");
   verify_app->add_flag("--json", verify.json, "print the comparisons as a JSON array");
   for (auto* sub : {run_app, check_app, new_app, measure_app, list_app, verify_app}) sub->footer(caution);
   sim::StudyOptions study;

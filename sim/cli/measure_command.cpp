@@ -38,9 +38,10 @@ int measure_command(const MeasureOptions& o, const std::atomic<bool>& stop) {
   }
   const std::string html = measuring_sheet_html(resolved, found);
   write_new_file(page, o.force, html);
-  say("Lambda as described: known within +- {:.2f}; with the first ten of these measured, within +- {:.2f} "
-      "(95 %).\n",
-      found.range_now, found.range_after);
+  say("{}", wrapped(fmt::format(
+                "Lambda as described: known within +- {:.2f}; with the first ten of these measured, "
+                "within +- {:.2f} (95 %).\n",
+                found.range_now, found.range_after)));
   say("{}\nMeasuring sheet\n  {}\n", wrapped(what_to_measure_text(found, 10)), page.string());
   if (o.pdf) {
     print_pdf(html, pdf, o.force);

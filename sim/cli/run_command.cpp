@@ -52,8 +52,8 @@ int run_command(const RunOptions& options, const std::atomic<bool>& stop) {
     say("{}\n", summary_json(summary));
   } else {
     say("{}", summary_text(summary));
-    if (request.trace) say("  {:<24}{}\n", "trace", request.trace->string());
-    if (request.csv) say("  {:<24}{}\n", "cycle table", request.csv->string());
+    if (request.trace) say("{}", summary_line("trace", request.trace->string()));
+    if (request.csv) say("{}", summary_line("cycle table", request.csv->string()));
     if (!options.no_sensitivity && !resolved.invented && summary.ending == Ending::complete)
       tell_sensitivities(resolved);
     say("{}", summary_caution(summary));

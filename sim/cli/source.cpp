@@ -69,7 +69,7 @@ std::string without_ride(const std::string& text) {
 }
 
 std::vector<std::string> with_ride(const std::vector<std::string>& sets) {
-  std::vector<std::string> out{"load.kind=held_speed", "load.speed=3000 1/min", "run.duration=1 s"};
+  std::vector<std::string> out{"load.kind=held_speed", "load.speed=3000 rpm", "run.duration=1 s"};
   out.insert(out.end(), sets.begin(), sets.end());
   return out;
 }

@@ -19,6 +19,7 @@
 #include "sim/report/wrap_text.hpp"
 #include "sim/studies/adjuster.hpp"
 #include "sim/studies/drawn_bikes.hpp"
+#include "sim/studies/judging.hpp"
 #include "sim/studies/request_limits.hpp"
 #include "sim/studies/study.hpp"
 #include "sim/studies/study_json.hpp"
@@ -131,11 +132,28 @@ StudyRequest request_of(const StudyOptions& o, const ResolvedCase& resolved) {
     r.tries[id] = list_of(sizes, allowed_tries(id, resolved), fmt::format("--try \"{}\"", text));
   }
   for (const auto& text : o.targets) {
-    const auto [region, lambda] = halves(text, '=', "target", "full=0.87");
-    const auto value = list_of(lambda, allowed_targets(region), fmt::format("--target \"{}\"", text));
+    const auto [region, given] = halves(text, '=', "target", "full=0.87");
+    const std::string option = fmt::format("--target \"{}\"", text);
+    const auto value = list_of(given, allowed_targets(region), option);
     if (value.size() != 1)
-      throw Error(ErrorKind::input, fmt::format("--target \"{}\": one lambda is needed", text));
-    r.targets[region] = value.front();
+      throw Error(ErrorKind::input,
+                  fmt::format("{}: one lambda or air-fuel ratio is needed, such as \"full=0.87\" "
+                              "or \"full=12.8:1\"",
+                              option));
+    // "13:1" is parts of air to one of fuel by mass, a number alone lambda.
+    const double stoichiometric = resolved.bike.fuel.stoichiometric_ratio;
+    const bool is_ratio = given.find(':') != std::string::npos;
+    const double lambda = is_ratio ? value.front() / stoichiometric : value.front();
+    const AllowedValues allowed = allowed_targets(region);
+    if (usual_targets().contains(region) && !(lambda >= allowed.low && lambda <= allowed.high))
+      throw Error(
+          ErrorKind::input,
+          fmt::format("{}: this is lambda {:.3g}, outside {:.3g} to {:.3g}. Give lambda, such as "
+                      "\"{}=0.87\", or the air-fuel ratio by mass, such as \"{}={:.3g}:1\" (lambda 1 is "
+                      "{:.4g}:1 with this fuel)",
+                      option, lambda, allowed.low, allowed.high, region, region, 0.87 * stoichiometric,
+                      stoichiometric));
+    r.targets[region] = lambda;
   }
   r.change = o.change;
   const bool draws = o.study == "jets" || o.study == "sheet" || o.study == "altitude";
@@ -289,12 +307,13 @@ void declare_studies(CLI::App& app, StudyOptions& o, const char* footer) {
         ->type_name("NAME=SIZES")
         ->allow_extra_args(false);
     sub->add_option("--target", o.targets,
-                    "lambda wanted, such as full=0.87 part=0.95; regions small, part, full; repeatable")
-        ->type_name("REGION=LAMBDA")
+                    "target in a region (small, part or full): lambda, such as full=0.87, or air-fuel ratio, "
+                    "such as full=12.8:1; repeatable")
+        ->type_name("REGION=TARGET")
         ->allow_extra_args(false);
     with_spreads(sub, true);
     sub->add_option("--lean-risk", o.lean_risk,
-                    "probability of being beyond the lean limit that is put up with; default: \"2 %\"");
+                    "accepted probability of being beyond the lean limit; default: \"2 %\"");
     if (std::string(name) == "jets")
       sub->add_option("--after", o.change, "engine change: search again with KEY=VALUE; repeatable")
           ->type_name("KEY=VALUE")
@@ -315,7 +334,11 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   if (o.study == "repeat") {
     refuse_what_is_no_study(o.source);
     const ResultFile file = read_result_file(o.source);
-    request = request_from_json(file.inputs);
+    try {
+      request = request_from_json(file.inputs);
+    } catch (const Error& failure) {
+      throw Error(failure.kind(), fmt::format("{}: {}", o.source, failure.what()));
+    }
     resolved = read_stored_case(file.case_resolved, o.source, file.version, {});
     resolved.text = file.case_resolved;  // comments on sources and all, as it was
     try {
@@ -376,7 +399,7 @@ int study_command(const StudyOptions& o, const std::atomic<bool>& stop) {
   print_answer(result);
   say("\nStudy\n  {}\n", output.string());
   if (others > 0)
-    say("  {} of another request {} in {}; delete it if nobody is to go on from there.\n",
+    say("  {} of another request {} in {}; delete the file if that study is not to be finished.\n",
         others == 1 ? "1 finished point" : fmt::format("{} finished points", others),
         others == 1 ? "stays" : "stay", journal.path().string());
   const WrittenFiles written = write_others(result, outputs, o);

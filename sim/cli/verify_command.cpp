@@ -15,7 +15,10 @@ int verify_command(const VerifyOptions& options) {
     ProgressBar bar;
     rows = validation::run_all_checks([&bar](double share, double time) { bar.show(share, time); });
   }
-  say("{}", options.json ? validation::json_rows(rows) : validation::format_table(rows));
+  say("{}", options.json  ? validation::json_rows(rows)
+            : options.all ? validation::format_table(rows)
+                          : validation::format_summary(rows));
+  if (!options.json && !options.all) say("\nAll comparisons, one row each: glassbowl verify --all\n");
   const auto summary = validation::summarise(rows);
   return summary.failed == 0 && summary.outdated == 0 ? 0 : 1;
 }

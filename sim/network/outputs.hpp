@@ -54,7 +54,7 @@ struct BorePressures {
 
 template <class Real>
 struct BowlFeed {
-  Real level;     ///< [m] above the float datum
+  Real level;     ///< [m] above the bowl joint face
   Real pressure;  ///< [Pa] on the fuel
   Real feed;      ///< [kg/s] from the tank
   Real overflow;  ///< [kg/s]

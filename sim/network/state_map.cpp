@@ -91,7 +91,7 @@ StateHandle<State> StateMap::add_totals(const std::string& of) {
 
 std::size_t StateMap::add_total(const std::string& name, const std::string& unit,
                                 const std::string& long_name) {
-  names.push_back({"total_" + name, unit, long_name, "ledger", 1.0, m::unbounded, true, m::Kept::wide});
+  names.push_back({"total_" + name, unit, long_name, "accumulators", 1.0, m::unbounded, true, m::Kept::wide});
   return names.size() - 1;
 }
 

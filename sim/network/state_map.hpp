@@ -101,7 +101,7 @@ struct EngineTotals {
     return m::list_states<Real, S>(
         {{&S::fuel_burned, {"fuel_burned", "kg", "fuel burned", 1.0}},
          {&S::fuel_exhausted, {"fuel_exhausted", "kg", "unburned fuel out of the exhaust", 1.0}},
-         {&S::fuel_stood_off, {"fuel_stood_off", "kg", "fuel blown back out of the inlet", 1.0}},
+         {&S::fuel_stood_off, {"fuel_stood_off", "kg", "standoff: fuel lost out of the inlet", 1.0}},
          {&S::air_filtered, {"air_filtered", "kg", "air in through the filter", 1.0}},
          {&S::air_exhausted, {"air_exhausted", "kg", "unburned air out of the exhaust", 1.0}},
          {&S::air_burned, {"air_burned", "kg", "air burned", 1.0}},

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "sim/run/summary.hpp"
+#include "sim/api/no_fuel.hpp"
 
 namespace glassbowl::sim {
 
@@ -16,7 +16,7 @@ std::string number_text(double value, int decimals) {
 }
 
 std::string lambda_text(double lambda, int decimals) {
-  return no_fuel(lambda) ? "no fuel" : number_text(lambda, lambda < 10.0 ? decimals : 0);
+  return no_fuel(lambda) ? "no fuel" : number_text(lambda, decimals);
 }
 
 double lambda_change(double from, double to) {

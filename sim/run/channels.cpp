@@ -76,10 +76,9 @@ struct ChannelTable {
       add(name + "_burn_rate", "kg/s", "fuel burning", name, own.burn_rate);
       add(name + "_wall_heat", "W", "heat from gas to walls", name, own.wall_heat);
       add(name + "_trapped_lambda", "1",
-          "lambda trapped last, liquid fuel included, NaN before the first charge", name,
+          "in-cylinder lambda of the last charge, liquid fuel included, NaN before the first", name,
           derived.trapped_lambda[k]);
-      add(name + "_trapped_residual", "1", "burned share of the charge trapped last", name,
-          trapped[k].residual);
+      add(name + "_trapped_residual", "1", "burned share of the last charge", name, trapped[k].residual);
     }
     for (std::size_t k = 0; k < states.cylinders; ++k) {
       const std::string name = numbered("film", k);
@@ -88,12 +87,13 @@ struct ChannelTable {
       add(name + "_crept", "kg/s", "film creeping into the cylinder", name, s.film[k].crept);
     }
 
-    add("bowl_level", "m", "fuel level above the float datum", "bowl", c.bowl.level);
+    add("bowl_level", "m", "fuel level above the bowl joint face", "bowl", c.bowl.level);
     add("bowl_pressure", "Pa", "pressure on the fuel in the bowl", "bowl", c.bowl.pressure);
     add("feed_flow", "kg/s", "fuel from the tank into the bowl", "bowl", c.bowl.feed);
     add("overflow_flow", "kg/s", "fuel out of the bowl's overflow", "bowl", c.bowl.overflow);
     add("main_fuel_flow", "kg/s", "fuel out of the main nozzle", "main", c.main.nozzle_fuel);
-    add("well_level", "m", "fuel level in the main well above the float datum", "main", c.main.well_level);
+    add("well_level", "m", "fuel level in the main well above the bowl joint face", "main",
+        c.main.well_level);
     add("well_foot_pressure", "Pa", "pressure at the foot of the main well", "main", c.main.foot_pressure);
     add("well_air_pressure", "Pa", "air pressure above the fuel in the main well", "main",
         c.main.tube_pressure);
@@ -135,9 +135,9 @@ struct ChannelTable {
         "out",
         "carburetor", derived.lambda);
     add("speed", "rad/s", "crank speed, held by the load or free", "crank", s.crank.omega);
-    add("indicated_torque", "N m", "torque of the gas", "crank", s.crank.indicated);
+    add("indicated_torque", "N m", "indicated torque", "crank", s.crank.indicated);
     add("friction_torque", "N m", "torque lost to friction", "crank", s.crank.friction);
-    add("brake_torque", "N m", "torque at the crankshaft's output", "crank", s.crank.brake);
+    add("brake_torque", "N m", "brake torque", "crank", s.crank.brake);
     add("starter_torque", "N m", "torque of starter or kick", "crank", s.crank.starter);
     add("fuel_held", "kg", "all fuel in carburetor, films and gas, and how the tank has changed", "budget",
         derived.fuel_held, true);
@@ -180,9 +180,9 @@ void for_each_figure(const Cycle& c, Add&& add, AddNumbered&& add_numbered) {
   mean({"main_fuel_flow", "kg/s", "fuel out of the main nozzle", "main"}, c.main);
   mean({"pump_fuel_flow", "kg/s", "fuel out of the accelerator pump", "pump"}, c.pump);
   mean({"enrichment_fuel_flow", "kg/s", "fuel out of the cold-start enrichment", "enrichment"}, c.enrichment);
-  mean({"indicated_torque", "N m", "torque of the gas", "crank"}, c.indicated_torque);
+  mean({"indicated_torque", "N m", "indicated torque", "crank"}, c.indicated_torque);
   mean({"friction_torque", "N m", "torque lost to friction", "crank"}, c.friction_torque);
-  mean({"brake_torque", "N m", "torque at the crankshaft's output", "crank"}, c.torque);
+  mean({"brake_torque", "N m", "brake torque", "crank"}, c.torque);
   mean({"manifold_pressure", "Pa", "manifold pressure", "manifold"}, c.manifold_pressure);
   mean({"depression", "Pa", "depression at the main nozzle", "throat"}, c.depression);
   if (c.has_piston) mean({"piston_lift", "m", "lift of the vacuum piston", "piston"}, c.lift);
@@ -192,12 +192,13 @@ void for_each_figure(const Cycle& c, Add&& add, AddNumbered&& add_numbered) {
     const auto last = [&](const CycleFigure& figure, double value) {
       add_numbered("cylinder", k, figure, false, value);
     };
-    last({"lambda", "1", "lambda trapped last, liquid fuel included, NaN before the first charge", ""},
+    last({"lambda", "1", "in-cylinder lambda of the last charge, liquid fuel included, NaN before the first",
+          ""},
          known ? t.lambda : nan);
-    last({"residual", "1", "burned share of the charge trapped last, NaN before the first charge", ""},
+    last({"residual", "1", "burned share of the last charge, NaN before the first", ""},
          known ? t.residual : nan);
     last({"ignited", "1", "share of the last charge that lit", ""}, t.ignited);
-    last({"mass", "kg", "charge trapped last", ""}, t.mass);
+    last({"mass", "kg", "mass of the last charge", ""}, t.mass);
   }
 }
 

@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "sim/api/no_fuel.hpp"
 #include "sim/run/blip_lag.hpp"
 #include "sim/run/budget.hpp"
 #include "sim/run/stall.hpp"
@@ -24,13 +25,6 @@ struct CircuitShare {
   double flow = 0.0;   ///< [kg/s] mean
   double share = 0.0;  ///< [-] of all fuel; NaN when there was none
 };
-
-/// Whether this lambda means that there was next to no fuel: such a figure is not worth printing. Misfire
-/// limits lie far below.
-inline bool no_fuel(double lambda) {
-  constexpr double most = 50.0;
-  return lambda > most;
-}
 
 /// How a run ended.
 enum class Ending { complete, stalled, interrupted };

@@ -50,7 +50,7 @@ std::shared_ptr<const UncertainPoints> draw_bikes(const Machine& machine, const 
                                                  request.accuracy, scheduler);
 }
 
-/// 95 % band of lambda over that at the bottom, for a line of ratios at one opening.
+/// 95 % band of lambda over that at the lowest altitude, for a line of ratios at one opening.
 std::vector<std::pair<double, double>> ratio_band(const Machine& machine, const SteadyGrid& grid,
                                                   std::size_t opening,
                                                   const std::vector<std::pair<double, double>>& line) {
@@ -402,23 +402,27 @@ StudyResult run_altitude(const ResolvedCase& resolved, const StudyRequest& reque
   equal_power.lines.push_back(law_line(grid.altitudes, warmer));
   out.charts = {equal_throttle, equal_power, power_left};
   out.caution +=
-      std::string(
-          "THE WAY DOWN FIRST: a jet that is right at the top is too lean at the bottom, where the air "
-          "is dense.\n") +
-      (dangerous_below ? "At least one of the jets below would be beyond a limit down there.\n" : "") +
+      fmt::format(
+          "THE WAY DOWN FIRST: a jet that suits {:.0f} m is too lean at {:.0f} m, where the air is denser.\n",
+          high, low) +
+      (dangerous_below
+           ? fmt::format("At least one of the jets below would be beyond a limit at {:.0f} m.\n", low)
+           : std::string()) +
       "Change back before the descent.\n" + leaner_caution + leaner_than_fitted_text(adjusters_of(resolved));
-  out.table = "\n  Lambda over that at the bottom (- not computed)\n  altitude  law    ";
-  for (const auto& line : equal_throttle.lines)
-    if (line.marks) out.table += fmt::format("  {:>22}", line.label.substr(0, 22));
-  out.table += "\n";
-  for (std::size_t a = 0; a < heights; ++a) {
-    out.table += fmt::format("  {:>6.0f} m  {:.3f}  ", grid.altitudes[a],
-                             equal_throttle.lines.back().points[a].second);
-    for (const auto& r : machines)
+  for (const auto& r : machines) {
+    out.table += fmt::format(
+        "\n{}: lambda over lambda at {:.0f} m, by throttle opening (- not computed)\n  altitude    law",
+        r.name, low);
+    for (const double opening : grid.openings) out.table += fmt::format("{:>7.3g} %", opening * 100);
+    out.table += "\n";
+    for (std::size_t a = 0; a < heights; ++a) {
+      out.table += fmt::format("  {:>6.0f} m  {:.3f}", grid.altitudes[a],
+                               equal_throttle.lines.back().points[a].second);
       for (std::size_t o = 0; o < n; ++o)
         out.table +=
-            fmt::format("  {:>22}", lambda_ratio_text(r.throttle[o].trapped, r.throttle[a * n + o].trapped));
-    out.table += "\n";
+            fmt::format("{:>9}", lambda_ratio_text(r.throttle[o].trapped, r.throttle[a * n + o].trapped));
+      out.table += "\n";
+    }
   }
   for (const auto& r : machines)
     if (r.uncertain)

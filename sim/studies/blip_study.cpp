@@ -40,8 +40,8 @@ constexpr auto columns = std::to_array<Column>({
      &BlipLag::lag_90},
     {"rise_50", "s", "50 % of the rise after the throttle began to open", &BlipFigures::rise_50,
      &BlipLag::rise_50},
-    {"leanest", "1", "leanest trapped lambda after the start", &BlipFigures::leanest, &BlipLag::leanest},
-    {"richest", "1", "richest trapped lambda after the start", &BlipFigures::richest, &BlipLag::richest},
+    {"leanest", "1", "leanest in-cylinder lambda after the start", &BlipFigures::leanest, &BlipLag::leanest},
+    {"richest", "1", "richest in-cylinder lambda after the start", &BlipFigures::richest, &BlipLag::richest},
     {"lean_area", "s", "lambda beyond 1.15 over time, worst cylinder", &BlipFigures::lean_area,
      &BlipLag::lean_area},
     {"misfires", "1", "charges that did not light after the start", &BlipFigures::misfires},
@@ -153,16 +153,16 @@ std::string one(const std::string& name, const BlipFigures& b, const BlipFigures
   if (!b.computed()) return fmt::format("{}: not computed.\n", name);
   if (b.stalled > 0.0) return fmt::format("{}: the engine stalls.\n", name);
   if (!std::isfinite(b.lag_50))
-    return fmt::format(
-        "{}: half of the rise is not reached; {:.0f} charges do not light, leanest lambda {}.\n", name,
-        b.misfires, lambda_text(b.leanest, 2));
+    return fmt::format("{}: half of the rise is not reached, leanest lambda {}, {}.\n", name,
+                       lambda_text(b.leanest, 2), counted(static_cast<std::size_t>(b.misfires), "misfire"));
   const double change = fitted != nullptr ? b.lag_50 - fitted->lag_50 : NAN;
   const std::string against =
       std::isfinite(change) ? fmt::format(" ({:+.0f} ms against the fitted)", change * 1e3) : "";
   return fmt::format(
-      "{}: half of the rise {} ms later than with an ideal mixture{}, leanest lambda {}, {:.0f} "
-      "misfires.\n",
-      name, ms(b.lag_50), against, lambda_text(b.leanest, 2), b.misfires);
+      "{}: half of the rise {} ms later than with an ideal mixture{}, leanest lambda {}, "
+      "{}.\n",
+      name, ms(b.lag_50), against, lambda_text(b.leanest, 2),
+      counted(static_cast<std::size_t>(b.misfires), "misfire"));
 }
 
 }  // namespace
@@ -228,7 +228,7 @@ ResolvedCase with_blip(const ResolvedCase& resolved) {
   if (find_throttle_movement(resolved.bike.rider.throttle, resolved.plan.duration)) return resolved;
   return read_case_text(
       resolved.text, resolved.name,
-      {"load.kind=neutral", "load.speed=1050 1/min", "load.released=-2 s",
+      {"load.kind=neutral", "load.speed=1050 rpm", "load.released=-2 s",
        R"(rider.throttle=[["0.2 s", "0 %"], ["0.26 s", "60 %"], ["0.7 s", "60 %"], ["0.76 s", "0 %"]])",
        "run.settle=5 s", "run.duration=1 s"});
 }
@@ -237,7 +237,8 @@ std::string blip_table(const std::vector<std::string>& names, const std::vector<
   std::size_t width = 8;
   for (const auto& name : names) width = std::max(width, name.size());
   std::string text = fmt::format(
-      "\n  {0:{1}}      lag, ms                lambda        lean beyond   (- not reached, or not computed)\n"
+      "\n  Lag of the rise and lambda after the throttle opens (- not reached, or not computed)\n"
+      "  {0:{1}}      lag, ms                lambda        lean beyond\n"
       "  {0:{1}}   10 %   50 %   90 %  leanest richest  1.15, ms  misfires  pump, cm3\n",
       "", width);
   for (std::size_t i = 0; i < blips.size(); ++i) {
@@ -255,12 +256,12 @@ std::vector<Chart> blip_charts(const std::vector<std::string>& names, const std:
   const bool torque = !blips.empty() && blips.front().torque > 0.0;
   response.name = "blip_response";
   response.title = torque ? "Torque after the throttle opens" : "Speed after the throttle opens";
-  response.y_label = torque ? "torque [N m]" : "speed [1/min]";
+  response.y_label = torque ? "torque [N m]" : "speed [rpm]";
   response.caption = "How fast the engine answers, variants overlaid.";
   lambda.name = "blip_lambda";
-  lambda.title = "Leanest trapped lambda";
+  lambda.title = "Leanest in-cylinder lambda";
   lambda.y_label = "lambda";
-  lambda.caption = "Mixture of the leanest cylinder during the blip; beyond about 1.3 charges stop lighting.";
+  lambda.caption = "Mixture of the leanest cylinder during the blip; beyond about 1.3 misfires begin.";
   response.x_label = lambda.x_label = "time [s]";
   for (std::size_t i = 0; i < blips.size(); ++i) {
     ChartLine r{names[i], {}, false}, l{names[i], {}, false};
@@ -284,7 +285,7 @@ void add_blips(ResultFile& file, const std::vector<std::string>& names, const st
   ResultVariable response{
       "response", "1", "speed [rad/s], or torque [N m] where torque_judged is 1", {axis, "sample"}, {}};
   ResultVariable lambda{
-      "leanest_lambda", "1", "trapped lambda of the leanest cylinder", {axis, "sample"}, {}};
+      "leanest_lambda", "1", "in-cylinder lambda of the leanest cylinder", {axis, "sample"}, {}};
   for (std::size_t i = 0; i < curve_points; ++i) samples.values.push_back(static_cast<double>(i));
   for (const auto& c : columns) file.variables.push_back({c.name, c.unit, c.long_name, {axis}, {}});
   for (std::size_t i = 0; i < blips.size(); ++i) {

@@ -26,6 +26,14 @@ std::string mixture_text(double lambda) {
   return (no_fuel(lambda) ? "" : "lambda ") + lambda_text(lambda);
 }
 
+/// Margin to the lean limit and where it is least, or that a cylinder gets almost no fuel there.
+std::string lean_text(const SteadyGrid& grid, const Judgement& j) {
+  if (j.judged == 0) return "margin to the lean limit not known";
+  if (j.lean_margin == -INFINITY) return finding_text(grid, j);
+  return fmt::format("margin to the lean limit {} {}", margin_text(j.lean_margin),
+                     place_text(grid, j.lean_at));
+}
+
 Chart full_power_chart(const SteadyGrid& grid, const std::array<std::vector<SteadyFigures>, 2>& maps,
                        const std::array<std::string, 2>& names) {
   Chart chart;
@@ -93,14 +101,13 @@ StudyResult run_compare(const ResolvedCase& resolved, const StudyRequest& reques
     danger = danger || !verdict.no_danger();
     const auto &low = maps[k][grid.index(0, 0, mid, full)], &high = maps[k][grid.index(last, 0, mid, full)];
     out.answer += fmt::format(
-        "{}: {}; margin to the lean limit {} {}; {}. "
+        "{}: {}; {}; {}. "
         "At {:.0f} rpm and the widest opening {} and {} kW at {:.0f} m, {} and {} "
         "kW at {:.0f} m.\n",
-        names[k], error_text(verdict),
-        verdict.lean_margin == -INFINITY ? "passed, almost no fuel" : margin_text(verdict.lean_margin),
-        place_text(grid, verdict.lean_at), lag_text(blips[k]), per_minute(grid.speeds[mid]),
-        mixture_text(low.trapped), number_text(low.power * 1e-3, 1), grid.altitudes.front(),
-        mixture_text(high.trapped), number_text(high.power * 1e-3, 1), grid.altitudes.back());
+        names[k], error_text(verdict), lean_text(grid, verdict), lag_text(blips[k]),
+        per_minute(grid.speeds[mid]), mixture_text(low.trapped), number_text(low.power * 1e-3, 1),
+        grid.altitudes.front(), mixture_text(high.trapped), number_text(high.power * 1e-3, 1),
+        grid.altitudes.back());
   }
   out.answer += targets_text(usual_targets());
   if (danger) out.caution += leaner_caution;

@@ -4,9 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <sstream>
 
+#include "sim/api/no_fuel.hpp"
 #include "sim/report/lambda_text.hpp"
-#include "sim/run/summary.hpp"
 #include "sim/studies/uncertain_text.hpp"
 
 namespace glassbowl::sim {
@@ -32,6 +33,22 @@ std::string margins_text(const SteadyGrid& grid, const Judgement& j) {
   return text;
 }
 
+/// Where a marked setting runs leaner, with the caution that belongs to it; nothing for others.
+std::string leaner_text(const SearchOutcome& out, const Candidate& c) {
+  if (!runs_leaner(out, c)) return "";
+  const LeanerThanFitted leaner = leaner_than_fitted(out, c);
+  if (leaner.points == 0)
+    return fmt::format(
+        "    CAUTION: a change to the lean side, though lambda rises at none of the {} judged.\n",
+        counted(static_cast<std::size_t>(leaner.judged), "point"));
+  return fmt::format(
+      "    CAUTION: leaner than fitted at {} of {} judged, by up to {:.3f} in lambda {}. Read the caution "
+      "above "
+      "first.\n",
+      leaner.points, counted(static_cast<std::size_t>(leaner.judged), "point"), leaner.most,
+      place_text(out.grid, leaner.at));
+}
+
 void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile& file) {
   const std::string axis = prefix + "candidate";
   std::vector<const Candidate*> all{&out.fitted};
@@ -47,7 +64,8 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
       {prefix + "probability_lean", "1", "of being beyond the lean limit at one point or more", {axis}, {}},
       {prefix + "lean_margin_low", "1", "lower end of the 95 % range of lean_margin", {axis}, {}},
       {prefix + "lean_margin_high", "1", "upper end of it", {axis}, {}},
-      {prefix + "expected_error", "1", "mean of error over the bikes drawn", {axis}, {}}};
+      {prefix + "expected_error", "1", "mean of error over the bikes drawn", {axis}, {}},
+      {prefix + "leaner_points", "1", "points judged that run leaner than fitted", {axis}, {}}};
   std::vector<ResultText> sizes;
   for (const auto& a : out.adjusters) sizes.push_back({prefix + "size_" + a.id, a.name, axis, {}});
   for (std::size_t k = 0; k < all.size(); ++k) {
@@ -59,7 +77,8 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
          {std::pair{0, j.error}, std::pair{1, j.lean_margin}, std::pair{2, j.rich_margin},
           std::pair{3, static_cast<double>(j.misfiring)}, std::pair{4, j.odds.probability},
           std::pair{5, j.odds.margin_low}, std::pair{6, j.odds.margin_high},
-          std::pair{7, j.odds.expected_error}})
+          std::pair{7, j.odds.expected_error},
+          std::pair{8, static_cast<double>(leaner_than_fitted(out, *all[k]).points)}})
       verdicts[static_cast<std::size_t>(v)].values.push_back(value);
     for (std::size_t a = 0; a < sizes.size(); ++a)
       sizes[a].values.push_back(out.adjusters[a].text(all[k]->values[a]));
@@ -71,34 +90,47 @@ void add_outcome(const SearchOutcome& out, const std::string& prefix, ResultFile
   add_maps(file, figures, axis, prefix);
 }
 
+/// Errors and margins of each setting, then its sizes.
 std::string outcome_table(const SearchOutcome& out) {
   const bool drawn = out.uncertain != nullptr;
   std::string text =
-      drawn
-          ? "\nMean lambda error, margins to the limits for the sizes as given, and the probability of being "
-            "beyond\nthe lean limit by how well these are known (- not known)\n"
-            "              error   lean     rich    beyond\n  setting     %       margin   margin     lean  "
-          : "\nMean lambda error and margins to the limits; unmeasured sizes can move a margin by 0.1 and "
-            "more\n"
-            "(- not known)\n"
-            "              error   lean     rich\n  setting     %       margin   margin  ";
-  for (const auto& a : out.adjusters) text += fmt::format("  {:>14}", a.name);
-  text += "\n";
+      drawn ? "\nMean lambda error, margins to the limits for the sizes as given, points judged that run "
+              "leaner "
+              "than\nfitted, and the probability of being beyond the lean limit by how well the sizes are "
+              "known\n"
+            : "\nMean lambda error, margins to the limits, and points judged that run leaner than fitted;\n"
+              "unmeasured sizes can move a margin by 0.1 and more\n";
+  text += "(- not known)\n              error  margin   margin   leaner";
+  text += drawn ? "    beyond\n" : "\n";
+  text += "  setting         %    lean     rich   points";
+  text += drawn ? "      lean\n" : "\n";
   const auto margin = [](double value, bool starved, int digits = 3) {
     return starved ? "no fuel" : number_text(value, digits);
   };
-  const auto row = [&](const std::string& name, const Candidate& c) {
-    const Judgement& j = c.verdict;
-    text += fmt::format("  {:<10} {:>5}  {:>7}  {:>7}  ", name, number_text(j.error * 100, 2),
+  std::vector<std::pair<std::string, const Candidate*>> rows{{"as fitted", &out.fitted}};
+  for (std::size_t k = 0; k < out.best.size(); ++k)
+    rows.emplace_back(fmt::format("best {}", k + 1), &out.best[k]);
+  for (const auto& [name, c] : rows) {
+    const Judgement& j = c->verdict;
+    const LeanerThanFitted leaner = leaner_than_fitted(out, *c);
+    text += fmt::format("  {:<10} {:>6} {:>7}  {:>7}  {:>7}", name, number_text(j.error * 100, 2),
                         margin(j.lean_margin, j.lean_margin == -INFINITY, margin_digits(j)),
-                        margin(j.rich_margin, std::isfinite(j.rich_margin) && no_fuel(j.rich_margin)));
-    if (drawn) text += fmt::format("{:>8}  ", j.odds.known() ? probability_text(j.odds.probability) : "-");
-    for (std::size_t k = 0; k < out.adjusters.size(); ++k)
-      text += fmt::format("  {:>14}", out.adjusters[k].text(c.values[k]));
+                        margin(j.rich_margin, std::isfinite(j.rich_margin) && no_fuel(j.rich_margin)),
+                        c == &out.fitted ? "-" : fmt::format("{} of {}", leaner.points, leaner.judged));
+    if (drawn) text += fmt::format("  {:>8}", j.odds.known() ? probability_text(j.odds.probability) : "-");
     text += "\n";
-  };
-  row("as fitted", out.fitted);
-  for (std::size_t k = 0; k < out.best.size(); ++k) row(fmt::format("best {}", k + 1), out.best[k]);
+  }
+  text += "\nSizes (LEANER: to the lean side of what is fitted)\n  ";
+  text += fmt::format("{:<14}", "");
+  for (const auto& row : rows) text += fmt::format("{:>19}", row.first);
+  text += "\n";
+  for (std::size_t a = 0; a < out.adjusters.size(); ++a) {
+    text += fmt::format("  {:<14}", out.adjusters[a].name);
+    for (const auto& row : rows)
+      text += fmt::format("{:>19}", out.adjusters[a].text(row.second->values[a]) +
+                                        (out.adjusters[a].leaner(row.second->values[a]) ? " LEANER" : ""));
+    text += "\n";
+  }
   return text;
 }
 
@@ -146,6 +178,30 @@ bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<doubl
   return false;
 }
 
+LeanerThanFitted leaner_than_fitted(const SearchOutcome& out, const Candidate& candidate) {
+  constexpr double least = 1e-3;  // [-] of lambda, its last place printed
+  const auto is_judged = [](const SteadyFigures& f) { return pulls(f) && !lugging(f); };
+  LeanerThanFitted found;
+  for (std::size_t i = 0; i < candidate.figures.size(); ++i) {
+    const SteadyFigures &fitted = out.fitted.figures[i], &now = candidate.figures[i];
+    if (!is_judged(fitted) && !is_judged(now)) continue;
+    ++found.judged;
+    const double more =
+        std::min(leanest_of(now), no_fuel_lambda) - std::min(leanest_of(fitted), no_fuel_lambda);
+    if (!(more > least)) continue;
+    ++found.points;
+    if (more > found.most) {
+      found.most = more;
+      found.at = i;
+    }
+  }
+  return found;
+}
+
+bool runs_leaner(const SearchOutcome& out, const Candidate& candidate) {
+  return goes_leaner(out.adjusters, candidate.values) || leaner_than_fitted(out, candidate).points > 0;
+}
+
 const Candidate& advised(const SearchOutcome& out) {
   if (out.best.empty() || out.too_likely) return out.fitted;
   const Judgement &fitted = out.fitted.verdict, &first = out.best.front().verdict;
@@ -176,10 +232,11 @@ std::string knock_warning(const ResolvedCase& before, const ResolvedCase& after)
 std::string caution_text(const SearchOutcome& out) {
   std::string text;
   for (std::size_t k = 0; k < out.descent.size(); ++k) {
-    if (!goes_leaner(out.adjusters, out.best[k].values)) continue;
+    if (!runs_leaner(out, out.best[k])) continue;
     if (text.empty())
-      text =
-          "THE WAY DOWN FIRST: what is right at the top is too lean at the bottom, where the air is dense.\n";
+      text = fmt::format(
+          "THE WAY DOWN FIRST: what suits {:.0f} m is too lean at sea level, where the air is denser.\n",
+          *std::min_element(out.grid.altitudes.begin(), out.grid.altitudes.end()));
     const double margin = out.descent[k].lean_margin;
     switch (out.descent[k].finding()) {
       case Finding::beyond_lean:
@@ -204,7 +261,15 @@ std::string caution_text(const SearchOutcome& out) {
     }
   }
   if (!text.empty()) text += "Change back before the descent.\n";
-  return text + leaner_caution + leaner_than_fitted_text(out.adjusters);
+  text += leaner_caution + leaner_than_fitted_text(out.adjusters);
+  if (out.best.empty()) return text;
+  const auto marked = std::count_if(out.best.begin(), out.best.end(),
+                                    [&](const Candidate& c) { return runs_leaner(out, c); });
+  return text +
+         (marked > 0
+              ? "Settings below that run leaner than fitted are marked LEANER: what is printed here is "
+                "no reason to fit them.\n"
+              : "No setting below runs leaner than fitted at a point examined.\n");
 }
 
 std::string outcome_text(const SearchOutcome& out) {
@@ -259,13 +324,11 @@ std::string outcome_text(const SearchOutcome& out) {
             limits + ":\n";
   for (std::size_t k = 0; k < out.best.size(); ++k) {
     const Candidate& c = out.best[k];
-    text += fmt::format(
-        "{}Best {}{}: {}.\n    {}.\n",
-        goes_leaner(out.adjusters, c.values) ? "CAUTION, leaner in part: read the caution above first. " : "",
-        k + 1, too_rich(c) ? ", beyond the rich limit" : "", change_text(out.adjusters, c.values),
-        margins_text(out.grid, c.verdict));
-    if (const std::string jumps = jump_lines(out.grid, c.figures, c.jumps); !jumps.empty())
-      text += fmt::format("    With it: {}", jumps);
+    text += fmt::format("Best {}{}{}: {}.\n{}    {}.\n", k + 1, runs_leaner(out, c) ? ", LEANER" : "",
+                        too_rich(c) ? ", beyond the rich limit" : "", change_text(out.adjusters, c.values),
+                        leaner_text(out, c), margins_text(out.grid, c.verdict));
+    std::istringstream findings(jump_findings(out.grid, c.figures, c.jumps));
+    for (std::string line; std::getline(findings, line);) text += fmt::format("    With it: {}\n", line);
     if (k > 0 && c.verdict.error - first.verdict.error < search_rounding)
       text += "    No significant difference from the first.\n";
   }

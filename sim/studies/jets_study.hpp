@@ -9,6 +9,16 @@ std::string change_text(const std::vector<Adjuster>& adjusters, const std::vecto
 /// Whether any of the changes goes to the lean side.
 bool goes_leaner(const std::vector<Adjuster>& adjusters, const std::vector<double>& values);
 
+/// Where a setting runs leaner than what is fitted: at how many of the points judged, and where most.
+struct LeanerThanFitted {
+  int points = 0, judged = 0;
+  double most = 0.0;   ///< [-] of lambda, leanest cylinder
+  std::size_t at = 0;  ///< point
+};
+LeanerThanFitted leaner_than_fitted(const SearchOutcome& outcome, const Candidate& candidate);
+/// Whether it is to be marked: one of its changes goes to the lean side, or it runs leaner at a point judged.
+bool runs_leaner(const SearchOutcome& outcome, const Candidate& candidate);
+
 /// The setting to fit: the best found, unless what is fitted is inside the limits and the gain less than the
 /// rounding of the search.
 const Candidate& advised(const SearchOutcome& outcome);

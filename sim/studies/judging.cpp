@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "sim/api/no_fuel.hpp"
 #include "sim/report/lambda_text.hpp"
 
 namespace glassbowl::sim {
@@ -85,7 +86,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
     const auto& f = figures[i];
     if (!f.converged()) ++out.unsettled;
     const double limit = lean_limit_under_load(f.filling), leanest = leanest_of(f),
-                 margin = leanest > starved_lambda ? -INFINITY : limit - leanest;
+                 margin = no_fuel(leanest) ? -INFINITY : limit - leanest;
     if (!f.usable() || std::isnan(margin) || std::isnan(f.torque)) {
       if (out.failed++ == 0) out.failed_at = i;
       continue;
@@ -116,7 +117,7 @@ Judgement judge(const std::vector<Place>& places, const std::vector<SteadyFigure
       out.rich_at = i;
     }
     const double off = f.trapped / targets.at(region_of(places[i].opening)) - 1.0;
-    sum += f.trapped > starved_lambda ? INFINITY : off * off;
+    sum += no_fuel(f.trapped) ? INFINITY : off * off;
     ++out.judged;
   }
   out.error = out.judged > 0 ? std::sqrt(sum / out.judged) : INFINITY;
@@ -185,7 +186,7 @@ std::string finding_text(const SteadyGrid& grid, const Judgement& j) {
     case Finding::beyond_lean:
       if (!std::isfinite(j.lean_margin))
         return fmt::format("almost no fuel reaches a cylinder under load (lambda above {:.0f}) {}",
-                           starved_lambda, place_text(grid, j.lean_at));
+                           no_fuel_lambda, place_text(grid, j.lean_at));
       return fmt::format(
           "beyond the lean limit for its load by {:.{}f} {} (lambda {:.3f} in the leanest "
           "cylinder, limit {:.3f})",

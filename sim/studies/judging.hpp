@@ -22,7 +22,6 @@ inline constexpr double search_rounding = 0.015;
 inline constexpr const char* unmeasured_sizes = "unmeasured sizes can move lambda by 0.1 and more";
 inline constexpr double fouling_limit = 0.72;  ///< [-] richer for long soots plugs and washes the bore
 inline constexpr double most_swing = 0.25;     ///< [-] see `lugging`
-inline constexpr double starved_lambda = 5.0;  ///< [-] beyond it lambda only says: almost no fuel
 inline constexpr double most_misfires = 0.02;  ///< [-] share of cycles from which on a point misfires
 
 /// Whether the engine pulls here: on the overrun a mixture may fail to light without harm.

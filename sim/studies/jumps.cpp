@@ -174,8 +174,8 @@ Jumps mark_jumps(PointScheduler& scheduler, const std::string& case_text, const 
   return out;
 }
 
-std::string jump_lines(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
-                       const Jumps& jumps) {
+std::string jump_findings(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+                          const Jumps& jumps) {
   std::string text;
   std::size_t told = 0;
   for (const auto& j : jumps.all) {
@@ -199,14 +199,15 @@ std::string jump_lines(const SteadyGrid& grid, const std::vector<SteadyFigures>&
 
 std::string jumps_text(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
                        const Jumps& jumps) {
-  std::string text = jump_lines(grid, figures, jumps);
+  std::string text = jump_findings(grid, figures, jumps);
   if (!text.empty())
     text +=
         "Margins count the leaner of two values. Ride through such a range slowly once, both ways, "
         "before any jet is changed.\n";
   if (jumps.not_examined > 0)
     text += fmt::format(
-        "Not examined for jumps: {} of the map steeper than the neighbouring ones. Examine them with fewer "
+        "Not examined for jumps: {} of the map that are steeper than the neighbouring ones. Examine them "
+        "with fewer "
         "speeds and more openings.\n",
         counted(jumps.not_examined, "step"));
   return text;

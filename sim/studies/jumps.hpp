@@ -47,10 +47,12 @@ struct Jumps {
 Jumps mark_jumps(PointScheduler& scheduler, const std::string& case_text, const Sets& sets,
                  const SteadyGrid& grid, const PointAccuracy& accuracy, std::vector<SteadyFigures>& figures);
 
-/// Warnings, each a line: "FLAT SPOT likely at 2000 rpm from 15.5 to 16 % throttle: lambda 0.972 or 0.749
-/// ..". Empty where nothing was found.
-std::string jump_lines(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, const Jumps& jumps);
-/// These, with what to do about them, and how much of the map was not examined.
+/// What was found, each a line: "FLAT SPOT likely at 2000 rpm from 15.5 to 16 % throttle: lambda 0.972 or
+/// 0.749 ..". Empty where nothing was found.
+std::string jump_findings(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures,
+                          const Jumps& jumps);
+
+/// The same with what follows from it, and what was not examined.
 std::string jumps_text(const SteadyGrid& grid, const std::vector<SteadyFigures>& figures, const Jumps& jumps);
 
 }  // namespace glassbowl::sim

@@ -62,7 +62,7 @@ std::string table_of(const SteadyGrid& grid, const std::vector<SteadyFigures>& f
           grid.altitudes[a], grid.warmer[w],
           wrapped(fmt::format("({}, - not computed)", signs_text()), "", ""));
       text += "    rpm";
-      for (const double o : grid.openings) text += fmt::format("{:>{}.3g}%", o * 100.0, width + room);
+      for (const double o : grid.openings) text += fmt::format("{:>{}.3g} %", o * 100.0, width + room - 1);
       for (std::size_t s = 0; s < grid.speeds.size(); ++s) {
         text += fmt::format("\n{:>7.0f}", per_minute(grid.speeds[s]));
         for (std::size_t o = 0; o < grid.openings.size(); ++o) {

@@ -12,6 +12,7 @@
 #include "sim/bike/provenance.hpp"
 #include "sim/cases/estimate_note.hpp"
 #include "sim/report/case_values.hpp"
+#include "sim/report/lambda_text.hpp"
 #include "sim/run/lean_limit_under_load.hpp"
 #include "sim/studies/changed_value.hpp"
 #include "sim/studies/judging.hpp"
@@ -21,7 +22,6 @@ namespace glassbowl::sim {
 namespace {
 
 constexpr double rpm = m::constants::pi / 30.0;
-constexpr double almost_no_fuel = 2.0;  // [-] lambda beyond which its size says nothing
 constexpr std::size_t on_first_page = 10;
 
 struct Point {
@@ -96,7 +96,7 @@ WhatToMeasure find_what_to_measure(const ResolvedCase& resolved, PointScheduler&
     double sum = 0.0;
     for (std::size_t i = 0; i < n; ++i) {
       const SteadyFigures &before = out.as_described[i], &after = figures[(k + 1) * n + i];
-      const bool known = before.trapped < almost_no_fuel && after.trapped < almost_no_fuel;
+      const bool known = before.trapped < highest_compared_lambda && after.trapped < highest_compared_lambda;
       size.lambda.push_back(known ? (after.trapped - before.trapped) / parts[k] : SteadyFigures::unknown);
       if (!known) continue;
       sum += size.lambda[i] * size.lambda[i] / static_cast<double>(n);

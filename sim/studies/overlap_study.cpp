@@ -9,6 +9,7 @@
 
 #include "sim/api/error.hpp"
 #include "sim/report/lambda_text.hpp"
+#include "sim/report/wrap_text.hpp"
 #include "sim/run/summary.hpp"
 #include "sim/studies/judging.hpp"
 #include "sim/studies/jumps.hpp"
@@ -133,7 +134,8 @@ bool judged(const SteadyFigures& f) {
 
 std::string shares_table(const std::vector<double>& openings, const std::vector<SteadyFigures>& figures,
                          const Shares& s, bool piston) {
-  std::string text = fmt::format("\nIn-cylinder lambda and fuel share by circuit\n({})\n", signs_text());
+  std::string text =
+      "\nIn-cylinder lambda and fuel share by circuit\n" + wrapped(fmt::format("({})", signs_text()), "", "");
   text += "  throttle  lambda     leanest  limit  idle outlet  transfer ports  main nozzle";
   text += piston ? "  piston lift\n" : "\n";
   for (std::size_t i = 0; i < openings.size(); ++i) {

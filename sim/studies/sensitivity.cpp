@@ -8,10 +8,12 @@
 #include <optional>
 
 #include "sim/api/error.hpp"
+#include "sim/api/no_fuel.hpp"
 #include "sim/bike/provenance.hpp"
 #include "sim/cases/key_units.hpp"
 #include "sim/cases/layer.hpp"
 #include "sim/cases/quantity.hpp"
+#include "sim/report/lambda_text.hpp"
 #include "sim/studies/alarm.hpp"
 #include "sim/studies/changed_value.hpp"
 #include "sim/studies/judging.hpp"
@@ -52,8 +54,7 @@ constexpr std::array usual{
 constexpr double rpm = m::constants::pi / 30.0;
 constexpr double least_shown = 0.005;  // [-] of lambda; smaller ones drown in the tolerance of the points
 constexpr std::size_t most_shown = 5;
-constexpr double few_misfires = 0.05;   // [-] of the cycles
-constexpr double almost_no_fuel = 2.0;  // [-] lambda beyond which its size says nothing
+constexpr double few_misfires = 0.05;  // [-] of the cycles
 
 struct Point {
   double speed, opening;  ///< [rpm], [-]
@@ -140,8 +141,8 @@ Sensitivities find_sensitivities(const ResolvedCase& resolved, PointScheduler& s
     const auto moved = take(out.places.size());
     for (std::size_t i = 0; i < moved.size(); ++i) {
       const double now = moved[i].trapped, before = out.as_given[i].trapped;
-      s.moved.push_back(now < almost_no_fuel && before < almost_no_fuel ? now - before
-                                                                        : SteadyFigures::unknown);
+      const bool known = now < highest_compared_lambda && before < highest_compared_lambda;
+      s.moved.push_back(known ? now - before : SteadyFigures::unknown);
       if (std::abs(s.moved[i]) > std::abs(s.most)) {
         s.most = s.moved[i];
         s.worst = i;
@@ -191,9 +192,8 @@ std::string misfires_text(const Sensitivities& found) {
                         : fmt::format("between {:.0f} and {:.0f} % throttle", percent(where.front()),
                                       percent(where.back())),
       found.scanned[worst].speed / rpm, f.misfires * 100.0, percent(worst),
-      f.trapped < almost_no_fuel
-          ? fmt::format("in-cylinder lambda is {:.2f}", f.trapped)
-          : fmt::format("there is almost no fuel (lambda above {:.0f})", almost_no_fuel),
+      no_fuel(f.trapped) ? fmt::format("almost no fuel arrives (lambda above {:.0f})", no_fuel_lambda)
+                         : fmt::format("in-cylinder lambda is {:.2f}", f.trapped),
       openings);
 }
 

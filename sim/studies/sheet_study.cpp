@@ -66,7 +66,7 @@ StudyResult run_sheet(const ResolvedCase& resolved, const StudyRequest& request,
   sheet.conditions = conditions_of(search);
   sheet.verdict = out.verdict;
   sheet.caution = out.caution;
-  sheet.leaner = goes_leaner(search.adjusters, values);
+  sheet.leaner = runs_leaner(search, advised(search));
   sheet.answer = out.answer;
   sheet.values =
       "Values of the machine: " + provenance_text(resolved) + ".\n" +

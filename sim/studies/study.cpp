@@ -59,33 +59,71 @@ std::string request_json(const StudyRequest& r) {
   return json.dump(1);
 }
 
-StudyRequest request_from_json(const std::string& text) {
-  try {
-    const auto json = nlohmann::json::parse(text);
-    StudyRequest r;
-    json.at("study").get_to(r.study);
-    json.at("speeds_rad_s").get_to(r.speeds);
-    json.at("openings").get_to(r.openings);
-    json.at("altitudes_m").get_to(r.altitudes);
-    json.at("warmer_K").get_to(r.warmer);
-    for (const auto& v : json.at("variants"))
-      r.variants.push_back({v.at("name").get<std::string>(), v.at("sets").get<Sets>()});
-    json.at("tries_SI").get_to(r.tries);
-    json.at("targets").get_to(r.targets);
-    json.at("change").get_to(r.change);
-    json.at("beside").get_to(r.beside);
-    json.at("beside_name").get_to(r.beside_name);
-    r.lean_risk = json.value("lean_risk", r.lean_risk);  // studies made before sizes had spreads have none
-    json.at("tolerance").get_to(r.accuracy.tolerance);
-    for (const auto& [name, count] : {std::pair{"cycles_in_a_row", &r.accuracy.in_a_row},
-                                      std::pair{"most_cycles", &r.accuracy.most_cycles}})
-      *count = static_cast<int>(std::clamp(json.at(name).get<double>(), 0.0, 1e9));
-    r.bikes = static_cast<int>(std::clamp(json.value("bikes", 0.0), 0.0, 1e9));
-    return r;
-  } catch (const nlohmann::json::exception& failure) {
-    throw Error(ErrorKind::file,
-                fmt::format("the inputs kept in this study cannot be read: {}", failure.what()));
+namespace {
+
+[[noreturn]] void refuse_request(const std::string& why) {
+  throw Error(ErrorKind::file, fmt::format("the request stored in this study cannot be read: {}. Compute the "
+                                           "study again with its command, such as `glassbowl map CASE`",
+                                           why));
+}
+
+/// The member of that name; `target` stays as it is where an optional one is missing.
+template <class T>
+void take(const nlohmann::json& from, const char* name, T& target, bool optional = false) {
+  const auto found = from.find(name);
+  if (found == from.end()) {
+    if (optional) return;
+    refuse_request(fmt::format("\"{}\" is missing", name));
   }
+  try {
+    found->get_to(target);
+  } catch (const nlohmann::json::exception&) {
+    constexpr std::size_t shown = 40;
+    const std::string text = found->dump(-1, ' ', true, nlohmann::json::error_handler_t::replace);
+    refuse_request(fmt::format("\"{}\" has a value of the wrong kind, {}{}", name, text.substr(0, shown),
+                               text.size() > shown ? " ..." : ""));
+  }
+}
+
+int count_of(const nlohmann::json& from, const char* name, bool optional = false) {
+  double count = 0.0;
+  take(from, name, count, optional);
+  return static_cast<int>(std::clamp(count, 0.0, 1e9));
+}
+
+}  // namespace
+
+StudyRequest request_from_json(const std::string& text) {
+  const auto json = nlohmann::json::parse(text, nullptr, false);
+  if (json.is_discarded()) refuse_request("it is no JSON text");
+  if (!json.is_object()) refuse_request("it is no JSON object");
+  StudyRequest r;
+  take(json, "study", r.study);
+  take(json, "speeds_rad_s", r.speeds);
+  take(json, "openings", r.openings);
+  take(json, "altitudes_m", r.altitudes);
+  take(json, "warmer_K", r.warmer);
+  nlohmann::json variants;
+  take(json, "variants", variants);
+  if (!variants.is_array()) refuse_request("\"variants\" is no array");
+  for (const auto& v : variants) {
+    if (!v.is_object()) refuse_request("a variant is no object with \"name\" and \"sets\"");
+    Variant variant;
+    take(v, "name", variant.name);
+    take(v, "sets", variant.sets);
+    r.variants.push_back(std::move(variant));
+  }
+  take(json, "tries_SI", r.tries);
+  take(json, "targets", r.targets);
+  take(json, "change", r.change);
+  take(json, "beside", r.beside);
+  take(json, "beside_name", r.beside_name);
+  take(json, "lean_risk", r.lean_risk, true);  // studies made before sizes had spreads have none
+  take(json, "tolerance", r.accuracy.tolerance);
+  r.accuracy.in_a_row = count_of(json, "cycles_in_a_row");
+  r.accuracy.most_cycles = count_of(json, "most_cycles");
+  r.bikes = count_of(json, "bikes", true);
+  return r;
 }
 
 std::vector<std::string> chart_names(const std::string& study) {

@@ -116,6 +116,7 @@ Json setting(const ResultFile& file, const std::string& prefix, std::size_t k) {
           {"change", file.text(prefix + "candidate_setting").values[k]},
           {"error", at("error")},
           {"expected_error", at("expected_error")},
+          {"leaner_points", at("leaner_points")},
           {"lean_margin", at("lean_margin")},
           {"lean_margin_low", at("lean_margin_low")},
           {"lean_margin_high", at("lean_margin_high")},

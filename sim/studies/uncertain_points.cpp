@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "sim/api/no_fuel.hpp"
 #include "sim/studies/sobol_indices.hpp"
 
 namespace glassbowl::sim {
@@ -13,7 +14,7 @@ constexpr std::size_t samples = 2048, index_samples = 512;
 
 /// [-] lambda, limited where its size only says that there is almost no fuel.
 double limited(double lambda) {
-  return std::min(lambda, starved_lambda);
+  return std::min(lambda, no_fuel_lambda);
 }
 
 bool known_at(const SteadyFigures& f) {

@@ -4,7 +4,7 @@
 #include "sim/validation/engine_runs.hpp"
 #include "sim/validation/engine_topics.hpp"
 
-/// The shipped 750 twin at altitude on a standard day, 3,500 1/min: mixture restored, and with the same jets.
+/// The shipped 750 twin at altitude on a standard day, 3,500 rpm: mixture restored, and with the same jets.
 namespace glassbowl::validation {
 namespace {
 

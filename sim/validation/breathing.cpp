@@ -191,7 +191,7 @@ void residual_gas(std::vector<Row>& rows) {
                             0.632 * std::pow(pi_bar / pe, -0.74) / bike.engine.crank.compression_ratio;
     rows.push_back(
         {"breathing",
-         "residual gas of the 750 twin at " + std::to_string(static_cast<int>(points[i].rpm)) + " 1/min, " +
+         "residual gas of the 750 twin at " + std::to_string(static_cast<int>(points[i].rpm)) + " rpm, " +
              (i < 3 ? "6 %" : "full") + " throttle",
          {"Fox, Cheng & Heywood, SAE 931025, 1993", "formula with the run's own pressures", Seen::computed},
          100.0 * expected,
@@ -202,7 +202,7 @@ void residual_gas(std::vector<Row>& rows) {
   }
   const std::string heywood = "Heywood, Internal Combustion Engine Fundamentals, 1988";
   rows.push_back({"breathing",
-                  "residual gas at light load, 750 twin at 3500 1/min",
+                  "residual gas at light load, 750 twin at 3500 rpm",
                   {heywood, "sec. 6.4, typical 20 %", Seen::from_memory},
                   20.0,
                   100.0 * runs[2].residual,
@@ -210,7 +210,7 @@ void residual_gas(std::vector<Row>& rows) {
                   "%",
                   {}});
   rows.push_back({"breathing",
-                  "residual gas at full load, 750 twin at 3500 1/min",
+                  "residual gas at full load, 750 twin at 3500 rpm",
                   {heywood, "sec. 6.4, typical 7 %", Seen::from_memory},
                   7.0,
                   100.0 * runs[3].residual,

@@ -96,7 +96,10 @@ struct Summary {
 };
 Summary summarise(const std::vector<Row>& rows);
 
-/// Table for reading, followed by the reasons of tolerances, the stated disagreements and a summary.
+/// For reading: a total, one line per part, and each disagreement with its numbers, source and cause.
+std::string format_summary(const std::vector<Row>& rows);
+
+/// Table of all rows, followed by the reasons of tolerances and the summary.
 std::string format_table(const std::vector<Row>& rows);
 
 /// JSON array of objects with keys part, what, source, published, computed, difference, tolerance,

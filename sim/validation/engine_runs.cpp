@@ -18,7 +18,7 @@ namespace m = glassbowl::models;
 
 sim::Bike<double> shipped_bike(const std::string& name) {
   auto bike = sim::read_case(sim::find_case("bikes/" + name),
-                             {"load.kind=held_speed", "load.speed=3500 1/min", "run.duration=1 s"})
+                             {"load.kind=held_speed", "load.speed=3500 rpm", "run.duration=1 s"})
                   .bike;
   bike.air.relative_humidity = 0.0;
   bike.air.warmer = 0.0;

@@ -18,7 +18,7 @@ void check_friction_and_load(std::vector<Row>& rows) {
   const std::string chen = "Chen & Flynn, SAE 650733, 1965 (SI form in common use)";
   for (const Speed& s : {Speed{4000, 1.400}, Speed{8000, 2.257}})
     rows.push_back({"friction",
-                    "friction at " + std::to_string(static_cast<int>(s.rpm)) + " 1/min, 58 mm stroke",
+                    "friction at " + std::to_string(static_cast<int>(s.rpm)) + " rpm, 58 mm stroke",
                     {chen, "A 0.4, B 0.005, C 0.09, D 0.0009", Seen::computed},
                     s.bar,
                     1e-5 * m::friction_mep(friction, 2.0 * 0.058 * s.rpm / 60.0),
@@ -28,7 +28,7 @@ void check_friction_and_load(std::vector<Row>& rows) {
   const std::string barnes = "Barnes-Moss 1975, in Heywood 1988, eq. 13.6";
   for (const Speed& s : {Speed{1000, 1.17}, Speed{4000, 2.37}, Speed{8000, 5.37}})
     rows.push_back({"friction",
-                    "car engines, motored, at " + std::to_string(static_cast<int>(s.rpm)) + " 1/min",
+                    "car engines, motored, at " + std::to_string(static_cast<int>(s.rpm)) + " rpm",
                     {barnes, "", Seen::computed},
                     s.bar,
                     1e-5 * m::barnes_moss_mep(s.rpm),
@@ -53,7 +53,7 @@ void check_friction_and_load(std::vector<Row>& rows) {
   const auto moderate = in_range(1.0, 2.0);
   rows.push_back(
       {"friction",
-       "default friction at 3000 1/min, 70 mm stroke",
+       "default friction at 3000 rpm, 70 mm stroke",
        {"Heywood, Internal Combustion Engine Fundamentals, 1988", "ch. 13, usual range", Seen::from_memory},
        moderate.middle,
        1e-5 * m::friction_mep(m::Friction<>{}, 2.0 * 0.070 * 50.0),

@@ -1,8 +1,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <map>
 #include <set>
 
+#include "sim/report/wrap_text.hpp"
 #include "sim/validation/check.hpp"
 
 namespace glassbowl::validation {
@@ -77,6 +79,73 @@ std::string json_number(double x) {
   return text;
 }
 
+/// Difference over tolerance; what is no number is worse than all.
+double in_tolerances(const Row& row) {
+  const double ratio = std::abs(difference(row)) / row.tolerance.size;
+  return std::isnan(ratio) ? INFINITY : ratio;
+}
+
+std::string total_text(const Summary& s) {
+  return std::to_string(s.rows) + " comparisons against " + std::to_string(s.works) +
+         " published works: " + std::to_string(s.held) + " hold, " + std::to_string(s.disagree_as_stated) +
+         " disagree as stated, " + std::to_string(s.outdated) + " hold although stated to disagree, " +
+         std::to_string(s.failed) + " fail.\n";
+}
+
+std::string part_line(const std::string& part, std::size_t room, const std::string& comparisons,
+                      const std::string& held, const std::string& stated, const std::string& failed,
+                      const std::string& worst) {
+  std::string text = "  " + padded(part, room);
+  for (const std::string* cell : {&comparisons, &held, &stated, &failed})
+    text += std::string(13 - std::min<std::size_t>(13, width(*cell)), ' ') + *cell;
+  return text + "   " + worst + "\n";
+}
+
+/// One line per part, in the order of the checks.
+std::string parts_table(const std::vector<Row>& rows) {
+  std::vector<std::string> order;
+  std::map<std::string, std::vector<Row>> parts;
+  std::size_t room = 5;
+  for (const Row& row : rows) {
+    if (!parts.contains(row.part)) order.push_back(row.part);
+    parts[row.part].push_back(row);
+    room = std::max(room, width(row.part));
+  }
+  std::string text =
+      part_line("part", room, "comparisons", "held", "stated", "failed", "worst, in tolerances");
+  const auto line = [&](const std::string& name, const std::vector<Row>& of) {
+    const Summary s = summarise(of);
+    double worst = 0.0;
+    for (const Row& row : of) worst = std::max(worst, in_tolerances(row));
+    char shown[32];
+    std::snprintf(shown, sizeof shown, "%.2f", worst);
+    text += part_line(name, room, std::to_string(s.rows), std::to_string(s.held),
+                      std::to_string(s.disagree_as_stated), std::to_string(s.failed + s.outdated), shown);
+  };
+  for (const auto& part : order) line(part, parts[part]);
+  line("total", rows);
+  return text;
+}
+
+/// Each row that does not hold, or holds although stated otherwise.
+std::string disagreements_text(const std::vector<Row>& rows) {
+  std::string text;
+  for (const Row& row : rows) {
+    const Verdict v = verdict(row);
+    if (v == Verdict::holds) continue;
+    text += sim::wrapped(row.part + ": " + row.what, "  ", "      ");
+    const std::string unit = row.unit == "-" ? "" : " " + row.unit;
+    text += sim::wrapped("computed " + number(row.computed) + unit + ", published " + number(row.published) +
+                             unit + ", difference " + signed_size(row, difference(row)) + ", tolerance " +
+                             tolerance_text(row) + ": " + verdict_text(v),
+                         "      ", "        ");
+    text += sim::wrapped("source: " + source_text(row), "      ", "        ");
+    if (!row.disagreement.cause.empty())
+      text += sim::wrapped("likely cause: " + row.disagreement.cause, "      ", "        ");
+  }
+  return text;
+}
+
 }  // namespace
 
 Summary summarise(const std::vector<Row>& rows) {
@@ -106,6 +175,13 @@ Summary summarise(const std::vector<Row>& rows) {
   return s;
 }
 
+std::string format_summary(const std::vector<Row>& rows) {
+  std::string text = sim::wrapped(total_text(summarise(rows))) + "\n" + parts_table(rows);
+  if (const std::string disagreements = disagreements_text(rows); !disagreements.empty())
+    text += "\nDisagreements and their likely causes\n" + disagreements;
+  return text;
+}
+
 std::string format_table(const std::vector<Row>& rows) {
   struct Line {
     std::string cell[8];
@@ -125,12 +201,6 @@ std::string format_table(const std::vector<Row>& rows) {
     text += line.cell[7] + "\n";
   }
 
-  std::string stated;
-  for (const Row& row : rows)
-    if (!row.disagreement.cause.empty())
-      stated += "  " + row.part + ": " + row.what + "\n      " + row.disagreement.cause + "\n";
-  if (!stated.empty()) text += "\nStated disagreements and their likely causes\n" + stated;
-
   std::set<std::string> seen;
   text += "\nWhy these tolerances\n";
   for (const Row& row : rows) {
@@ -138,12 +208,7 @@ std::string format_table(const std::vector<Row>& rows) {
     if (seen.insert(reason).second) text += "  " + reason + "\n";
   }
 
-  const Summary s = summarise(rows);
-  text += "\n" + std::to_string(s.rows) + " comparisons against " + std::to_string(s.works) +
-          " published works: " + std::to_string(s.held) + " hold, " + std::to_string(s.disagree_as_stated) +
-          " disagree as stated, " + std::to_string(s.outdated) + " hold although stated to disagree, " +
-          std::to_string(s.failed) + " fail.\n";
-  return text;
+  return text + "\n" + format_summary(rows);
 }
 
 std::string json_rows(const std::vector<Row>& rows) {

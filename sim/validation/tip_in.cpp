@@ -7,7 +7,7 @@
 #include "sim/validation/engine_runs.hpp"
 #include "sim/validation/engine_topics.hpp"
 
-/// The shipped 750 twin at a held 2,500 1/min, throttle from 6 % to 50 % within 60 ms: what the wall films
+/// The shipped 750 twin at a held 2,500 rpm, throttle from 6 % to 50 % within 60 ms: what the wall films
 /// make of the fuel that the carburetor delivers.
 namespace glassbowl::validation {
 namespace m = glassbowl::models;

@@ -6,7 +6,7 @@
 #include "sim/validation/engine_runs.hpp"
 #include "sim/validation/engine_topics.hpp"
 
-/// The shipped 750 twin on the solver, full throttle, 3,500 1/min, with vapour and air at a given lambda.
+/// The shipped 750 twin on the solver, full throttle, 3,500 rpm, with vapour and air at a given lambda.
 namespace glassbowl::validation {
 namespace m = glassbowl::models;
 namespace {

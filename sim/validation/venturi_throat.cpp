@@ -40,7 +40,7 @@ void check_venturi_throat(std::vector<Row>& rows) {
   // Dynamic pressure at the throat of a single in its intake stroke: far from compressible.
   const double rho = 1.184, area = 0.25 * 3.14159265358979323846 * 0.030 * 0.030, speed = 133.0;
   rows.push_back({"venturi",
-                  "peak signal of a 250 cm3 single at 8000 1/min in a 30 mm throat",
+                  "peak signal of a 250 cm3 single at 8000 rpm in a 30 mm throat",
                   {"Bernoulli, incompressible: 1/2 rho v2 at 133 m/s", "", Seen::derived},
                   10.47e3,
                   m::throat_depression(rho * area * speed, rho, 1e9, area),

@@ -122,7 +122,7 @@ void check_wall_film(std::vector<Row>& rows) {
   const std::string hendricks = "Hendricks & Sorenson, SAE 900616, 1990";
   const auto X = in_range(0.211, 0.542), tau = in_range(0.462, 1.025);
   rows.push_back({"wall_film",
-                  "deposited share, over their map of 0.3 to 0.9 bar, 1000 to 4000 1/min",
+                  "deposited share, over their map of 0.3 to 0.9 bar, 1000 to 4000 rpm",
                   {hendricks, "X(p, n)", Seen::computed},
                   X.middle,
                   share,

@@ -127,11 +127,11 @@ void simple_carburetors(std::vector<Row>& rows) {
 }
 
 void suctions_and_jets(std::vector<Row>& rows) {
-  add(rows, "suction of four 100 x 120 mm at 1800 1/min, throat 28 mm (incompressible)", rajput,
+  add(rows, "suction of four 100 x 120 mm at 1800 rpm, throat 28 mm (incompressible)", rajput,
       "ex. 11.1, p. 399", 4447.61,
       incompressible_depression(engine_air(4, 0.100, 0.120, 1800, 0.75, 1.2), 1.2, 0.8 * area_of_bore(0.028)),
       0.05, "Pa");
-  add(rows, "suction of four 100 x 120 mm at 2000 1/min, throat 30 mm (incompressible)", mathur,
+  add(rows, "suction of four 100 x 120 mm at 2000 rpm, throat 30 mm (incompressible)", mathur,
       "ex. 11.3, p. 253, companion", 0.0363,
       1e-5 * incompressible_depression(engine_air(4, 0.100, 0.120, 2000, 0.70, 1.2), 1.2,
                                        0.8 * area_of_bore(0.030)),
@@ -165,7 +165,7 @@ void suctions_and_jets(std::vector<Row>& rows) {
   const Air air94{1.013e5, 298};
   const double flow94 = engine_air(4, 0.100, 0.120, 3000, 0.80, air94.density());
   const double dp94 = incompressible_depression(flow94, air94.density(), 0.82 * area_of_bore(0.035));
-  add(rows, "suction of four 100 x 120 mm at 3000 1/min, throat 35 mm (incompressible)", gupta,
+  add(rows, "suction of four 100 x 120 mm at 3000 rpm, throat 35 mm (incompressible)", gupta,
       "ex. 9.4, p. 285", 0.054, 1e-5 * dp94, 5e-4, "bar");
   add(rows, "jet for it at ratio 15 (incompressible)", gupta, "ex. 9.4, p. 285", 1.953,
       1000.0 * jet_bore(flow94 / 15.0, dp94 - head_of_fuel(5e-3, 750), 750, 0.7), 0.0005, "mm");
@@ -177,7 +177,7 @@ void suctions_and_jets(std::vector<Row>& rows) {
 
   const double flow95 = engine_air(4, 0.0825, 0.115, 3000, 0.80, 1.29);
   const double dp95 = 150.0 * 98.1;
-  add(rows, "jet of four 82.5 x 115 mm at 3000 1/min, 150 cm of water, ratio 14 (incompressible)", keswani,
+  add(rows, "jet of four 82.5 x 115 mm at 3000 rpm, 150 cm of water, ratio 14 (incompressible)", keswani,
       "ex. 9.5, p. 198", 1.35, 1000.0 * jet_bore(flow95 / 14.0, dp95, 700, 0.70), 0.005, "mm");
 
   const double dp910 = incompressible_depression(1.28 * 58.0 / 0.84, 1.28, 1.0);
@@ -303,8 +303,8 @@ void compressible_throats(std::vector<Row>& rows) {
   const double drawn93 = engine_air(4, 0.080, 0.090, 4000, 0.80, 1.0);
   const double fuel93 = drawn93 * charge(0.95 * stoichiometric, 98.0, 1.0e5, 298.0);
   const Air air93{1.0e5, 298.0};
-  add(rows, "fuel of four 80 x 90 mm at 4000 1/min, 95 % of theoretical air", gupta, "ex. 9.3, p. 283",
-      0.00379, fuel93, 5e-6, "kg/s");
+  add(rows, "fuel of four 80 x 90 mm at 4000 rpm, 95 % of theoretical air", gupta, "ex. 9.3, p. 283", 0.00379,
+      fuel93, 5e-6, "kg/s");
   add(rows, "air speed under 0.06 bar", gupta, "ex. 9.3, p. 283", 102.5, ideal_speed(air93, 0.06e5), 0.05,
       "m/s");
   add(rows, "throat for it", gupta, "ex. 9.3, p. 283", 24.75,

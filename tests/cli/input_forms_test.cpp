@@ -78,7 +78,7 @@ TEST_CASE("input: every other form gets a message that says what would do", "[cl
       {{"load.speed=3000 m"}, "is a length; an angular speed is needed"},
       {{"load.speed=3,000 rpm"}, "has a comma where a decimal point belongs"},
       {{"load.speed=fast"}, "does not begin with a number"},
-      {{"load.speed=20000 RPM"}, "is above 16000 1/min"},
+      {{"load.speed=20000 RPM"}, "is above 16000 rpm"},
       {{"engine.compression_ratio=8.5:0"}, "has a fraction over zero"},
       {{"engine.compression_ratio=8:1:2"}, "has a unit that is not known"},
       {{"engine.compression_ratio=20:1"}, "is above 15; give 4 to 15"},
@@ -86,6 +86,7 @@ TEST_CASE("input: every other form gets a message that says what would do", "[cl
       {{"engine.bore=3 1/0 in"}, "has a fraction over zero"},
       {{"engine.bore=3 1/4"}, "has no unit; a length is needed"},
       {{"engine.bore=82"}, "has no unit; a length is needed"},
+      {{"engine.bore=3-1/4 in"}, "write a space there: \"3 1/4 in\""},
       {{"engine.bore=82,5 mm"}, "such as \"82.5 mm\""},
       {{"engine.bore=82 C"}, "is a temperature; a length is needed"},
       {{"engine.bore=true"}, "this is true or false; a length is needed"},
@@ -127,6 +128,17 @@ TEST_CASE("input: every other form gets a message that says what would do", "[cl
   CHECK_THAT(result.err, Catch::StartsWith("glassbowl: ") && Catch::Contains(form.said));
 }
 
+TEST_CASE("input: of two sizes that contradict each other, the one in the user's own case is blamed",
+          "[cli]") {
+  const CaseFolder folder;
+  folder.write("mine.toml", "base = \"bikes/mule_750.toml\"\n[carburetor.throttle]\nbore = \"20 mm\"\n");
+  const auto result = run_program(folder, {"check", "mine.toml", "--no-computation"});
+  CHECK(result.code == 2);
+  CHECK_THAT(result.err, Catch::Contains("mine.toml:3:8: [carburetor.throttle] bore = \"20 mm\"") &&
+                             Catch::Contains("carburetor.venturi.diameter = 30 mm") &&
+                             !Catch::Contains("butterfly_36.toml"));
+}
+
 TEST_CASE("input: a case given for a study, sizes without units and several values get an answer", "[cli]") {
   const CaseFolder folder;
   folder.write("mine.toml", ride);
@@ -146,14 +158,14 @@ TEST_CASE("input: a case given for a study, sizes without units and several valu
       {{"jets", "bikes/mule_750", "--try", "main_jet=1.5"}, "such as \"1.5 mm\""},
       {{"jets", "bikes/mule_750", "--try", "screw=20"}, "20 is outside 0 to 12"},
       {{"jets", "bikes/mule_750", "--target", "full=0.87", "part=3"},
-       "--target part: 3 is outside 0.72 to 1.05"},
+       "this is lambda 3, outside 0.72 to 1.05"},
       {{"jets", "--target", "full=0.87", "part=0.95", "bikes/mule_750", "--openings", "3"},
        "--openings \"3\""},
       {{"jets", "bikes/mule_750", "--target", "full=0.87", "top=0.9"}, "regions are small, part and full"},
       {{"jets", "bikes/mule_750", "--try", "main_jet=1.6 mm", "needle=1 mm"},
        "\"needle\" is nothing to adjust"},
       {{"run", "mine.toml", "--set", "run.duration=1 s", "run.durr=1 s"}, "run.durr"},
-      {{"map", "bikes/mule_750", "--speeds", "3000"}, "such as \"3000 1/min\""},
+      {{"map", "bikes/mule_750", "--speeds", "3000"}, "such as \"3000 rpm\""},
       {{"map", "bikes/mule_750", "--speeds", "99000"}, "such as \"2000, 4000 rpm\""},
   }));
   CAPTURE(row.words);

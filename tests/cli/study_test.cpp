@@ -130,7 +130,7 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"map", "bikes/goat_400", "--speeds", "3 mm"}, "is a length");
   refused({"map", "bikes/goat_400", "--openings", "140 %"}, "outside");
   refused({"map", "bikes/goat_400", "--speeds", "3000"},
-          "--speeds \"3000\": \"3000\" has no unit; an angular speed is needed, such as \"3000 1/min\"");
+          "--speeds \"3000\": \"3000\" has no unit; an angular speed is needed, such as \"3000 rpm\"");
   refused({"map", "bikes/goat_400", "--openings", "5 %, 0.5"},
           "--openings \"5 %, 0.5\": \"0.5\" has no unit");
   refused({"map", "bikes/goat_400", "--speeds", ""}, "--speeds \"\": no value is given; write for example");
@@ -138,6 +138,9 @@ TEST_CASE("studies: wrong use is refused with what would do", "[cli]") {
   refused({"map", "bikes/goat_400", "--set", "carburetor.main.jet.bor=1 mm"}, "bore");
   refused({"jets", "bikes/goat_400", "--try", "needle_raised=1 mm"}, "main_jet");
   refused({"jets", "bikes/goat_400", "--target", "top=0.9"}, "small, part and full");
+  refused({"jets", "bikes/goat_400", "--target", "full=13"},
+          "Give lambda, such as \"full=0.87\", or the air-fuel");
+  refused({"jets", "bikes/goat_400", "--target", "full=20:1"}, "outside 0.72 to 1.05");
   refused({"jets", "bikes/goat_400", "--try", "main_jet="}, "--try \"main_jet=\": no value is given");
   refused({"jets", "bikes/goat_400", "--try", "main_jet=1.1, 9 mm"},
           "--try main_jet: 9 mm is outside 0.1 mm to 6 mm");
@@ -184,6 +187,20 @@ TEST_CASE("studies: a study's file may ask for no more than the command line", "
     CHECK_FALSE(fs::exists(folder / "again.h5"));
     CHECK_FALSE(fs::exists(folder / "again.h5.points"));
   };
+  ResultFile broken = sound;
+  broken.inputs = "{\"study\": \"map\", ";
+  write_result_file(folder / "asked.h5", true, broken);
+  CHECK(run(folder, {"repeat", "asked.h5", "-o", "again.h5", "--no-charts"}) == 1);
+  CHECK_THAT(text_in(folder / "err"), Catch::Contains("asked.h5: ") && Catch::Contains("no JSON text") &&
+                                          !Catch::Contains("json.exception") &&
+                                          !Catch::Contains("parse_error"));
+  auto inputs = nlohmann::json::parse(sound.inputs);
+  inputs["openings"] = "wide";
+  broken.inputs = inputs.dump();
+  write_result_file(folder / "asked.h5", true, broken);
+  CHECK(run(folder, {"repeat", "asked.h5", "-o", "again.h5", "--no-charts"}) == 1);
+  CHECK_THAT(text_in(folder / "err"),
+             Catch::Contains("asked.h5: ") && Catch::Contains("\"openings\" has a value of the wrong kind"));
   std::vector<double> many;
   for (int i = 0; i < 3000; ++i) many.push_back(100.0 + 0.1 * i);
   refused("speeds_rad_s", many, "3000 values");

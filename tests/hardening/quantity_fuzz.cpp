@@ -8,7 +8,7 @@
 // what would do.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   static constexpr std::array<std::string_view, 12> units{
-      "mm", "1/min", "degC", "K", "%", "1", "deg", "kPa", "cm3/min", "N/mm", "kg m2", "bar s2/m2"};
+      "mm", "rpm", "degC", "K", "%", "1", "deg", "kPa", "cm3/min", "N/mm", "kg m2", "bar s2/m2"};
   if (size == 0) return 0;
   const std::string_view text(reinterpret_cast<const char*>(data) + 1, size - 1);
   const auto reading = glassbowl::sim::read_quantity(text, units[data[0] % units.size()]);

@@ -133,7 +133,7 @@ Explanation explain(PartId id, const Signals& s, const Instant& now) {
               "Breaks up the slow fuel with air."};
     case Part::slow_channel:
       return {"Slow channel",
-              fmt::format("{:.2f} cm³, {:.0f} mm above the float datum", g.slow.volume * 1e6,
+              fmt::format("{:.2f} cm³, {:.0f} mm above the bowl joint face", g.slow.volume * 1e6,
                           g.slow.height * 1e3),
               fmt::format("{:.0f} % fuel by mass, fuel in {}", 100.0 * now[s.slow_share],
                           mg_per_s(now[s.slow_jet_flow])),

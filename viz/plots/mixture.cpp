@@ -5,10 +5,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/api/no_fuel.hpp"
+
 namespace glassbowl::viz {
 namespace {
 
-constexpr double no_fuel = 5.0;      // [-] lambda from which on a number says nothing
 constexpr double under_load = 0.35;  // [-] filling above which a misfire or a lean charge counts
 constexpr double pi = 3.14159265358979323846;
 constexpr double standard_density = 1.225;  // [kg/m3] of air at sea level (ISO 2533)
@@ -17,7 +18,7 @@ constexpr double standard_density = 1.225;  // [kg/m3] of air at sea level (ISO 
 
 std::string lambda_text(double lambda) {
   if (std::isnan(lambda)) return "–";
-  return lambda > no_fuel ? "no fuel" : fmt::format("{:.2f}", lambda);
+  return sim::no_fuel(lambda) ? "no fuel" : fmt::format("{:.2f}", lambda);
 }
 
 Mixture::Mixture(Source& source)

@@ -40,7 +40,7 @@ class Mixture {
   std::vector<Channels> cylinders_;
 };
 
-/// A lambda with two decimals; "no fuel" above 5.
+/// A lambda with two decimals; "no fuel" as in all outputs (sim/api/no_fuel.hpp).
 std::string lambda_text(double lambda);
 
 }  // namespace glassbowl::viz

@@ -41,7 +41,7 @@ Machine declare(Keys& keys) {
   keys.quantity("jet.coefficient", m.coefficient, units::one, {0.0, 1.0}, "0.7", "discharge coefficient");
   keys.quantity("air.temperature", m.temperature, units::temperature, {-40.0, 60.0}, "20 degC",
                 "air temperature");
-  keys.quantity("engine.speed", m.speed, units::revolutions_per_minute, {0.0, 12000.0}, "1200 1/min",
+  keys.quantity("engine.speed", m.speed, units::revolutions_per_minute, {0.0, 12000.0}, "1200 rpm",
                 "crank speed");
   keys.integer("engine.cylinders", m.cylinders, 1, 4, "1", "number of cylinders");
   keys.flag("bowl.vented", m.vented, "true", "whether the bowl has a vent");
@@ -193,7 +193,7 @@ TEST_CASE("keys: bad values of each sort say what would do", "[sim][cases][anoma
       {"jet.coefficient = 0.11111111111111111111111111111111111111111111",
        "a number of more than 40 characters"},
       {"jet.coefficient = '1 mm'", "this is a length; a pure number is needed"},
-      {"engine.speed = '3 m/s'", "this is a speed; an angular speed is needed, such as \"1200 1/min\""},
+      {"engine.speed = '3 m/s'", "this is a speed; an angular speed is needed, such as \"1200 rpm\""},
       {"engine.cylinders = 1.0",
        "[engine] cylinders = 1.0: this is a decimal number; give a whole number from 1 to 4"},
       {"engine.cylinders = 0", "this is below 1; give a whole number from 1 to 4"},
@@ -381,7 +381,7 @@ TEST_CASE("keys: warnings are kept and do not stop the case", "[sim][cases]") {
   REQUIRE_NOTHROW(keys.finish());
   CHECK(keys.warnings() ==
         std::vector<std::string>{"runs/pass.toml:1:12: [jet] bore = '1 mm': this is rather lean",
-                                 "runs/pass.toml: [engine] speed = \"1200 1/min\" (default): this is slow"});
+                                 "runs/pass.toml: [engine] speed = \"1200 rpm\" (default): this is slow"});
   CHECK_THROWS_AS(keys.warning("jet.none", "x"), std::logic_error);
 }
 

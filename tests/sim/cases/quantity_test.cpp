@@ -50,13 +50,13 @@ TEST_CASE("quantity: units of the trade convert to SI", "[sim][cases][published]
       {"1013.25 hPa", "kPa", 101325},
       {"1013.25 mbar", "kPa", 101325},
       {"1 atm", "kPa", 101325},
-      {"1200 1/min", "1/min", 1200 * 2 * pi / 60},
-      {"1200 min-1", "1/min", 1200 * 2 * pi / 60},
-      {"1200 rpm", "1/min", 1200 * 2 * pi / 60},
-      {"1200 rev/min", "1/min", 1200 * 2 * pi / 60},
-      {"20 Hz", "1/min", 20 * 2 * pi},
-      {"100 rad/s", "1/min", 100},
-      {"360 deg/s", "1/min", 2 * pi},
+      {"1200 1/min", "rpm", 1200 * 2 * pi / 60},
+      {"1200 min-1", "rpm", 1200 * 2 * pi / 60},
+      {"1200 rpm", "rpm", 1200 * 2 * pi / 60},
+      {"1200 rev/min", "rpm", 1200 * 2 * pi / 60},
+      {"20 Hz", "rpm", 20 * 2 * pi},
+      {"100 rad/s", "rpm", 100},
+      {"360 deg/s", "rpm", 2 * pi},
       {"500 1/min/s", "rpm/s", 500 * 2 * pi / 60},
       {"60 1/min", "Hz", 1},
       {"25 %", "%", 0.25},
@@ -102,10 +102,10 @@ TEST_CASE("quantity: units of the trade convert to SI", "[sim][cases][published]
       {"+1e3 m", "m", 1000},
       {".5 m", "m", 0.5},
       {"1.5E-3 m", "mm", 1.5e-3},
-      {"1200 RPM", "1/min", 1200 * 2 * pi / 60},
-      {"1200 U/min", "1/min", 1200 * 2 * pi / 60},
-      {"1200 r/min", "1/min", 1200 * 2 * pi / 60},
-      {"1 1/min", "1/min", 2 * pi / 60},
+      {"1200 RPM", "rpm", 1200 * 2 * pi / 60},
+      {"1200 U/min", "rpm", 1200 * 2 * pi / 60},
+      {"1200 r/min", "rpm", 1200 * 2 * pi / 60},
+      {"1 1/min", "rpm", 2 * pi / 60},
       {"8.5:1", "1", 8.5},
       {"8.5 : 1", "1", 8.5},
       {"45:16", "1", 2.8125},
@@ -142,8 +142,8 @@ TEST_CASE("quantity: what is given and what is needed are named with an example"
       {"3 s", "degC", "is a time", "an absolute temperature is needed"},
       {"3 mm2", "mm", "is an area", "a length is needed"},
       {"3 kg/s", "cm3/min", "is a mass flow", "a volume flow is needed"},
-      {"3 m/s", "1/min", "is a speed", "an angular speed is needed"},
-      {"30 deg", "1/min", "is an angle", "an angular speed is needed"},
+      {"3 m/s", "rpm", "is a speed", "an angular speed is needed"},
+      {"30 deg", "rpm", "is an angle", "an angular speed is needed"},
       {"30 %", "deg", "is a pure number", "an angle is needed"},
       {"30 deg", "%", "is an angle", "a fraction or percentage with its unit is needed"},
       {"0.5 rad", "1", "is an angle", "a pure number is needed"},
@@ -179,7 +179,7 @@ TEST_CASE("quantity: what is given and what is needed are named with an example"
       {"1 1/8", "mm", "has no unit", "a length"},
       {"20 C", "K", "is a temperature on a scale", "a temperature difference is needed"},
       {"20 F", "mm", "is a temperature", "a length is needed"},
-      {"3 U", "1/min", "has a unit that is not known", "an angular speed"},
+      {"3 U", "rpm", "has a unit that is not known", "an angular speed"},
       {"1 ((((m", "mm", "has a unit that is not known", "a length"},
   }));
   INFO(row.text << " for " << row.unit);
@@ -205,7 +205,7 @@ TEST_CASE("quantity: a quoted text is clipped and cannot steer the terminal", "[
 }
 
 TEST_CASE("quantity: display values go back and forth", "[sim][cases][symmetry]") {
-  for (const char* unit : {"mm", "1/min", "%", "deg", "degC", "degF", "kPa", "inHg", "cm3/min", "1"}) {
+  for (const char* unit : {"mm", "rpm", "%", "deg", "degC", "degF", "kPa", "inHg", "cm3/min", "1"}) {
     INFO(unit);
     CHECK_THAT(from_si(to_si(12.5, unit), unit), WithinRel(12.5, round_off));
   }
@@ -213,7 +213,7 @@ TEST_CASE("quantity: display values go back and forth", "[sim][cases][symmetry]"
   CHECK(format(368.15, "degC") == "95 degC");
   CHECK(format(0.8, "%") == "80 %");
   CHECK(format(0.8, "1") == "0.8");
-  CHECK(format(to_si(3000.0, "1/min"), "1/min") == "3000 1/min");
+  CHECK(format(to_si(3000.0, "rpm"), "rpm") == "3000 rpm");
   CHECK(format(-0.0, "mm") == "0 mm");
   CHECK(std::isnan(to_si(std::numeric_limits<double>::quiet_NaN(), "mm")));
 }

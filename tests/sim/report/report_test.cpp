@@ -3,6 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <regex>
+#include <sstream>
 
 #include "sim/cases/find_case.hpp"
 #include "sim/report/summary_json.hpp"
@@ -65,9 +66,9 @@ TEST_CASE("report: where there is no fuel, text says so and JSON has null and th
   const std::string text = summary_text(s);
   INFO(text);
   const std::string lambda =
-      text.substr(text.find("\nLambda"), text.find("\nEngine") - text.find("\nLambda"));
-  CHECK_THAT(lambda, Catch::Contains("at the carburetor       no fuel") &&
-                         Catch::Contains("trapped, cylinder 1     no fuel"));
+      text.substr(text.find("\nLambda\n"), text.find("\nEngine\n") - text.find("\nLambda\n"));
+  CHECK_THAT(lambda, Catch::Contains("carburetor                no fuel") &&
+                         Catch::Contains("in-cylinder, cylinder 1   no fuel"));
   CHECK_FALSE(std::regex_search(lambda, std::regex("(mean|richest|leanest) [0-9]{2}")));
   const auto json = nlohmann::json::parse(summary_json(s));
   CHECK(json["lambda_leanest"].is_null());
@@ -85,8 +86,8 @@ TEST_CASE("report: without any fuel at all there is no lambda at the carburetor"
   s.simulated = s.wall = 1.0;
   s.air_flow = 1e-3;
   s.cylinders = {{INFINITY, INFINITY, INFINITY}};
-  CHECK_THAT(summary_text(s), Catch::Contains("at the carburetor       no fuel") &&
-                                  Catch::Contains("cylinder 1     no fuel") && !Catch::Contains("inf"));
+  CHECK_THAT(summary_text(s), Catch::Contains("carburetor                no fuel") &&
+                                  Catch::Contains("cylinder 1   no fuel") && !Catch::Contains("inf"));
   const auto json = nlohmann::json::parse(summary_json(s));
   CHECK(json["lambda_carburetor"].is_null());
   CHECK(json["null_because_no_fuel"][0] == "lambda_carburetor");
@@ -98,6 +99,7 @@ TEST_CASE("report: a stall is explained in the first lines, with numbers and wha
   };
   const Summary lean = idling("carburetor.slow.jet.blocked=90 %");
   REQUIRE(lean.stall);
+  CHECK(lean.stall->advice.front() == "clear the slow jet (carburetor.slow.jet.blocked = 90 % in this case)");
   CHECK(lean.stall->cause == StallCause::lean);
   CHECK(lean.stall->warming_up);
   CHECK(lean.stall->time == Approx(lean.settle));
@@ -108,12 +110,13 @@ TEST_CASE("report: a stall is explained in the first lines, with numbers and wha
   CHECK(lean.stall->idle + lean.stall->ports + lean.stall->main == Approx(lean.stall->delivered));
   const std::string text = summary_text(lean);
   INFO(text);
-  CHECK_THAT(text.substr(0, text.find("\nAccounts")),
+  CHECK_THAT(text.substr(0, text.find("\nBalance error")),
              Catch::Contains("Engine stalled at") && Catch::Contains("of warm-up: cylinder") &&
                  Catch::Contains("misfired") && Catch::Contains("in-cylinder lambda") &&
                  Catch::Contains("% of the") && Catch::Contains("that lambda 1 needs") &&
-                 Catch::Contains("idle outlet") && Catch::Contains("No results.") &&
-                 Catch::Contains("mixture screw further out; larger slow jet"));
+                 Catch::Contains("idle outlet") &&
+                 Catch::Contains("\nNo results. Try: clear the slow jet ") &&
+                 Catch::Contains("further out; larger slow jet;"));
   const auto json = nlohmann::json::parse(summary_json(lean));
   CHECK(json["stall"]["cause"] == "mixture too lean");
   CHECK(json["stall"]["fuel_needed_g_s"].get<double>() == Approx(lean.stall->needed * 1e3));
@@ -127,13 +130,50 @@ TEST_CASE("report: a stall is explained in the first lines, with numbers and wha
   for (const auto& advice : rich.stall->advice) CHECK_THAT(advice, !Catch::Contains("smaller"));
 }
 
-TEST_CASE("report: an engine whose charges burn but whose load is too great is told from a misfiring one",
-          "[sim][report]") {
+TEST_CASE("report: a stall under too much load is not explained by misfires", "[sim][report]") {
   const Summary s =
       run_case(read_case(find_case("warm_idle"), {"engine.friction.cold_factor=4", "run.duration=1 s"}), {});
   REQUIRE(s.stall);
   CHECK(s.stall->cause == StallCause::weak);
   CHECK_THAT(summary_text(s), Catch::Contains("too little torque") && Catch::Contains("higher idle stop"));
+}
+
+TEST_CASE("report: the first three lines of a run are its result", "[sim][report]") {
+  const auto first_lines = [](const Summary& s) {
+    std::istringstream text(summary_text(s));
+    std::string three;
+    for (int i = 0; i < 3; ++i) {
+      std::string line;
+      std::getline(text, line);
+      three += line + "\n";
+    }
+    return three;
+  };
+  CHECK_THAT(first_lines(run_case(short_case(), {})),
+             Catch::Contains("In-cylinder lambda: mean 0.") && Catch::Contains("misfires: 0 of ") &&
+                 Catch::Contains(" cycles") && Catch::Contains(" rpm, brake torque ") &&
+                 Catch::Contains(" kW"));
+  CHECK_THAT(first_lines(run_case(opening_case(), {})),
+             Catch::Contains("Throttle response: 50 % of the rise"));
+}
+
+TEST_CASE("report: a stall after a single cycle is told in the singular", "[sim][report]") {
+  Summary s;
+  s.ending = Ending::stalled;
+  s.wall = 1.0;
+  s.stall.emplace();
+  s.stall->time = 0.3;
+  s.stall->cylinder = 1;
+  s.stall->in_a_row = 1;
+  s.stall->lambda = {1.7};
+  s.stall->delivered = s.stall->needed = 1e-4;
+  s.stall->cause = StallCause::lean;
+  s.stall->advice = {"larger slow jet"};
+  CHECK_THAT(
+      summary_text(s),
+      Catch::Contains("Engine stalled at 0.30 s: cylinder 1 misfired in its only cycle, at lambda 1.70.\n"
+                      "No results. Try: larger slow jet.\n") &&
+          !Catch::Contains("1 cycles") && !Catch::Contains("in a row"));
 }
 
 TEST_CASE("report: lean charges call for a caution", "[sim][report]") {
@@ -146,7 +186,8 @@ TEST_CASE("report: lean charges call for a caution", "[sim][report]") {
   s.lambda.highest = 1.05;
   CHECK(summary_caution(s).empty());
   s.lean_charges = 0.3;  // at full load lambda 1.05 is too lean already
-  CHECK_THAT(summary_caution(s), Catch::Contains("30 % of a cylinder's charges") && Catch::Contains("seize"));
+  CHECK_THAT(summary_caution(s),
+             Catch::Contains("30 % of the cycles of one cylinder") && Catch::Contains("seize"));
 }
 
 TEST_CASE("report: what is nothing has no sign", "[sim][report]") {
@@ -163,7 +204,7 @@ TEST_CASE("report: one cylinder that runs lean is not hidden behind the other", 
   CHECK(s.cylinders[0].highest > 0.95);
   CHECK(s.cylinders[1].highest < 0.95);
   CHECK(s.lean_charges > 0.05);
-  CHECK_THAT(summary_caution(s), Catch::Contains("of a cylinder's charges"));
+  CHECK_THAT(summary_caution(s), Catch::Contains("of the cycles of one cylinder"));
 }
 
 TEST_CASE("report: without a throttle movement there is no lag", "[sim][report]") {

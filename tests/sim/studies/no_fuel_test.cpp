@@ -102,7 +102,8 @@ TEST_CASE("no fuel: no study prints a number, a change or a ranking where there 
 TEST_CASE("no fuel: lambda, its changes and its ratios in words", "[sim][report]") {
   CHECK(lambda_text(0.9344) == "0.934");
   CHECK(lambda_text(0.9344, 2) == "0.93");
-  CHECK(lambda_text(24.6) == "25");
+  CHECK(lambda_text(4.6) == "4.600");
+  CHECK(lambda_text(5.1) == "no fuel");
   CHECK(lambda_text(8346566.521) == "no fuel");
   CHECK(lambda_text(INFINITY) == "no fuel");
   CHECK(lambda_text(NAN) == "-");
@@ -125,6 +126,29 @@ TEST_CASE("jets: margins where there is no fuel are words, in the table as in th
   CHECK(absurd_number(all_text(result)).empty());
   CHECK_THAT(result.table, Catch::Contains("no fuel  no fuel"));
   CHECK_THAT(result.answer, Catch::Contains("almost no fuel"));
+}
+
+TEST_CASE("jets: a setting that runs leaner anywhere is marked in caution, answer and table",
+          "[sim][studies]") {
+  SearchOutcome out = made_up(0.85);
+  Candidate candidate{
+      {1.05 * out.adjusters.front().fitted}, made_up(0.88).fitted.figures, {}};  // a richer size
+  candidate.verdict = judge(two.places(), candidate.figures, out.targets);
+  out.best = {candidate};
+  const LeanerThanFitted leaner = leaner_than_fitted(out, candidate);
+  REQUIRE(leaner.points > 0);
+  CHECK(leaner.points <= leaner.judged);
+  CHECK(leaner.most == Approx(0.03));
+  CHECK(runs_leaner(out, candidate));
+  CHECK_THAT(caution_text(out), Catch::Contains("marked LEANER"));
+  CHECK_THAT(outcome_text(out),
+             Catch::Contains("Best 1, LEANER") && Catch::Contains("by up to 0.030 in lambda"));
+  CHECK_THAT(tell_jets(bike("mule_750"), {}, out, nullptr).table,
+             Catch::Contains(std::to_string(leaner.points) + " of " + std::to_string(leaner.judged)));
+  out.best.front().figures = made_up(0.82).fitted.figures;
+  CHECK_FALSE(runs_leaner(out, out.best.front()));
+  CHECK_THAT(outcome_text(out), !Catch::Contains("LEANER"));
+  CHECK_THAT(caution_text(out), Catch::Contains("No setting below runs leaner than fitted"));
 }
 
 TEST_CASE("jets: settings that are richer than the rich limit are not called inside the limits",
