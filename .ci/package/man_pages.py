@@ -138,13 +138,15 @@ def case_page(schema, source, date):
 
 def channel_rows(listing):
     """(along what, name, unit, meaning) of each channel in what `list channels` prints."""
-    along = ""
+    along, rows = "", []
     for line in listing.splitlines():
         if line.startswith("along "):
             along = line
+        elif line.startswith("    ") and rows:  # the meaning goes on
+            rows[-1][-1] += " " + line.strip()
         elif line.startswith("  ") and along:
-            name, unit, meaning = re.split(r"\s{2,}", line.strip(), maxsplit=2)
-            yield along, name, unit, meaning
+            rows.append([along, *re.split(r"\s{2,}", line.strip(), maxsplit=2)])
+    return rows
 
 
 def trace_page(listing, source, date):
@@ -155,7 +157,7 @@ def trace_page(listing, source, date):
     page.add("CONVENTIONS", paragraphs(TRACE_CONVENTIONS))
     page.add("CHANNELS", "Those of a twin with everything fitted. Numbered ones are there once per cylinder or "
              "transfer port.")
-    rows = list(channel_rows(listing))
+    rows = channel_rows(listing)
     for along in dict.fromkeys(row[0] for row in rows):
         page.add(along.capitalize(), tagged((f"{name} [{unit}]", meaning) for at, name, unit, meaning in rows
                                             if at == along), "SS")
