@@ -39,7 +39,7 @@ TEST_CASE("request limits: what is beyond them is refused, by its name and what 
   CHECK_THAT(refusal([](auto& r) {
                r.speeds = {0.0, 1e-300};
              }),
-             Contains("--speeds") && Contains("outside 200 1/min to 16000 1/min"));
+             Contains("--speeds") && Contains("outside 200 rpm to 16000 rpm"));
   CHECK_THAT(refusal([](auto& r) { r.openings = {-5.0, 1.0}; }), Contains("--openings: -500 % is outside"));
   CHECK_THAT(refusal([](auto& r) { r.openings = {1e10}; }), Contains("--openings"));
   CHECK_THAT(refusal([](auto& r) { r.altitudes = {NAN}; }), Contains("--altitudes"));
