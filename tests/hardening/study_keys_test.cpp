@@ -163,7 +163,7 @@ TEST_CASE("studies: a random change of any key gives what a long run gives, or i
   const char* asked = std::getenv("GLASSBOWL_STUDY_KEYS");
   const bool all = asked != nullptr && std::string(asked) == "all";
   const auto keys = sim::declared_keys();
-  const std::size_t count = all ? keys.size() : asked != nullptr ? std::strtoul(asked, nullptr, 10) : 24;
+  const std::size_t count = all ? keys.size() : asked != nullptr ? std::strtoul(asked, nullptr, 10) : 30;
   std::map<Outcome, int> outcomes;
   double worst = 0.0;
   for (std::size_t i = 0; i < count; ++i) {
