@@ -13,7 +13,7 @@ constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
 double si_of(const toml::node& node, std::string_view unit) {
   if (unit.empty()) return node.value<double>().value_or(unknown);  // a whole number
   if (const auto* text = node.as_string()) {
-    const auto reading = read_quantity(text->get(), unit);
+    const auto reading = read_limited_quantity(text->get(), unit).value;
     return reading.wrong.empty() ? reading.si : unknown;
   }
   const auto number = node.value<double>();

@@ -14,7 +14,7 @@ std::optional<std::string> changed_number(const toml::node& node, const std::str
                                           const Moved& moved) {
   double si = 0.0;
   if (const auto* text = node.as_string()) {
-    const auto reading = read_quantity(text->get(), unit);
+    const auto reading = read_limited_quantity(text->get(), unit).value;
     if (!reading.wrong.empty()) return std::nullopt;
     si = reading.si;
   } else if (const auto number = node.value<double>()) {

@@ -54,6 +54,18 @@ TEST_CASE("estimates: displacement, cylinders and a carburetor bore are enough f
   CHECK(provenance_of(bike).estimated > 40);
 }
 
+TEST_CASE("estimates: a size given with its limits counts as one given without", "[sim][cases]") {
+  const ResolvedCase plain = read_case_text(little, "little", ride);
+  const ResolvedCase limited = read_case_text(
+      little, "little",
+      with({"engine.displacement=650 cm3 ± 5 cm3", "carburetor.throttle.bore=36 mm ± 0.2 mm"}));
+  for (const char* path : {"engine.bore", "engine.intake.diameter", "carburetor.venturi.diameter"}) {
+    INFO(path);
+    CHECK(origin_of(limited, path).kind == Origin::Kind::estimated);
+    CHECK(origin_of(limited, path).value == origin_of(plain, path).value);
+  }
+}
+
 TEST_CASE("estimates: each is noted with its rule and spread, which the resolved case keeps",
           "[sim][cases]") {
   const ResolvedCase bike = read_case_text(little, "little", ride);
